@@ -1,0 +1,1 @@
+"""On the plane: outline, seams, closures, pockets, worn places -> pieces and what is usable."""

@@ -1,0 +1,108 @@
+"""The garment as measured: pieces of cloth on the plane, and what of them can be used.
+
+A piece is one connected stretch of cloth bounded by seams or edges. Blocked areas are what can't be
+used. Usable is the piece's outline minus every blocked shape grown by its margin; rounding may only
+make it smaller.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
+
+Blocking = Polygon | MultiPolygon | LineString | MultiLineString
+
+
+class BlockedKind(StrEnum):
+    SEAM = "seam"
+    HEM = "hem"
+    CLOSURE = "closure"
+    POCKET = "pocket"
+    WORN = "worn"
+    OTHER = "other"
+
+
+class FoundBy(StrEnum):
+    PHOTO = "photo"
+    PERSON = "person"
+
+
+@dataclass(frozen=True, slots=True)
+class Blocked:
+    """A shape on the plane, in mm, that can't be used, and how far to keep from it.
+
+    shape: an area, or a line (a seam); margin: mm kept clear on every side of it.
+    what: what exactly it is ("welt pocket", "stain"); confidence: 0 to 1.
+    """
+
+    kind: BlockedKind
+    shape: Blocking
+    margin: float
+    found_by: FoundBy = FoundBy.PHOTO
+    what: str = ""
+    confidence: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlusMinus:
+    """Half-widths of 95 % intervals. scale_percent: of any length; edge: mm, of where an edge lies."""
+
+    scale_percent: float = 0.0
+    edge: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PiecePhoto:
+    """Where a piece was photographed.
+
+    file: name of the photograph, relative to the record.
+    side: side of the reference square, mm.
+    camera: the camera as scale.plane writes it, enough to map mm to pixels again.
+    """
+
+    file: str
+    side: float
+    camera: Mapping[str, Any] = field(default_factory=dict)
+    mm_to_pixel: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One connected stretch of cloth.
+
+    outline: mm on the plane. grain: direction of the warp, degrees counter-clockwise from +x.
+    one_way: nap or print with an up and a down; up is then the grain direction.
+    usable: computed from outline and blocked when left out.
+    layers: equal layers lying there that can all be cut.
+    """
+
+    name: str
+    outline: Polygon
+    fabric: str = "shell"
+    layers: int = 1
+    grain: float = 90.0
+    one_way: bool = False
+    blocked: tuple[Blocked, ...] = ()
+    usable: MultiPolygon | None = None
+    plus_minus: PlusMinus = PlusMinus()
+    photo: PiecePhoto | None = None
+    confidence: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Garment:
+    """One or more photographed cloth pieces with a name.
+
+    kind: a cloth kind of salvage.trade, "" if not told or found.
+    cautions: sentences a person must see before cutting. warnings: problems carried from the photographs.
+    """
+
+    name: str
+    pieces: tuple[Piece, ...]
+    kind: str = ""
+    cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()

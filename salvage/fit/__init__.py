@@ -1,0 +1,1 @@
+"""Question -> layout or proof -> verdict; and the checker that trusts nobody."""

@@ -1,0 +1,87 @@
+"""The answer to a fit question, as a person and the report get it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from shapely.geometry import Polygon
+
+
+class Verdict(StrEnum):
+    YES = "yes"
+    YES_WITH_JOINS = "yes-with-joins"
+    TOO_CLOSE = "too-close"  # a layout exists, but its spare is smaller than the plus-minus
+    NO = "no"  # proven
+    UNSETTLED = "unsettled"  # neither a layout nor a proof in the time given
+
+
+class ProofKind(StrEnum):
+    AREA = "area"
+    NO_PLACE = "no-place"
+    EXHAUSTED = "exhausted"
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """Why there is no layout. numbers: what makes it checkable by another program (JSON values, mm)."""
+
+    kind: ProofKind
+    reason: str
+    numbers: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One cut shape on one piece.
+
+    panel: name of the panel or strip; copy from 1; part: None, or the number of the part (or strip
+    length) from 1. garment: index of the garment; piece: its name; layer from 1.
+    shape: cut outline in the piece's plane coordinates, mm. angle: degrees on the plane.
+    """
+
+    panel: str
+    copy: int
+    part: int | None
+    garment: int
+    piece: str
+    layer: int
+    angle: float
+    flipped: bool
+    shape: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """What remains of one fabric. area: mm^2; rectangles: the largest, as (width, length, garment, piece)."""
+
+    area: float
+    rectangles: tuple[tuple[float, float, int, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """spare and plus_minus in mm; spare is None where there is no layout.
+
+    reasons: sentences for the person. suggestions: verified changes that would make it fit.
+    not_placed: names of panels left out of the best partial layout, one entry a copy.
+    largest_scale_percent: of the whole project, allowances kept; None if not found.
+    join_plan: how parts and lengths are joined, in sentences such as "strap: 3 lengths ...".
+    suffices: indices of garments that suffice alone.
+    """
+
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    placements: tuple[Placement, ...] = ()
+    not_placed: tuple[str, ...] = ()
+    spare: float | None = None
+    plus_minus: float = 0.0
+    seconds: float = 0.0
+    proof: Proof | None = None
+    largest_scale_percent: float | None = None
+    left_over: Mapping[str, LeftOver] = field(default_factory=dict)
+    suggestions: tuple[str, ...] = ()
+    join_plan: tuple[str, ...] = ()
+    suffices: tuple[int, ...] = ()

@@ -1,0 +1,1 @@
+"""Read a photograph: orientation, focal length, HEIC; is it good enough to measure from?"""

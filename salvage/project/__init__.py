@@ -1,0 +1,1 @@
+"""The project file: panels, allowances, folds, strips, joins."""

@@ -1,0 +1,95 @@
+"""Lengths as people write them: mm, cm or inches, with fractions such as 3/8 and 1 1/4.
+
+Everything inside salvage is millimetres; this module is where other units end.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from enum import StrEnum
+from fractions import Fraction
+
+from salvage.errors import UsageError
+
+MM_PER_INCH = 25.4  # exact: international yard and pound agreement of 1959
+
+
+class Unit(StrEnum):
+    """A unit of length that a person may write and see."""
+
+    MM = "mm"
+    CM = "cm"
+    INCH = "in"
+
+
+MM_PER_UNIT = {Unit.MM: 1.0, Unit.CM: 10.0, Unit.INCH: MM_PER_INCH}
+
+_NUMBER = r"(?:(?P<whole>\d+)[ \-]+(?P<num>\d+)/(?P<den>\d+)|(?P<fnum>\d+)/(?P<fden>\d+)|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+))"
+_LENGTH = re.compile(rf"^\s*{_NUMBER}\s*(?P<unit>mm|cm|in|inch|inches|\"|″)?\s*$", re.IGNORECASE)
+_UNIT_NAMES = {
+    "mm": Unit.MM,
+    "cm": Unit.CM,
+    "in": Unit.INCH,
+    "inch": Unit.INCH,
+    "inches": Unit.INCH,
+    '"': Unit.INCH,
+    "″": Unit.INCH,
+}
+
+
+def parse_length(text: str | float | int, unit: Unit = Unit.MM) -> float:
+    """Read a length, in mm, from `150`, `150mm`, `15 cm`, `6in`, `3/8`, `1 1/4 in`.
+
+    unit: what a bare number means. Raises UsageError for anything else, and for values that are
+    not finite.
+    """
+    if isinstance(text, bool):
+        raise UsageError(f"{text!r} is not a length. Write a number such as 150mm, 15cm, 6in or 1 1/4in.")
+    if isinstance(text, (int, float)):
+        if not math.isfinite(text):
+            raise UsageError(f"{text!r} is not a length. Write a number such as 150mm, 15cm, 6in or 1 1/4in.")
+        return float(text) * MM_PER_UNIT[unit]
+    match = _LENGTH.match(text)
+    if match is None:
+        raise UsageError(f"{text!r} is not a length. Write a number such as 150mm, 15cm, 6in or 1 1/4in.")
+    if match["dec"]:
+        value = float(match["dec"].replace(",", "."))
+    else:
+        numerator, denominator = int(match["num"] or match["fnum"]), int(match["den"] or match["fden"])
+        if denominator == 0:
+            raise UsageError(f"{text!r} divides by zero. Write a fraction such as 3/8.")
+        value = int(match["whole"] or 0) + numerator / denominator
+    used = _UNIT_NAMES[match["unit"].lower()] if match["unit"] else unit
+    return value * MM_PER_UNIT[used]
+
+
+def format_length(length: float, unit: Unit = Unit.MM, *, with_unit: bool = True) -> str:
+    """Write a length in mm the way a person with a ruler of that unit reads it.
+
+    Millimetres to the whole mm, centimetres to 0.1, inches to the nearest 1/16.
+    """
+    if unit is Unit.MM:
+        text = f"{length:.0f}"
+    elif unit is Unit.CM:
+        text = f"{length / 10:.1f}"
+    else:
+        text = _sixteenths(length / MM_PER_INCH)
+    return f"{text} {unit}" if with_unit else text
+
+
+def format_area(area: float, unit: Unit = Unit.MM) -> str:
+    """Write an area given in mm^2: square centimetres for metric people, square inches for others."""
+    if unit is Unit.INCH:
+        return f"{area / MM_PER_INCH**2:,.0f} sq in"
+    return f"{area / 100:,.0f} cm²"
+
+
+def _sixteenths(inches: float) -> str:
+    sign = "-" if inches < 0 else ""
+    total = Fraction(round(abs(inches) * 16), 16)
+    whole, rest = divmod(total, 1)
+    if rest == 0:
+        return f"{sign}{whole}"
+    fraction = f"{rest.numerator}/{rest.denominator}"
+    return f"{sign}{whole} {fraction}" if whole else f"{sign}{fraction}"
