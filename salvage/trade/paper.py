@@ -1,0 +1,19 @@
+"""Sizes of standard sheets and cards, in mm, short side first."""
+
+from __future__ import annotations
+
+from salvage.units import MM_PER_INCH
+
+# ISO 216:2007, trimmed sizes of the A series.
+# US Letter: ANSI/ASME Y14.1 size A, 8 1/2 x 11 in.
+# ISO/IEC 7810:2019, ID-1: 85.60 x 53.98 mm, corners rounded with a radius of 2.88 to 3.48 mm.
+PAPER: dict[str, tuple[float, float]] = {
+    "A3": (297.0, 420.0),
+    "A4": (210.0, 297.0),
+    "A5": (148.0, 210.0),
+    "Letter": (8.5 * MM_PER_INCH, 11.0 * MM_PER_INCH),
+    "ID-1": (53.98, 85.60),
+}
+
+# ISO/IEC 7810:2019, section 5: the card's corners, so that nobody looks for sharp ones.
+ID1_CORNER_RADIUS = 3.18
