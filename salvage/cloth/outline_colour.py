@@ -1,0 +1,68 @@
+"""Cloth and floor told apart by colour alone: the frame of the picture is floor, and so is what looks like it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+WORK_PX = 400  # long side at which the graph is cut; finer costs time and gains nothing here
+FRAME = 0.02  # of the short side: the strip along the frame taken as floor
+ROUNDS = 5
+
+
+def shrink(pixels: NDArray[np.uint8], long_px: int) -> NDArray[np.uint8]:
+    """The picture with its long side at most long_px, by area averaging."""
+    factor = long_px / max(pixels.shape[:2])
+    if factor >= 1:
+        return np.ascontiguousarray(pixels)
+    size = (max(8, round(pixels.shape[1] * factor)), max(8, round(pixels.shape[0] * factor)))
+    return cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+
+
+def to_grid(
+    points: NDArray[np.float64], from_size: tuple[int, int], to_size: tuple[int, int]
+) -> NDArray[np.float64]:
+    """Pixel coordinates (n, 2) of one picture in another size of it; sizes are (width, height)."""
+    factor = np.array(to_size, float) / np.array(from_size, float)
+    return (np.asarray(points, float).reshape(-1, 2) + 0.5) * factor - 0.5
+
+
+def split_by_colour(
+    pixels: NDArray[np.uint8],
+    references_px: Sequence[NDArray[np.float64]] = (),
+    cloth_at: Sequence[tuple[float, float]] = (),
+    floor_at: Sequence[tuple[float, float]] = (),
+) -> NDArray[np.float32]:
+    """Cut the picture in two by colour models of its frame and its middle.
+
+    pixels: (h, w, 3) uint8 RGB. Returns (h', w') float32, 1 cloth, 0 floor, at the working size.
+    Source: Rother, Kolmogorov and Blake, "GrabCut", ACM Transactions on Graphics 23 (2004).
+    """
+    small = shrink(pixels, WORK_PX)
+    height, width = small.shape[:2]
+    size, full = (width, height), (pixels.shape[1], pixels.shape[0])
+    edge = max(2, round(FRAME * min(size)))
+    labels = np.full((height, width), cv2.GC_BGD, np.uint8)
+    labels[edge:-edge, edge:-edge] = cv2.GC_PR_FGD
+    for corners in references_px:
+        quad = np.round(to_grid(corners, full, size)).astype(np.int32)
+        cv2.fillPoly(labels, [quad], cv2.GC_BGD)
+    radius = max(2, min(size) // 100)
+    for at, label in [*((p, cv2.GC_FGD) for p in cloth_at), *((p, cv2.GC_BGD) for p in floor_at)]:
+        column, row = np.round(to_grid(np.array(at), full, size)[0]).astype(int)
+        cv2.circle(labels, (int(column), int(row)), radius, int(label), -1)
+    cv2.setRNGSeed(0)
+    models = np.zeros((2, 1, 65))
+    cv2.grabCut(
+        cv2.cvtColor(small, cv2.COLOR_RGB2BGR),
+        labels,
+        None,
+        models[0],
+        models[1],
+        ROUNDS,
+        cv2.GC_INIT_WITH_MASK,
+    )
+    return ((labels == cv2.GC_FGD) | (labels == cv2.GC_PR_FGD)).astype(np.float32)
