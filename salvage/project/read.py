@@ -1,0 +1,336 @@
+"""Read a project file (TOML) into a Project; say what is wrong with it in the words of the file."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+from salvage.errors import SalvageError, UsageError
+from salvage.project.project import Grain, Join, Panel, Point, Project, Strip
+from salvage.trade.sewing import cut_size, strip_cut_width
+from salvage.units import Unit, parse_length
+
+LARGEST = 10_000.0  # mm; nobody cuts a longer panel from a garment
+TINY = 20.0  # mm; a project with no panel longer than this was most likely meant in another unit
+SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins than strap
+
+_PROJECT_KEYS = {"name", "units", "seam_allowance", "cutting_gap", "panel", "strip", "notes"}
+_SHAPE_KEYS = ("finished", "size", "outline", "drawing")
+_PANEL_KEYS = {
+    "name", "fabric", "cut", *_SHAPE_KEYS, "grain", "mirrored", "flip", "joins", "rotations", "off_grain",
+    "seam_allowance", "add_allowance", "narrowest_part",
+}  # fmt: skip
+_STRIP_KEYS = {
+    "name", "fabric", "cut", "finished_width", "folds", "cut_width", "length", "finished_length", "join",
+    "shortest", "grain", "seam_allowance",
+}  # fmt: skip
+
+
+def read_project(path: Path) -> Project:
+    """Read the project file at path. Raises SalvageError saying which entry is wrong and what to write."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise SalvageError(f"{path}: no such file. Give the project's .toml file.") from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise SalvageError(
+            f"{path}: can't be read as text ({error}). A project is a .toml text file."
+        ) from error
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise SalvageError(f"{path}: is not a project file: {error}.") from error
+    try:
+        return project_from(data, folder=path.parent, fallback_name=path.stem)
+    except SalvageError as error:
+        raise SalvageError(f"{path}: {error}") from error
+
+
+def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = "project") -> Project:
+    """Build a Project from the parsed file. folder: where drawings are looked for."""
+    _known_keys(data, _PROJECT_KEYS, "the project")
+    unit = _choice(data, "units", Unit, Unit.MM, "the project")
+    allowance = _length(data, "seam_allowance", unit, "the project", default=0.0)
+    panels = tuple(_panel(entry, unit, allowance, folder) for entry in _tables(data, "panel"))
+    strips = tuple(_strip(entry, unit, allowance) for entry in _tables(data, "strip"))
+    if not panels and not strips:
+        raise SalvageError("has no [[panel]] and no [[strip]]: there is nothing to cut. Add at least one.")
+    _distinct_names([p.name for p in panels] + [s.name for s in strips])
+    return Project(
+        name=_text(data, "name", "the project", default=fallback_name),
+        panels=panels,
+        strips=strips,
+        unit=unit,
+        seam_allowance=allowance,
+        cutting_gap=_length(data, "cutting_gap", unit, "the project", default=0.0),
+        notes=_notes(panels, strips, unit),
+    )
+
+
+def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folder: Path) -> Panel:
+    where = f"panel {entry.get('name', '?')!r}"
+    _known_keys(entry, _PANEL_KEYS, where)
+    name = _text(entry, "name", where)
+    allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
+    outline, finished = _panel_outline(entry, unit, allowance, folder, where)
+    cut = _count(entry, "cut", where, default=1, least=1)
+    mirrored = _flag(entry, "mirrored", where)
+    if mirrored and cut % 2:
+        raise SalvageError(
+            f"{where}: mirrored means half of the copies are mirror images, but cut = {cut} is odd."
+        )
+    return Panel(
+        name=name,
+        outline=outline,
+        fabric=_text(entry, "fabric", where, default="shell"),
+        cut=cut,
+        grain=_choice(entry, "grain", Grain, Grain.ALONG, where),
+        mirrored=mirrored,
+        flip=_flag(entry, "flip", where),
+        joins=_count(entry, "joins", where, default=0, least=0),
+        rotations=_angles(entry, where),
+        off_grain=_number(entry, "off_grain", where, default=0.0, most=45.0),
+        finished=finished,
+        narrowest_part=_length(entry, "narrowest_part", unit, where, default=40.0),
+        seam_allowance=allowance,
+    )
+
+
+def _panel_outline(
+    entry: Mapping[str, Any], unit: Unit, allowance: float, folder: Path, where: str
+) -> tuple[tuple[Point, ...], tuple[float, float] | None]:
+    given = [key for key in _SHAPE_KEYS if key in entry]
+    if len(given) != 1:
+        raise SalvageError(
+            f"{where}: give its shape once, as one of finished, size, outline or drawing "
+            f"(found {' and '.join(given) or 'none'})."
+        )
+    key = given[0]
+    if key in ("finished", "size"):
+        if _flag(entry, "add_allowance", where):
+            raise SalvageError(
+                f"{where}: add_allowance is for outline and drawing; write finished instead of size."
+            )
+        width, length = _pair(entry[key], unit, f"{where}: {key}")
+        finished: tuple[float, float] | None
+        if key == "finished":
+            finished = (width, length)
+            width, length = cut_size(width, allowance), cut_size(length, allowance)
+        else:
+            finished = (width - 2 * allowance, length - 2 * allowance)
+            finished = finished if allowance and min(finished) > 0 else None
+        return ((0.0, 0.0), (width, 0.0), (width, length), (0.0, length)), finished
+    if key == "outline":
+        outline = _simple_ring(entry["outline"], unit, where)
+    else:
+        if not isinstance(entry["drawing"], str):
+            raise SalvageError(f'{where}: drawing must be text such as "flap.svg#flap".')
+        outline = _drawn_outline(entry["drawing"], folder, unit)
+    polygon = Polygon(outline)
+    if _flag(entry, "add_allowance", where):
+        grown = orient(polygon.buffer(allowance, join_style="mitre", mitre_limit=3.0))
+        _check_size(grown, where)
+        return _ring_of(grown), _bounds_size(polygon)
+    _check_size(polygon, where)
+    inner = polygon.buffer(-allowance, join_style="mitre")
+    return outline, _bounds_size(inner) if allowance and not inner.is_empty else None
+
+
+def _drawn_outline(reference: str, folder: Path, unit: Unit) -> tuple[Point, ...]:
+    """salvage.project.drawing.read_drawing, imported only when a project has a drawing."""
+    from salvage.project.drawing import read_drawing
+
+    return read_drawing(reference, folder, unit)
+
+
+def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float) -> Strip:
+    where = f"strip {entry.get('name', '?')!r}"
+    _known_keys(entry, _STRIP_KEYS, where)
+    allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
+    folds = _count(entry, "folds", where, default=1, least=1)
+    if ("finished_width" in entry) == ("cut_width" in entry):
+        raise SalvageError(f"{where}: give either finished_width (with folds) or cut_width.")
+    finished_width: float | None = None
+    if "finished_width" in entry:
+        finished_width = _size(entry, "finished_width", unit, where)
+        # Folded strips hide their raw edges in the fold; a single layer is turned in or sewn at both edges.
+        cut_width = (
+            strip_cut_width(finished_width, folds) if folds > 1 else cut_size(finished_width, allowance)
+        )
+    else:
+        cut_width = _size(entry, "cut_width", unit, where)
+    if ("length" in entry) == ("finished_length" in entry):
+        raise SalvageError(
+            f"{where}: give either length (as cut and joined) or finished_length (allowances are added)."
+        )
+    if "length" in entry:
+        length = _size(entry, "length", unit, where)
+    else:
+        length = cut_size(_size(entry, "finished_length", unit, where), allowance)
+    shortest = _length(entry, "shortest", unit, where, default=min(SHORTEST_DEFAULT, length))
+    if shortest > length:
+        raise SalvageError(f"{where}: shortest is longer than the strip itself.")
+    return Strip(
+        name=_text(entry, "name", where),
+        cut_width=cut_width,
+        length=length,
+        fabric=_text(entry, "fabric", where, default="shell"),
+        cut=_count(entry, "cut", where, default=1, least=1),
+        join=_choice(entry, "join", Join, Join.BIAS, where),
+        shortest=shortest,
+        grain=_choice(entry, "grain", Grain, Grain.ALONG, where),
+        finished_width=finished_width,
+        folds=folds,
+        seam_allowance=allowance,
+    )
+
+
+def _notes(panels: tuple[Panel, ...], strips: tuple[Strip, ...], unit: Unit) -> tuple[str, ...]:
+    sides = [max(_bounds_size(Polygon(p.outline))) for p in panels] + [s.length for s in strips]
+    if max(sides) < TINY:
+        return (
+            f"The longest panel is only {max(sides):.1f} mm: are its sizes really in {unit}? Check 'units'.",
+        )
+    return ()
+
+
+def _simple_ring(value: Any, unit: Unit, where: str) -> tuple[Point, ...]:
+    if not isinstance(value, list) or len(value) < 3:
+        raise SalvageError(f"{where}: outline needs at least three points [[x, y], ...].")
+    points = [_pair(point, unit, f"{where}: outline", signed=True) for point in value]
+    polygon = Polygon(points)
+    if not polygon.is_valid or polygon.area <= 0:
+        raise SalvageError(f"{where}: its outline crosses itself or has no area.")
+    return _ring_of(orient(polygon))
+
+
+def _ring_of(polygon: Polygon) -> tuple[Point, ...]:
+    return tuple((float(x), float(y)) for x, y in list(polygon.exterior.coords)[:-1])
+
+
+def _bounds_size(polygon: Any) -> tuple[float, float]:
+    left, bottom, right, top = polygon.bounds
+    return right - left, top - bottom
+
+
+def _check_size(polygon: Polygon, where: str) -> None:
+    if max(_bounds_size(polygon)) > LARGEST:
+        raise SalvageError(f"{where}: is more than {LARGEST / 1000:.0f} m long. Check its units.")
+
+
+def _pair(value: Any, unit: Unit, where: str, *, signed: bool = False) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise SalvageError(f"{where}: needs two lengths, [width, length].")
+    first, second = (_parse(part, unit, where, signed=signed) for part in value)
+    if not signed and min(first, second) <= 0:
+        raise SalvageError(f"{where}: both lengths must be more than 0.")
+    if not signed and max(first, second) > LARGEST:
+        raise SalvageError(f"{where}: is more than {LARGEST / 1000:.0f} m long. Check its units.")
+    return first, second
+
+
+def _parse(value: Any, unit: Unit, where: str, *, signed: bool = False) -> float:
+    negative = signed and isinstance(value, str) and value.strip().startswith("-")
+    try:
+        length = parse_length(value.strip()[1:] if negative else value, unit)
+    except (UsageError, TypeError) as error:
+        raise SalvageError(f"{where}: {error}") from error
+    if length < 0 and not signed:
+        raise SalvageError(f"{where}: a length can't be negative ({value}).")
+    return -length if negative else length
+
+
+def _length(entry: Mapping[str, Any], key: str, unit: Unit, where: str, *, default: float) -> float:
+    if key not in entry:
+        return default
+    length = _parse(entry[key], unit, f"{where}: {key}")
+    if length > LARGEST:
+        raise SalvageError(f"{where}: {key} is more than {LARGEST / 1000:.0f} m. Check its units.")
+    return length
+
+
+def _size(entry: Mapping[str, Any], key: str, unit: Unit, where: str) -> float:
+    length = _length(entry, key, unit, where, default=0.0)
+    if length <= 0:
+        raise SalvageError(f"{where}: {key} must be more than 0.")
+    return length
+
+
+def _tables(data: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
+    value = data.get(key, [])
+    if not isinstance(value, list) or not all(isinstance(entry, dict) for entry in value):
+        raise SalvageError(f"write each {key} under its own [[{key}]].")
+    return value
+
+
+def _text(entry: Mapping[str, Any], key: str, where: str, *, default: str | None = None) -> str:
+    value = entry.get(key, default)
+    if not isinstance(value, str) or not value.strip():
+        raise SalvageError(f"{where}: {key} must be a text that is not empty.")
+    return value.strip()
+
+
+def _flag(entry: Mapping[str, Any], key: str, where: str) -> bool:
+    value = entry.get(key, False)
+    if not isinstance(value, bool):
+        raise SalvageError(f"{where}: {key} must be true or false.")
+    return value
+
+
+def _count(entry: Mapping[str, Any], key: str, where: str, *, default: int, least: int) -> int:
+    value = entry.get(key, default)
+    if isinstance(value, bool) or not isinstance(value, int) or value < least:
+        raise SalvageError(f"{where}: {key} must be a whole number, {least} or more.")
+    return value
+
+
+def _number(entry: Mapping[str, Any], key: str, where: str, *, default: float, most: float) -> float:
+    value = entry.get(key, default)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 <= value <= most:
+        raise SalvageError(f"{where}: {key} must be a number from 0 to {most:g}.")
+    return float(value)
+
+
+def _angles(entry: Mapping[str, Any], where: str) -> tuple[float, ...] | None:
+    value = entry.get("rotations")
+    if value is None:
+        return None
+    if "grain" in entry:
+        raise SalvageError(f"{where}: give grain or rotations, not both.")
+    numbers = isinstance(value, list) and all(
+        isinstance(angle, (int, float)) and not isinstance(angle, bool) for angle in value
+    )
+    if not numbers or not value:
+        raise SalvageError(f"{where}: rotations must be a list of angles in degrees, such as [0, 90].")
+    return tuple(sorted({float(angle) % 360 for angle in value}))
+
+
+def _choice(entry: Mapping[str, Any], key: str, kind: Any, default: Any, where: str) -> Any:
+    value = entry.get(key, default)
+    try:
+        return kind(value)
+    except ValueError:
+        allowed = ", ".join(member.value for member in kind)
+        raise SalvageError(f"{where}: {key} = {value!r} is none of {allowed}.") from None
+
+
+def _known_keys(entry: Mapping[str, Any], known: set[str], where: str) -> None:
+    for key in entry:
+        if key not in known:
+            near = difflib.get_close_matches(key, known, n=1)
+            hint = f" Did you mean {near[0]!r}?" if near else f" Known here: {', '.join(sorted(known))}."
+            raise SalvageError(f"{where}: {key!r} means nothing here.{hint}")
+
+
+def _distinct_names(names: list[str]) -> None:
+    repeated = sorted({name for name in names if names.count(name) > 1})
+    if repeated:
+        raise SalvageError(
+            f"the name {repeated[0]!r} is used more than once. Give each panel and strip its own name."
+        )

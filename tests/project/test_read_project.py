@@ -1,0 +1,139 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from salvage.errors import SalvageError
+from salvage.project.project import Grain, Join
+from salvage.project.read import read_project
+from salvage.units import Unit
+from shapely.geometry import Polygon
+
+PROJECTS = Path(__file__).parents[2] / "fixtures" / "projects"
+
+
+def written(folder: Path, text: str) -> Path:
+    path = folder / "p.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def size(outline: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    left, bottom, right, top = Polygon(outline).bounds
+    return right - left, top - bottom
+
+
+@pytest.mark.parametrize("path", sorted(PROJECTS.glob("*.toml")), ids=lambda p: p.stem)
+def test_each_sample_project_reads_without_notes(path: Path) -> None:
+    project = read_project(path)
+    assert project.panels
+    assert project.notes == ()
+    for panel in project.panels:
+        assert Polygon(panel.outline).exterior.is_ccw
+
+
+def test_basket_bag_is_cut_as_its_comments_say() -> None:
+    project = read_project(PROJECTS / "basket_bag.toml")
+    panels = {panel.name: panel for panel in project.panels}
+    assert project.unit is Unit.INCH
+    assert size(panels["wall"].outline) == pytest.approx((14.75 * 25.4, 10.75 * 25.4))
+    assert size(panels["inner pocket"].outline) == pytest.approx((9.75 * 25.4, 6.75 * 25.4))
+    assert panels["inner pocket"].joins == 1
+    (strap,) = project.strips
+    assert strap.cut_width == pytest.approx(4 * 25.4)
+    assert strap.join is Join.BIAS
+
+
+def test_drawn_panels_have_their_drawn_size_and_only_grow() -> None:
+    project = read_project(PROJECTS / "saddle_cover.toml")
+    panels = {panel.name: panel for panel in project.panels}
+    # The drawn path's extreme points in y are its on-curve points 8 and 268.9 or less.
+    _, length = size(panels["top"].outline)
+    assert 2 * 8 + 258 < length < 2 * 8 + 262
+    assert panels["side"].mirrored
+    # Straight long side of 290 plus two rounded ends: sagitta = bulge x half the chord.
+    width = 290 + 0.35 * 55 / 2 + 0.30 * 95 / 2 + 16
+    assert size(panels["side"].outline)[0] == pytest.approx(width, abs=3.0)
+    assert size(panels["side"].outline)[0] >= 306
+
+
+def test_finished_size_gains_an_allowance_on_each_side(tmp_path: Path) -> None:
+    project = read_project(
+        written(tmp_path, 'seam_allowance = 10\n[[panel]]\nname = "a"\nfinished = [100, "20cm"]\n')
+    )
+    assert size(project.panels[0].outline) == pytest.approx((120, 220))
+    assert project.panels[0].finished == (100, 200)
+    assert project.panels[0].grain is Grain.ALONG
+
+
+def test_cut_size_is_taken_as_it_is(tmp_path: Path) -> None:
+    project = read_project(
+        written(tmp_path, 'seam_allowance = 10\n[[panel]]\nname = "a"\nsize = [100, 200]\n')
+    )
+    assert size(project.panels[0].outline) == (100, 200)
+    assert project.panels[0].finished == (80, 180)
+
+
+def test_a_clockwise_outline_is_turned_round(tmp_path: Path) -> None:
+    project = read_project(
+        written(tmp_path, '[[panel]]\nname = "a"\noutline = [[0,0],[0,50],[80,50],[80,0]]\n')
+    )
+    assert Polygon(project.panels[0].outline).exterior.is_ccw
+
+
+def test_sizes_meant_in_another_unit_are_noticed(tmp_path: Path) -> None:
+    project = read_project(written(tmp_path, '[[panel]]\nname = "a"\nsize = [14, 9]\n'))
+    assert "really in mm" in project.notes[0]
+
+
+PANEL = '[[panel]]\nname = "a"\nsize = [10, 10]\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "nothing to cut"),
+        ("name = ", "not a project file"),
+        ('units = "ell"\n' + PANEL, "none of mm, cm, in"),
+        ("seam_alowance = 3\n" + PANEL, "Did you mean 'seam_allowance'"),
+        (PANEL + PANEL, "used more than once"),
+        ('[[panel]]\nname = "a"\n', "found none"),
+        ('[[panel]]\nname = "a"\nsize = [1, 2]\nfinished = [1, 2]\n', "give its shape once"),
+        ('[[panel]]\nname = "a"\nsize = [0, 10]\n', "more than 0"),
+        ('[[panel]]\nname = "a"\nsize = ["-5", 10]\n', "not a length"),
+        ('[[panel]]\nname = "a"\nsize = [50000, 10]\n', "more than 10 m"),
+        ('[[panel]]\nname = "a"\noutline = [[0,0],[10,10],[10,0],[0,10]]\n', "crosses itself"),
+        (PANEL + "cut = 0\n", "whole number, 1 or more"),
+        (PANEL + "cut = 3\nmirrored = true\n", "is odd"),
+        (PANEL + 'grain = "sideways"\n', "none of along"),
+        (PANEL + 'grain = "any"\nrotations = [0]\n', "not both"),
+        ('[[panel]]\nname = "a"\ndrawing = "none.svg"\n', "no such drawing"),
+        ('[[strip]]\nname = "s"\nlength = 100\n', "finished_width"),
+        ('[[strip]]\nname = "s"\ncut_width = 10\nlength = 100\nshortest = 200\n', "longer than the strip"),
+        ('panel = "a"\n', "[[panel]]"),
+    ],
+)
+def test_what_is_wrong_is_said_in_the_words_of_the_file(tmp_path: Path, text: str, said: str) -> None:
+    with pytest.raises(SalvageError, match=r"p\.toml") as caught:
+        read_project(written(tmp_path, text))
+    assert said in str(caught.value)
+
+
+def test_a_drawing_without_the_named_path_lists_what_it_has(tmp_path: Path) -> None:
+    (tmp_path / "d.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50">'
+        '<rect id="square" width="40" height="30"/></svg>'
+    )
+    with pytest.raises(SalvageError, match="square"):
+        read_project(written(tmp_path, '[[panel]]\nname = "a"\ndrawing = "d.svg#round"\n'))
+    project = read_project(written(tmp_path, '[[panel]]\nname = "a"\ndrawing = "d.svg#square"\n'))
+    assert size(project.panels[0].outline) == pytest.approx((40, 30))
+
+
+def test_binary_rubbish_is_no_project(tmp_path: Path) -> None:
+    path = tmp_path / "p.toml"
+    path.write_bytes(bytes(range(256)))
+    with pytest.raises(SalvageError, match="text"):
+        read_project(path)
+    with pytest.raises(SalvageError, match="no such file"):
+        read_project(tmp_path / "missing.toml")

@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from salvage.errors import UsageError
+from salvage.units import Unit, format_area, format_length, parse_length
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("150mm", 150.0), ("150", 150.0), ("15 cm", 150.0), ("6in", 152.4), ('6"', 152.4), ("3/8 in", 9.525),
+        ("1 1/4 in", 31.75), ("1-1/4in", 31.75), ("0,5cm", 5.0), (".5 in", 12.7), (7, 7.0), (2.5, 2.5),
+    ],
+)  # fmt: skip
+def test_lengths_as_people_write_them(text: str | float, mm: float) -> None:
+    assert parse_length(text) == pytest.approx(mm)
+
+
+def test_a_bare_number_is_in_the_unit_of_the_file() -> None:
+    assert parse_length("3/8", Unit.INCH) == pytest.approx(9.525)
+    assert parse_length(14, Unit.CM) == pytest.approx(140)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "long", "5 feet", "1/0", "--3", "3 mm mm", True, float("nan"), float("inf")]
+)
+def test_what_is_no_length_is_refused(text: object) -> None:
+    with pytest.raises(UsageError):
+        parse_length(text)  # type: ignore[arg-type]
+
+
+@given(st.floats(0, 5000))
+def test_inches_are_written_to_the_nearest_sixteenth(length: float) -> None:
+    written = format_length(length, Unit.INCH)
+    assert abs(parse_length(written) - length) <= 25.4 / 32 + 1e-9
+
+
+@given(st.floats(0, 5000), st.sampled_from([Unit.MM, Unit.CM]))
+def test_metric_lengths_are_written_to_a_millimetre(length: float, unit: Unit) -> None:
+    assert abs(parse_length(format_length(length, unit)) - length) <= 0.5 + 1e-9
+
+
+def test_areas_in_units_people_think_in() -> None:
+    assert format_area(123_400.0) == "1,234 cm²"
+    assert format_area(25.4 * 25.4 * 10, Unit.INCH) == "10 sq in"
