@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import Any, TypeAlias
 
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
 
-Blocking = Polygon | MultiPolygon | LineString | MultiLineString
+Blocking: TypeAlias = Polygon | MultiPolygon | LineString | MultiLineString
 
 
 class BlockedKind(StrEnum):
@@ -37,6 +37,7 @@ class Blocked:
 
     shape: an area, or a line (a seam); margin: mm kept clear on every side of it.
     what: what exactly it is ("welt pocket", "stain"); confidence: 0 to 1.
+    extra: fields of the record this program doesn't know, kept as they were read.
     """
 
     kind: BlockedKind
@@ -45,6 +46,7 @@ class Blocked:
     found_by: FoundBy = FoundBy.PHOTO
     what: str = ""
     confidence: float = 1.0
+    extra: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,9 @@ class Piece:
     one_way: nap or print with an up and a down; up is then the grain direction.
     usable: computed from outline and blocked when left out.
     layers: equal layers lying there that can all be cut.
+    by_person: names of the fields a person set ("grain", "outline", ...); a new run keeps them.
+    cleared: areas a person has looked at and found sound; what the photo finds there doesn't block.
+    extra: fields of the record this program doesn't know, kept as they were read.
     """
 
     name: str
@@ -91,6 +96,9 @@ class Piece:
     plus_minus: PlusMinus = PlusMinus()
     photo: PiecePhoto | None = None
     confidence: float = 1.0
+    by_person: tuple[str, ...] = ()
+    cleared: tuple[Polygon, ...] = ()
+    extra: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +107,7 @@ class Garment:
 
     kind: a cloth kind of salvage.trade, "" if not told or found.
     cautions: sentences a person must see before cutting. warnings: problems carried from the photographs.
+    extra: fields of the record this program doesn't know, kept as they were read.
     """
 
     name: str
@@ -106,3 +115,4 @@ class Garment:
     kind: str = ""
     cautions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    extra: Mapping[str, Any] = field(default_factory=dict)

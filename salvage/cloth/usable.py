@@ -1,0 +1,63 @@
+"""What of a piece can be used: its outline minus everything blocked, grown by its margin.
+
+Every approximation here errs towards less cloth: grown shapes are drawn around the true circle, not
+inside it, and the result is pulled in before its coordinates are rounded.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.garment import Blocked, Piece
+
+SMALLEST_PART = 50.0  # mm^2; a scrap smaller than a thumbnail is no cloth
+GRID = 0.01  # mm, coordinates are rounded to this
+_PULLED_IN = 1.5 * GRID  # more than rounding can move a corner (GRID / sqrt 2), so rounding never adds cloth
+_QUARTER_SEGMENTS = 8
+
+
+def usable(piece: Piece) -> MultiPolygon:
+    """The usable cloth of one layer of the piece, mm: as recorded, or computed where it was left out."""
+    if piece.usable is not None:
+        return piece.usable
+    return usable_of(piece.outline, piece.blocked)
+
+
+def usable_of(outline: Polygon, blocked: Iterable[Blocked]) -> MultiPolygon:
+    """Outline minus each blocked shape grown by its margin; parts under SMALLEST_PART are dropped."""
+    taken = shapely.union_all([grown(each.shape, each.margin) for each in blocked])
+    return tidy(outline.difference(taken))
+
+
+def grown(shape: BaseGeometry, margin: float) -> BaseGeometry:
+    """The shape and everything within margin mm of it (a little more at round corners, never less)."""
+    if margin <= 0:
+        return shape
+    around = margin / math.cos(math.pi / (4 * _QUARTER_SEGMENTS))
+    return shape.buffer(around, quad_segs=_QUARTER_SEGMENTS)
+
+
+def tidy(shape: BaseGeometry) -> MultiPolygon:
+    """Round to GRID so that the result lies within the shape, and drop scraps."""
+    rounded = shapely.set_precision(shape.buffer(-_PULLED_IN, quad_segs=2, join_style="mitre"), GRID)
+    return MultiPolygon([part for part in polygons_of(rounded) if part.area >= SMALLEST_PART])
+
+
+def polygons_of(shape: BaseGeometry) -> list[Polygon]:
+    """All polygons in a geometry, largest first; lines and points are left out."""
+    parts = [part for part in getattr(shape, "geoms", [shape]) if not part.is_empty]
+    found = [part for part in parts if isinstance(part, Polygon)]
+    for part in parts:
+        if hasattr(part, "geoms"):
+            found += polygons_of(part)
+    return sorted(found, key=lambda each: -each.area)
+
+
+def usable_area(pieces: Iterable[Piece], fabric: str | None = None) -> float:
+    """mm^2 of usable cloth, every layer counted; of one fabric if named."""
+    return sum(usable(each).area * each.layers for each in pieces if fabric is None or each.fabric == fabric)
