@@ -1,0 +1,89 @@
+"""What is wrong with a solved camera, by name, and what would make its plus-minus smaller."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from salvage.photo.photo import Photo
+from salvage.photo.problem import Code, Level, Problem
+from salvage.scale.beliefs import Beliefs
+from salvage.scale.plane import Plane
+from salvage.scale.square import Square
+
+TILT_WARNING = 25.0
+TILT_ERROR = 35.0
+LARGE_PERCENT = 1.5  # plus-minus of 300 mm that is more than hands cut: 4.5 mm
+_FOCAL_ODD_SD = 4.0
+_SMALL_SHARE = 0.08  # a side shorter than this share of the picture's short side is read badly
+
+
+def problems_of(
+    photo: Photo, plane: Plane, squares: tuple[Square, ...], beliefs: Beliefs, found: int
+) -> tuple[Problem, ...]:
+    """Tilt, focal length and plus-minus of a solved plane that a person has to know of."""
+    del squares, found
+    problems = []
+    tilt = plane.tilt
+    if tilt > TILT_ERROR:
+        problems.append(
+            Problem(
+                Code.TILTED,
+                Level.ERROR,
+                f"The camera was tilted {tilt:.0f} degrees from straight down; over {TILT_ERROR:.0f} nothing can be "
+                "measured. Stand over the garment and hold the phone level.",
+            )
+        )
+    elif tilt > TILT_WARNING:
+        problems.append(
+            Problem(
+                Code.TILTED,
+                Level.WARNING,
+                f"The camera was tilted {tilt:.0f} degrees from straight down, which makes lengths less sure. "
+                "Stand over the garment and hold the phone level.",
+            )
+        )
+    off = math.log(plane.camera.focal_px / beliefs.focal_px) / beliefs.focal_sd
+    if abs(off) > _FOCAL_ODD_SD:
+        said = "the photograph says" if photo.focal_35mm else "telephones have"
+        problems.append(
+            Problem(
+                Code.FOCAL_ODD,
+                Level.WARNING,
+                f"The squares look as if taken with a focal length {100 * abs(math.expm1(off * beliefs.focal_sd)):.0f} % "
+                f"{'longer' if off > 0 else 'shorter'} than {said}. Use the photograph as the camera wrote it, not "
+                "cropped or sent through a messenger, and check the square's side.",
+            )
+        )
+    return tuple(problems)
+
+
+def advice_for(plane: Plane, squares: tuple[Square, ...]) -> tuple[str, ...]:
+    """Sentences that say what would make the plus-minus smaller; none where it is small."""
+    if plane.plus_minus_percent <= LARGE_PERCENT and plane.worst_percent <= 2.0 * LARGE_PERCENT:
+        return ()
+    advice = []
+    if len(squares) == 1:
+        advice.append("Put a second square at the other side of the garment.")
+    elif _all_near_together(squares, plane.size_px):
+        advice.append("Put the squares at opposite sides of the garment.")
+    short_px = min(plane.size_px)
+    if _mean_side_px(squares) < _SMALL_SHARE * short_px:
+        advice.append("Use a larger square, or stand nearer so that it is larger in the picture.")
+    if plane.tilt > 15.0:
+        advice.append("Stand over the garment and hold the phone level.")
+    if plane.camera.height < 1100.0:
+        advice.append("Stand higher: from farther off, folds and the thickness of the cloth matter less.")
+    return tuple(advice)
+
+
+def _mean_side_px(squares: tuple[Square, ...]) -> float:
+    sides = [np.hypot(*(np.roll(s.corners_px, -1, axis=0) - s.corners_px).T) for s in squares]
+    return float(np.mean(sides))
+
+
+def _all_near_together(squares: tuple[Square, ...], size_px: tuple[int, int]) -> bool:
+    middles = np.array([np.asarray(s.corners_px).mean(axis=0) for s in squares])
+    farthest = max(float(np.hypot(*(a - b))) for a in middles for b in middles)
+    return farthest < 0.35 * max(size_px)

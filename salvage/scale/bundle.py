@@ -1,0 +1,126 @@
+"""Least squares of everything seen in one photograph: one camera, and several blocks of observations.
+
+A block brings its own few unknowns (where a square lies, how a family of floor lines runs) and its
+residuals, each divided by its standard deviation. Because a block depends on the camera and on its own
+unknowns only, the Jacobian is filled block by block with finite differences, which is fast enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from salvage.scale.camera import NAMES
+from salvage.scale.plane import DIFFERENCE_STEPS
+
+Floats = NDArray[np.float64]
+
+_CAMERA = len(NAMES)
+_BEHIND = 1e3  # residual, standard deviations, for what this camera could not see at all
+
+
+class Block(Protocol):
+    """Observations that depend on the camera and on `start.size` unknowns of their own."""
+
+    @property
+    def start(self) -> Floats:
+        """First guess of the block's unknowns."""
+
+    @property
+    def steps(self) -> Floats:
+        """Finite-difference step of each unknown."""
+
+    def residuals(self, camera: Floats, own: Floats) -> Floats:
+        """Whitened residuals for the (8,) camera vector and the block's own unknowns."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """What the least squares found.
+
+    camera: (8,) vector, order of camera.NAMES. covariance: (8, 8) of it, everything else marginalised.
+    own: the unknowns of every block. residuals: of every block, in standard deviations.
+    cost: half the robust sum of squares.
+    """
+
+    camera: Floats
+    covariance: Floats
+    own: tuple[Floats, ...]
+    residuals: tuple[Floats, ...]
+    cost: float
+
+
+def solve(camera: Floats, blocks: Sequence[Block], *, outlier_sd: float = 3.0) -> Fit:
+    """Fit camera and blocks together; residuals beyond `outlier_sd` count less than squared (soft L1).
+
+    camera: (8,) first guess. Raises ValueError if the residuals of the first guess are not numbers.
+    """
+    sizes = [block.start.size for block in blocks]
+    ends = np.cumsum([_CAMERA, *sizes])
+    steps = np.asarray(DIFFERENCE_STEPS)
+
+    def split(x: Floats) -> list[Floats]:
+        return [x[a:b] for a, b in zip(ends[:-1], ends[1:], strict=True)]
+
+    def residuals(x: Floats) -> Floats:
+        seen = x[:_CAMERA]
+        return np.concatenate(
+            [_safe(b.residuals(seen, own)) for b, own in zip(blocks, split(x), strict=True)]
+        )
+
+    def jacobian(x: Floats) -> Floats:
+        seen = x[:_CAMERA]
+        parts = []
+        for block, own, begin in zip(blocks, split(x), ends[:-1], strict=True):
+            here = _safe(block.residuals(seen, own))
+            rows = np.zeros((here.size, x.size))
+            for k in range(_CAMERA):
+                moved = seen.copy()
+                moved[k] += steps[k]
+                rows[:, k] = (_safe(block.residuals(moved, own)) - here) / steps[k]
+            for k, step in enumerate(block.steps):
+                shifted = own.copy()
+                shifted[k] += step
+                rows[:, begin + k] = (_safe(block.residuals(seen, shifted)) - here) / step
+            parts.append(rows)
+        return np.concatenate(parts)
+
+    start = np.concatenate([camera, *(b.start for b in blocks)])
+    answer = least_squares(
+        residuals,
+        start,
+        jac=jacobian,
+        method="trf",
+        loss="soft_l1",
+        f_scale=outlier_sd,
+        x_scale="jac",
+        max_nfev=60,
+        xtol=1e-9,
+        ftol=1e-7,
+        gtol=1e-7,
+    )
+    information = jacobian(answer.x)
+    normal = information.T @ information
+    # scale to unit diagonal: pixels, radians and millimetres differ by many orders of magnitude
+    scale = 1.0 / np.sqrt(np.maximum(np.diag(normal), 1e-30))
+    inverse = np.linalg.pinv(normal * np.outer(scale, scale), rcond=1e-13, hermitian=True) * np.outer(
+        scale, scale
+    )
+    own = tuple(split(answer.x))
+    seen = answer.x[:_CAMERA]
+    return Fit(
+        camera=seen,
+        covariance=inverse[:_CAMERA, :_CAMERA],
+        own=own,
+        residuals=tuple(_safe(b.residuals(seen, o)) for b, o in zip(blocks, own, strict=True)),
+        cost=float(answer.cost),
+    )
+
+
+def _safe(residuals: Floats) -> Floats:
+    return np.clip(np.nan_to_num(residuals, nan=_BEHIND, posinf=_BEHIND, neginf=-_BEHIND), -_BEHIND, _BEHIND)

@@ -1,0 +1,282 @@
+"""The floor as a map in millimetres, with how far each answer may be off.
+
+What isn't known exactly (the camera, the height of the cloth, the place clicked) is carried as a
+covariance and turned into the plus-minus of whatever is asked: the half-width of a 95 % interval, to
+first order, for normally distributed errors.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from salvage.scale.camera import NAMES, Camera, project, unproject
+
+Floats = NDArray[np.float64]
+
+COVERAGE_FACTOR = 1.96  # normal distribution: 95 % lie within this many standard deviations
+POINT_HEIGHT_SD = 3.0  # mm: folds and edges of lying cloth about its median height
+CLICK_SD_PX = 0.5  # a point marked at 1:1 lies within a pixel of what was meant
+_TYPICAL_LENGTH = 300.0
+_MAP_STEP = 16  # rectifying maps are computed at every 16th pixel and interpolated: off by < 0.01 px
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plane:
+    """The level of the cloth, parallel to the floor.
+
+    camera: over the floor. size_px: (width, height) of the picture. height: of the cloth over the floor, mm.
+    origin: floor point (camera frame) that is (0, 0) of this plane, mm.
+    covariance: (9, 9) of the camera's vector (order of `camera.NAMES`) followed by `height`.
+    """
+
+    camera: Camera
+    size_px: tuple[int, int]
+    height: float
+    origin: tuple[float, float]
+    covariance: Floats
+    point_height_sd: float = POINT_HEIGHT_SD
+    click_sd_px: float = CLICK_SD_PX
+
+    @classmethod
+    def over(cls, camera: Camera, size_px: tuple[int, int], height: float, covariance: Floats) -> Plane:
+        """A plane whose origin makes the whole picture's coordinates positive, in whole mm."""
+        width, tall = size_px
+        frame = _frame_px(width, tall)
+        seen = camera.unproject(frame, height)
+        near = 10.0 * camera.height  # a horizon in the picture must not send the origin to infinity
+        seen = np.clip(np.nan_to_num(seen, nan=0.0), -near, near)
+        low = np.floor(seen.min(axis=0))
+        return cls(camera, size_px, height, (float(low[0]), float(low[1])), covariance)
+
+    def to_mm(self, points_px: ArrayLike) -> Floats:
+        """(n, 2) pixels -> (n, 2) mm on the cloth's level."""
+        return self.camera.unproject(_pairs(points_px), self.height) - np.array(self.origin)
+
+    def to_px(self, points_mm: ArrayLike) -> Floats:
+        """(n, 2) mm on the cloth's level -> (n, 2) pixels."""
+        return self._project(points_mm, self.height)
+
+    def floor_to_px(self, points_mm: ArrayLike, z: float = 0.0) -> Floats:
+        """(n, 2) mm at the height z over the floor -> (n, 2) pixels."""
+        return self._project(points_mm, z)
+
+    def floor_to_mm(self, points_px: ArrayLike, z: float = 0.0) -> Floats:
+        """(n, 2) pixels -> (n, 2) mm at the height z over the floor."""
+        return self.camera.unproject(_pairs(points_px), z) - np.array(self.origin)
+
+    @property
+    def mm_per_px(self) -> float:
+        """At the picture's centre: square root of the mm^2 that a pixel covers."""
+        x, y = (self.size_px[0] - 1) / 2, (self.size_px[1] - 1) / 2
+        a, b, c = self.to_mm([[x, y], [x + 1, y], [x, y + 1]])
+        return math.sqrt(abs(float(np.linalg.det(np.array([b - a, c - a])))))
+
+    @property
+    def tilt(self) -> float:
+        """Degrees between the line of sight and straight down."""
+        return self.camera.tilt
+
+    @property
+    def plus_minus_percent(self) -> float:
+        """Of a typical length (300 mm, or as much of it as fits) in view: the median over the picture, both ways."""
+        percents = self._typical_percents()
+        return float(np.median(percents)) if percents else math.inf
+
+    @property
+    def worst_percent(self) -> float:
+        """Like plus_minus_percent, but of the place in the picture where it is largest."""
+        return max(self._typical_percents(), default=math.inf)
+
+    def length(self, a_px: ArrayLike, b_px: ArrayLike) -> tuple[float, float]:
+        """Distance between two points of the picture lying on the cloth, and its plus-minus, mm."""
+        ends_px = np.array([np.asarray(a_px, dtype=float), np.asarray(b_px, dtype=float)])
+        ends = unproject(self.camera.vector, ends_px, self.height)
+        length = float(np.hypot(*(ends[1] - ends[0])))
+        if not math.isfinite(length):
+            return math.nan, math.nan
+        if length < 1e-9:
+            return 0.0, COVERAGE_FACTOR * math.sqrt(2.0) * self.click_sd_px * self.mm_per_px
+
+        def measured(vector: Floats, z: Floats) -> Floats:
+            p = unproject(vector, ends_px, z)
+            return np.array([math.hypot(*(p[1] - p[0]))])
+
+        variance = self._shared_variance(measured, 2)[0, 0]
+        along = (ends[1] - ends[0]) / length
+        for point in self._scatter(ends_px):
+            variance += float(along @ point @ along)
+        return length, COVERAGE_FACTOR * math.sqrt(variance)
+
+    def area_plus_minus(self, polygon_mm: ArrayLike) -> float:
+        """Plus-minus, mm^2, of the area inside a ring of (n, 2) mm on this plane."""
+        ring = _pairs(polygon_mm)
+        ring_px = self.to_px(ring)
+
+        def area(vector: Floats, z: Floats) -> Floats:
+            p = unproject(vector, ring_px, z)
+            q = np.roll(p, -1, axis=0)
+            return np.array([0.5 * abs(float(np.sum(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])))])
+
+        variance = self._shared_variance(area, len(ring))[0, 0]
+        # every corner also strays on its own: the area changes by half the chord between its neighbours
+        chord = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
+        across = 0.5 * np.column_stack([chord[:, 1], -chord[:, 0]])
+        for side, point in zip(across, self._scatter(ring_px), strict=True):
+            variance += float(side @ point @ side)
+        return COVERAGE_FACTOR * math.sqrt(variance)
+
+    def edge_plus_minus(self, points_mm: ArrayLike) -> Floats:
+        """(n, 2) points of an outline, mm -> (n,): how far each may be off in its worst direction, mm.
+
+        Relative to the middle of the points given, for a shift of the whole outline changes no panel.
+        """
+        points = _pairs(points_mm)
+        points_px = self.to_px(points)
+
+        def places(vector: Floats, z: Floats) -> Floats:
+            p = unproject(vector, points_px, z)
+            return np.asarray((p - p.mean(axis=0)).ravel())
+
+        gradient = self._gradient(places, len(points)).reshape(len(points), 2, -1)
+        shared = np.einsum("nik,kl,njl->nij", gradient, self.covariance, gradient)
+        worst = np.linalg.eigvalsh(shared + np.array(self._scatter(points_px)))[:, -1]
+        return np.asarray(COVERAGE_FACTOR * np.sqrt(worst))
+
+    def rectify_maps(
+        self, bounds_mm: tuple[float, float, float, float], px_per_mm: float
+    ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Maps for cv2.remap that draw this plane as seen from straight above.
+
+        bounds_mm: (x low, y low, x high, y high). The drawing has y up: its pixel (column, row) shows
+        (x low + (column + 0.5) / px_per_mm, y high - (row + 0.5) / px_per_mm).
+        """
+        x_low, y_low, x_high, y_high = bounds_mm
+        columns = max(1, math.ceil((x_high - x_low) * px_per_mm - 1e-6))
+        rows = max(1, math.ceil((y_high - y_low) * px_per_mm - 1e-6))
+        # cv2.resize puts coarse sample j at (j + 0.5) * step - 0.5; one sample more on every side
+        across = (np.arange(-1, columns // _MAP_STEP + 2) + 0.5) * _MAP_STEP - 0.5
+        down = (np.arange(-1, rows // _MAP_STEP + 2) + 0.5) * _MAP_STEP - 0.5
+        x, y = np.meshgrid(x_low + (across + 0.5) / px_per_mm, y_high - (down + 0.5) / px_per_mm)
+        coarse = self.to_px(np.column_stack([x.ravel(), y.ravel()])).astype(np.float32)
+        full = (len(across) * _MAP_STEP, len(down) * _MAP_STEP)
+        maps = []
+        for k in range(2):
+            fine = cv2.resize(coarse[:, k].reshape(x.shape), full, interpolation=cv2.INTER_LINEAR)
+            maps.append(
+                np.ascontiguousarray(fine[_MAP_STEP : _MAP_STEP + rows, _MAP_STEP : _MAP_STEP + columns])
+            )
+        return maps[0], maps[1]
+
+    def to_record(self) -> tuple[dict[str, Any], dict[str, Any]]:
+        """JSON-safe (camera, mm_to_pixel): enough to map millimetres to pixels and to give plus-minus again."""
+        camera = {
+            **self.camera.to_record(),
+            "size_px": list(self.size_px),
+            "parameters": [*NAMES, "cloth_height"],
+            "covariance": [[float(x) for x in row] for row in self.covariance],
+            "point_height_sd": self.point_height_sd,
+            "click_sd_px": self.click_sd_px,
+        }
+        shift = np.array([[1.0, 0.0, self.origin[0]], [0.0, 1.0, self.origin[1]], [0.0, 0.0, 1.0]])
+        homography = self.camera.homography(self.height) @ shift
+        mm_to_pixel = {
+            "cloth_height": self.height,
+            "origin": list(self.origin),
+            "homography": [[float(x) for x in row] for row in homography / homography[2, 2]],
+            "then": "radial distortion k1, k2 of `camera` about its principal point",
+        }
+        return camera, mm_to_pixel
+
+    @classmethod
+    def from_record(cls, camera: dict[str, Any], mm_to_pixel: dict[str, Any]) -> Plane:
+        """The plane that `to_record` wrote. Raises ValueError if the record doesn't describe one."""
+        try:
+            width, tall = (int(x) for x in camera["size_px"])
+            covariance = np.array(camera["covariance"], dtype=float)
+            x, y = (float(v) for v in mm_to_pixel["origin"])
+            plane = cls(
+                Camera.from_record(camera),
+                (width, tall),
+                float(mm_to_pixel["cloth_height"]),
+                (x, y),
+                covariance,
+                float(camera.get("point_height_sd", POINT_HEIGHT_SD)),
+                float(camera.get("click_sd_px", CLICK_SD_PX)),
+            )
+        except (KeyError, TypeError, ValueError) as error:
+            raise ValueError(f"no camera in this record: {error}") from error
+        if covariance.shape != (len(NAMES) + 1,) * 2 or not np.all(np.isfinite(covariance)):
+            raise ValueError(f"the camera's covariance has shape {covariance.shape}, not (9, 9) of numbers")
+        return plane
+
+    def _project(self, points_mm: ArrayLike, z: float) -> Floats:
+        points = _pairs(points_mm) + np.array(self.origin)
+        return project(self.camera.vector, np.column_stack([points, np.full(len(points), z)]))
+
+    def _typical_percents(self) -> list[float]:
+        """Plus-minus in percent of lengths across and along nine places spread over the picture."""
+        width, tall = self.size_px
+        middles = [(width * u, tall * v) for u in (0.25, 0.5, 0.75) for v in (0.25, 0.5, 0.75)]
+        longest_px = 0.5 * min(width, tall)
+        half_px = 0.5 * min(_TYPICAL_LENGTH / self.mm_per_px, longest_px)
+        a = [(x - half_px, y) for x, y in middles] + [(x, y - half_px) for x, y in middles]
+        b = [(x + half_px, y) for x, y in middles] + [(x, y + half_px) for x, y in middles]
+        known = [self.length(*ends) for ends in zip(a, b, strict=True)]
+        return [100.0 * reach / length for length, reach in known if math.isfinite(length)]
+
+    def _scatter(self, points_px: Floats) -> list[Floats]:
+        """(2, 2) covariance, mm^2, of each point's own error: where it was marked, how high it lies."""
+        vector = self.camera.vector
+        here = unproject(vector, points_px, self.height)
+        up = unproject(vector, points_px, self.height + 1.0) - here
+        right = unproject(vector, points_px + np.array([1.0, 0.0]), self.height) - here
+        down = unproject(vector, points_px + np.array([0.0, 1.0]), self.height) - here
+        return [
+            self.point_height_sd**2 * np.outer(u, u) + self.click_sd_px**2 * (np.outer(r, r) + np.outer(d, d))
+            for u, r, d in zip(up, right, down, strict=True)
+        ]
+
+    def _shared_variance(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
+        gradient = self._gradient(function, points)
+        return np.asarray(gradient @ self.covariance @ gradient.T)
+
+    def _gradient(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
+        """(m, 9): of a function of the camera's vector and of the (points,) heights, by central differences."""
+        vector = self.camera.vector
+        z = np.full(points, self.height)
+        columns = []
+        for k, step in enumerate(DIFFERENCE_STEPS):
+            move = np.zeros(len(vector))
+            move[k] = step
+            columns.append((function(vector + move, z) - function(vector - move, z)) / (2.0 * step))
+        columns.append((function(vector, z + 0.5) - function(vector, z - 0.5)) / 1.0)
+        return np.column_stack(columns)
+
+
+# small against every parameter's uncertainty, large against rounding
+DIFFERENCE_STEPS = (1e-5, 1e-5, 1e-5, 1e-5, 1e-2, 1e-2, 1e-5, 1e-5)
+
+
+def _pairs(points: ArrayLike) -> Floats:
+    return np.asarray(points, dtype=float).reshape(-1, 2)
+
+
+def _frame_px(width: int, height: int) -> Floats:
+    """Points round the picture's frame: with a bent lens the corners alone don't bound it."""
+    t = np.linspace(0.0, 1.0, 17)
+    right, low = width - 1.0, height - 1.0
+    return np.concatenate(
+        [
+            np.column_stack([t * right, np.zeros_like(t)]),
+            np.column_stack([t * right, np.full_like(t, low)]),
+            np.column_stack([np.zeros_like(t), t * low]),
+            np.column_stack([np.full_like(t, right), t * low]),
+        ]
+    )

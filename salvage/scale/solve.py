@@ -1,0 +1,234 @@
+"""From reference squares to the plane: where the camera stood, what its lens does, how sure that is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from salvage.errors import SalvageError
+from salvage.photo.photo import Photo
+from salvage.photo.problem import Code, Level, Problem
+from salvage.scale.advise import advice_for, problems_of
+from salvage.scale.beliefs import Beliefs, beliefs_of
+from salvage.scale.bundle import Block, Fit, solve
+from salvage.scale.camera import LN_HEIGHT, NAMES, Camera
+from salvage.scale.plane import COVERAGE_FACTOR, Plane
+from salvage.scale.sighting import Sighting, poses, sighting_of
+from salvage.scale.square import Square
+
+Floats = NDArray[np.float64]
+
+CLOTH_HEIGHT = 6.0  # mm: one garment lying flat, two layers with their folds and seams
+CLOTH_HEIGHT_SD = 2.0
+_SAME_CAMERA = 0.03  # normals nearer than this are the same solution
+_DISAGREE = (
+    4.0  # a square that is so many standard deviations off doesn't lie on this floor or isn't that size
+)
+_ALIKE = 4.0  # twice the difference in cost below which two solutions can't be told apart
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solution:
+    """The plane of one photograph, the squares it rests on, what is wrong with it and what would help."""
+
+    plane: Plane
+    squares: tuple[Square, ...]
+    problems: tuple[Problem, ...] = ()
+    advice: tuple[str, ...] = ()
+
+
+def solve_plane(
+    photo: Photo,
+    squares: Sequence[Square],
+    *,
+    height: float | None = None,
+    height_sd: float | None = None,
+    side_tolerance: float = 0.5,
+    use_floor_lines: bool = True,
+    avoid_px: Sequence[ArrayLike] = (),
+    lens_sd: float | None = None,
+    focal_sd: float | None = None,
+) -> Solution:
+    """Fit one camera to all squares of a photograph and give the cloth's plane.
+
+    height: of the cloth over the floor, mm (None: a garment lying flat). height_sd: its standard deviation.
+    side_tolerance: how far a square's side may be from what its label says, mm, 95 %.
+    use_floor_lines: let straight lines of the floor help where they are sure. avoid_px: rings of (n, 2) px,
+    such as the garment's outline, inside which nothing belongs to the floor.
+    lens_sd, focal_sd: belief in a straight lens and in the focal length (relative), for cameras that are
+    no telephones or are known better.
+    Raises SalvageError where no square was given or no camera could have seen them so.
+    """
+    if not squares:
+        raise SalvageError(
+            f"{photo.name}: no reference square was found in it. Lay a square of known side flat on the floor "
+            "beside the cloth and photograph both."
+        )
+    size_px = (photo.width_px, photo.height_px)
+    beliefs = beliefs_of(size_px, photo.focal_35mm, cropped=photo.cropped, lens_sd=lens_sd, focal_sd=focal_sd)
+    used, fit, problems = _agreeing(photo, tuple(squares), beliefs, side_tolerance)
+    plane = _plane_of(fit, size_px, used, side_tolerance, height, height_sd)
+    problems += problems_of(photo, plane, used, beliefs, len(squares))
+    return Solution(plane, used, problems, advice_for(plane, used))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Joint:
+    """A fit of some squares, and the next best one if it is a different camera."""
+
+    fit: Fit
+    rival: Fit | None
+    sightings: tuple[Sighting, ...]
+
+
+def _agreeing(
+    photo: Photo, squares: tuple[Square, ...], beliefs: Beliefs, tolerance: float
+) -> tuple[tuple[Square, ...], Fit, tuple[Problem, ...]]:
+    """Fit all squares; leave out the one that disagrees with the others, if there is one."""
+    joint = _fit_squares(photo, squares, beliefs, tolerance)
+    problems: tuple[Problem, ...] = ()
+    if len(squares) > 1 and (worst := _misfit(joint)) > _DISAGREE:
+        without = [
+            _fit_squares(photo, squares[:i] + squares[i + 1 :], beliefs, tolerance)
+            for i in range(len(squares))
+        ]
+        if len(squares) == 2:
+            problems += (_two_disagree(squares, worst),)
+        else:
+            best = min(range(len(squares)), key=lambda i: without[i].fit.cost)
+            if _misfit(without[best]) < _DISAGREE:
+                problems += (_one_disagrees(squares[best], best),)
+                squares, joint = squares[:best] + squares[best + 1 :], without[best]
+            else:
+                problems += (_all_disagree(len(squares)),)
+    fit = joint.fit
+    if joint.rival is not None:
+        fit = _widened(fit, joint.rival)
+        if 2.0 * (joint.rival.cost - joint.fit.cost) < _ALIKE:
+            problems += (_unsure(),)
+    return squares, fit, problems
+
+
+def _fit_squares(photo: Photo, squares: tuple[Square, ...], beliefs: Beliefs, tolerance: float) -> _Joint:
+    starts = _starts(squares, beliefs)
+    if not starts:
+        raise SalvageError(
+            f"{photo.name}: no camera can see the reference square so. Point at the square with --square X,Y, "
+            "or take the photograph again from straight above."
+        )
+    fits = []
+    for start in starts[:3]:
+        camera = Camera.from_vector(start)
+        sightings = tuple(sighting_of(s, _size_sd(s, tolerance), camera) for s in squares)
+        blocks: list[Block] = [beliefs, *sightings]
+        fits.append((solve(start, blocks), sightings))
+    fits.sort(key=lambda item: item[0].cost)
+    best, sightings = fits[0]
+    others = [f for f, _ in fits[1:] if float(np.hypot(*(f.camera[1:3] - best.camera[1:3]))) > _SAME_CAMERA]
+    return _Joint(best, others[0] if others else None, sightings)
+
+
+def _starts(squares: tuple[Square, ...], beliefs: Beliefs) -> list[Floats]:
+    """First guesses of the camera vector, the likeliest first: those that give all squares their size."""
+    guesses: list[tuple[float, Floats]] = []
+    for square in squares:
+        for height, x, y in poses(square, beliefs.focal_px, beliefs.centre_px):
+            vector = np.array(
+                [math.log(height), x, y, math.log(beliefs.focal_px), *beliefs.centre_px, 0.0, 0.0]
+            )
+            camera = Camera.from_vector(vector)
+            misfits = [_size_misfit(other, camera) for other in squares]
+            guesses.append((sum(m * m for m in misfits) + 0.01 * (x * x + y * y), vector))
+    guesses.sort(key=lambda guess: guess[0])
+    distinct: list[Floats] = []
+    for _, vector in guesses:
+        if all(float(np.hypot(*(vector[1:3] - other[1:3]))) > _SAME_CAMERA for other in distinct):
+            distinct.append(vector)
+    return distinct
+
+
+def _size_misfit(square: Square, camera: Camera) -> float:
+    floor = camera.unproject(square.corners_px)
+    if not np.all(np.isfinite(floor)):
+        return 10.0
+    sides = np.hypot(*(np.roll(floor, -1, axis=0) - floor).T)
+    ideal = np.array([square.width, square.length, square.width, square.length])
+    return float(np.sqrt(np.mean(np.log(sides / ideal) ** 2)))
+
+
+def _size_sd(square: Square, tolerance: float) -> float:
+    """Relative standard deviation of one square's size, of its own: cut by hand or by the same printer."""
+    return max(tolerance, 0.01) / COVERAGE_FACTOR / math.sqrt(square.width * square.length)
+
+
+def _misfit(joint: _Joint) -> float:
+    """How far the worst square is off, in standard deviations: the root mean square of its residuals."""
+    return max(float(np.sqrt(np.mean(r**2))) for r in joint.fit.residuals[1:])
+
+
+def _widened(fit: Fit, rival: Fit) -> Fit:
+    """Add the chance that the rival is the true camera to the covariance of the fit."""
+    odds = math.exp(min(0.0, fit.cost - rival.cost))
+    move = rival.camera - fit.camera
+    return replace(fit, covariance=fit.covariance + odds / (1.0 + odds) * np.outer(move, move))
+
+
+def _plane_of(
+    fit: Fit,
+    size_px: tuple[int, int],
+    squares: tuple[Square, ...],
+    tolerance: float,
+    height: float | None,
+    height_sd: float | None,
+) -> Plane:
+    covariance = np.zeros((len(NAMES) + 1,) * 2)
+    covariance[:-1, :-1] = fit.covariance
+    level = CLOTH_HEIGHT if height is None else height
+    spread = CLOTH_HEIGHT_SD if height is None else 0.0
+    covariance[-1, -1] = (spread if height_sd is None else height_sd) ** 2
+    # squares from one printer or one ruler are wrong together: that part doesn't average out
+    size_sd = min(_size_sd(square, tolerance) for square in squares)
+    known = 1.0 / len(squares)
+    covariance[LN_HEIGHT, LN_HEIGHT] += size_sd**2 * (1.0 - known) * 0.5
+    return Plane.over(Camera.from_vector(fit.camera), size_px, level, covariance)
+
+
+def _two_disagree(squares: tuple[Square, ...], misfit: float) -> Problem:
+    return Problem(
+        Code.SQUARES_DISAGREE,
+        Level.ERROR,
+        f"The two squares disagree ({misfit:.0f} times more than their corners allow): their sides differ, or one "
+        "doesn't lie flat. Press both flat, check that both sides are what --side says, and photograph again.",
+    )
+
+
+def _one_disagrees(square: Square, index: int) -> Problem:
+    x, y = np.asarray(square.corners_px).mean(axis=0)
+    return Problem(
+        Code.SQUARES_DISAGREE,
+        Level.WARNING,
+        f"Square {index + 1} (at {x:.0f},{y:.0f} in the picture) disagrees with the others and was left out: its side "
+        "differs, or it doesn't lie flat. Check its side and press it flat.",
+    )
+
+
+def _all_disagree(count: int) -> Problem:
+    return Problem(
+        Code.SQUARES_DISAGREE,
+        Level.ERROR,
+        f"The {count} squares disagree and no one of them alone explains it. Check that all sides are what --side "
+        "says and that all lie flat on the floor, and photograph again.",
+    )
+
+
+def _unsure() -> Problem:
+    return Problem(
+        Code.SQUARE_UNSURE,
+        Level.WARNING,
+        "The square could be seen from two sides: the picture doesn't say which way the floor slants. The plus-minus "
+        "covers both. Put a second square at the other side of the garment.",
+    )
