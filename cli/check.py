@@ -1,0 +1,94 @@
+"""`salvage check`: is this photograph good enough, and what to change."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from .options import ClothAt, FloorAt, Json, Kind, Paper, Side, SquareAt, Units, print_json, say
+
+NAME = "check"
+
+
+def run(
+    photos: Annotated[list[Path], typer.Argument(help="Photographs.", metavar="PHOTO...")],
+    side: Side = None,
+    paper: Paper = None,
+    square: SquareAt = None,
+    cloth: ClothAt = None,
+    floor: FloorAt = None,
+    kind: Kind = "",
+    units: Units = None,
+    json: Json = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Write a marked picture there (one photograph only).")
+    ] = None,
+) -> int:
+    """Say whether photographs are good enough to measure from, what to change, and the scale they give.
+
+    Without --side the squares are still looked for, but there is no scale. Ends with 4 if any photograph
+    can't be measured from.
+    """
+    from salvage.errors import UsageError
+    from salvage.files import write_atomically
+    from salvage.report.marked import marked_check
+    from salvage.report.summary import check_summary
+    from salvage.units import Unit
+
+    from .look import look_at, telling
+
+    if out is not None and len(photos) > 1:
+        raise UsageError("--out takes one photograph.")
+    unit = units or Unit.MM
+    told = telling(
+        side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, kind=kind, side_needed=False
+    )
+    answers = []
+    all_ok = True
+    for path in photos:
+        seen = look_at(path, told)
+        all_ok &= seen.ok
+        answers.append(answer(seen))
+        if not json:
+            say(check_summary(seen, unit))
+        if out is not None:
+            outline_px = seen.outline.shape_px if seen.outline else None
+            write_atomically(out, marked_check(seen.photo, seen.squares, seen.problems, outline_px))
+    if json:
+        print_json(answers[0] if len(answers) == 1 else answers)
+    return 0 if all_ok else 4
+
+
+def answer(seen: Any) -> dict[str, Any]:
+    """One photograph's answer in the form of the design ("salvage check 1")."""
+    from shapely.geometry import mapping
+
+    plane = seen.solution.plane if seen.solution else None
+    scale = plane and {
+        "mm_per_px": round(plane.mm_per_px, 6),
+        "tilt": round(plane.tilt, 2),
+        "plus_minus_percent": round(plane.plus_minus_percent, 3),
+    }
+    return {
+        "format": "salvage check 1",
+        "photo": seen.photo.name,
+        "ok": seen.ok,
+        "size_px": [seen.photo.width_px, seen.photo.height_px],
+        "problems": [{"code": p.code, "level": p.level, "message": p.message} for p in seen.problems],
+        "squares": [
+            {
+                "kind": s.kind,
+                "side": s.width,
+                "corners_px": [[round(float(v), 3) for v in c] for c in s.corners_px],
+            }
+            for s in seen.squares
+        ],
+        "outline_px": mapping(seen.outline.shape_px)
+        if seen.outline
+        else {"type": "MultiPolygon", "coordinates": []},
+        "outline_confidence": round(seen.outline.confidence, 4) if seen.outline else 0.0,
+        "scale": scale,
+        "advice": list(seen.solution.advice) if seen.solution else [],
+    }

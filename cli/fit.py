@@ -1,0 +1,167 @@
+"""`salvage fit`: the verdict, the layout, the report."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from .options import Height, Json, Kind, Paper, Seed, Side, SquareAt, Units, print_json, say
+from .progress import share
+
+if TYPE_CHECKING:
+    from salvage.fit.answer import Answer
+    from salvage.project.project import Project
+    from salvage.units import Unit
+
+    from .load import Loaded
+
+NAME = "fit"
+MARK = '<meta name="generator" content="salvage">'
+
+
+def run(
+    files: Annotated[
+        list[Path],
+        typer.Argument(
+            help="Garment records (or photographs with --side), then one project.",
+            metavar="G.json... PROJECT.toml",
+        ),
+    ],
+    side: Side = None,
+    paper: Paper = None,
+    square: SquareAt = None,
+    height: Height = None,
+    kind: Kind = "",
+    seconds: Annotated[
+        float, typer.Option("--seconds", help="How long to search.", min=0.1, max=86400)
+    ] = 10.0,
+    step_limit: Annotated[
+        int | None,
+        typer.Option("--steps", help="Search so many steps instead: the same answer on any machine.", min=1),
+    ] = None,
+    seed: Seed = 0,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="The report to write (.html; a .pdf is written beside it).")
+    ] = None,
+    report: Annotated[bool, typer.Option("--report/--no-report", help="Write the report.")] = True,
+    units: Units = None,
+    json: Json = False,
+) -> int:
+    """Can this project be cut from these garments? Ends with 0 yes, 1 no, 3 too close or unsettled.
+
+    Ctrl-C during the search gives the best answer so far.
+    """
+    from salvage.fit.write import answer_to_json
+    from salvage.project.read import read_project
+    from salvage.report.summary import fit_summary
+
+    from .load import load
+    from .look import telling
+
+    garment_files, project_file = sort_out(files)
+    project = read_project(project_file)
+    told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind, side_needed=False)
+    html = report_path(out, project_file) if report else None
+    loaded = load(garment_files, told)
+    unit = units or project.unit
+    for note in project.notes:
+        say(f"note: {note}", aside=True)
+    answer = search(loaded, project, seconds=seconds, steps=step_limit, seed=seed)
+    if json:
+        print_json(answer_to_json(answer, loaded.garments, to_px(loaded)))
+    else:
+        say(fit_summary(answer, project, unit))
+    if html is not None:
+        write_reports(html, answer, loaded, project, unit)
+    return status(answer)
+
+
+def sort_out(files: list[Path]) -> tuple[list[Path], Path]:
+    """Which of the files is the project. Raises UsageError where that isn't plain."""
+    from salvage.errors import UsageError
+
+    projects = [path for path in files if path.suffix.lower() == ".toml"]
+    if len(projects) != 1:
+        raise UsageError(f"give exactly one project (.toml); found {len(projects)}.")
+    garments = [path for path in files if path != projects[0]]
+    if not garments:
+        raise UsageError("give at least one garment: a record (.json) or a photograph with --side.")
+    return garments, projects[0]
+
+
+def search(loaded: Loaded, project: Project, *, seconds: float, steps: int | None, seed: int) -> Answer:
+    """Ask the fit room, with a progress bar; Ctrl-C asks it to stop and give what it has."""
+    from salvage.fit.fit import fit_project
+
+    with interruptible() as stopped, share("searching for a layout") as done:
+        return fit_project(
+            loaded.garments, project, seconds=seconds, steps=steps, seed=seed, stop=stopped, progress=done
+        )
+
+
+@contextmanager
+def interruptible() -> Iterator[Callable[[], bool]]:
+    """The first Ctrl-C is noted and asked for; the second one stops the program as usual."""
+    pressed = False
+    before = signal.getsignal(signal.SIGINT)
+
+    def note(_number: int, _frame: Any) -> None:
+        nonlocal pressed
+        pressed = True
+        signal.signal(signal.SIGINT, before)
+
+    signal.signal(signal.SIGINT, note)
+    try:
+        yield lambda: pressed
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def to_px(loaded: Loaded) -> Callable[..., Any]:
+    """Maps a piece's mm to the pixels of its photograph, None where it has none."""
+
+    def convert(piece: Any, points_mm: Any) -> Any:
+        plane = loaded.planes.get(piece.photo.file) if piece.photo else None
+        return None if plane is None else plane.to_px(points_mm)
+
+    return convert
+
+
+def status(answer: Answer) -> int:
+    from salvage.fit.answer import Verdict
+
+    return {Verdict.YES: 0, Verdict.YES_WITH_JOINS: 0, Verdict.NO: 1}.get(answer.verdict, 3)
+
+
+def report_path(out: Path | None, project_file: Path) -> Path:
+    """Where the report goes; never over a file that is not a report of ours."""
+    from salvage.errors import SalvageError, UsageError
+
+    path = out or Path(f"fit-{project_file.stem}.html")
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(f"--out {path}: the report ends in .html (a .pdf is written beside it).")
+    if path.exists() and MARK not in path.read_text(encoding="utf-8", errors="replace")[:4000]:
+        raise SalvageError(
+            f"{path}: exists and is no fit report, so it stays as it is. Choose another name with --out."
+        )
+    return path
+
+
+def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, unit: Unit) -> None:
+    """Write the report as a page and as a PDF beside it."""
+    from salvage.files import write_atomically
+    from salvage.report.html import fit_report_html
+    from salvage.report.pdf import fit_report_pdf
+
+    shown = {"photos": loaded.photos, "planes": loaded.planes, "unit": unit}
+    write_atomically(html, fit_report_html(answer, loaded.garments, project, **shown))
+    pdf = html.with_suffix(".pdf")
+    write_atomically(pdf, fit_report_pdf(answer, loaded.garments, project, **shown))
+    for file in loaded.missing:
+        say(f"warning: {file} was not found, so the report has no layout drawn over it.", aside=True)
+    say(f"wrote {html} and {pdf}", aside=True)

@@ -1,0 +1,41 @@
+"""`salvage holds`: how much sound cloth there is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .options import Height, Json, Kind, Paper, Side, SquareAt, Units, print_json, say
+
+NAME = "holds"
+
+
+def run(
+    files: Annotated[
+        list[Path], typer.Argument(help="Garment records, or photographs with --side.", metavar="G.json...")
+    ],
+    side: Side = None,
+    paper: Paper = None,
+    square: SquareAt = None,
+    height: Height = None,
+    kind: Kind = "",
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Say how much sound cloth the garments hold: area, largest rectangles and strip lengths, by fabric."""
+    from salvage.fit.holds import holds, holds_to_json
+    from salvage.report.summary import holds_summary
+    from salvage.units import Unit
+
+    from .load import load
+    from .look import telling
+
+    told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind, side_needed=False)
+    loaded = load(files, told)
+    found = holds(loaded.garments)
+    if json:
+        print_json(holds_to_json(found))
+    else:
+        say(holds_summary(found, units or Unit.MM))

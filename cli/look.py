@@ -1,0 +1,67 @@
+"""Looking at photographs for several commands: the shared options turned into salvage.job calls."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from salvage.errors import UsageError
+
+from .options import length, points, side_length
+from .progress import steps
+
+if TYPE_CHECKING:
+    from salvage.job import Look, Telling
+
+STEPS_OF_A_LOOK = 5
+PAPERS = ("A4", "A5", "Letter", "ID-1")
+
+
+def telling(
+    *,
+    side: str | None = None,
+    paper: str | None = None,
+    square_at: list[str] | None = None,
+    cloth_at: list[str] | None = None,
+    floor_at: list[str] | None = None,
+    height: str | None = None,
+    kind: str = "",
+    fabric: str = "shell",
+    layers: int = 1,
+    side_needed: bool = True,
+) -> Telling:
+    """Read the options. Raises UsageError where the side is needed and missing."""
+    from salvage.job import Telling
+    from salvage.trade.kinds import kind_named
+
+    if paper is not None:
+        named = {size.lower(): size for size in PAPERS}
+        if paper.lower() not in named:
+            raise UsageError(f"--paper {paper}: choose one of {', '.join(PAPERS)}.")
+        paper = named[paper.lower()]
+    if side_needed and side is None and paper is None:
+        raise UsageError(
+            "say how long the side of the reference square is: --side 150mm, or --paper A4 for a sheet of paper."
+        )
+    kind_named(kind)
+    return Telling(
+        side=side_length(side),
+        paper=paper,
+        square_at=points(square_at, "--square"),
+        cloth_at=points(cloth_at, "--cloth"),
+        floor_at=points(floor_at, "--floor"),
+        height=length(height, "--height"),
+        kind=kind,
+        fabric=fabric,
+        layers=layers,
+    )
+
+
+def look_at(path: Path, told: Telling, *, outline: bool = True) -> Look:
+    """Read and look at one photograph, with a progress bar."""
+    with steps(STEPS_OF_A_LOOK) as step:
+        step(f"reading {path.name}")
+        from salvage.job import look
+        from salvage.photo.read import read_photo
+
+        return look(read_photo(path), told, outline=outline, step=step)

@@ -1,0 +1,95 @@
+"""The `salvage` command: registers the commands, turns errors into exit statuses.
+
+Exit status: 0 yes (and any command without a verdict that went well), 1 no, 2 wrong usage, 3 too close or
+unsettled, 4 an input that can't be used.
+"""
+
+from __future__ import annotations
+
+import functools
+import os
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import typer
+
+from salvage import __version__
+from salvage.errors import SalvageError, UsageError
+
+from . import check, demo, fit, holds, measure, square, tape
+
+WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
+
+app = typer.Typer(
+    name="salvage",
+    help="Can this project be cut from this garment? From a photograph to a yes or a no, and a way to cut it.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"salvage {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Print the version."
+    ),
+) -> None:
+    pass
+
+
+def with_status(run: Callable[..., int | None]) -> Callable[..., None]:
+    """The command, ending with its exit status; errors become one line on standard error, never a traceback."""
+
+    @functools.wraps(run)
+    def command(*args: Any, **kwargs: Any) -> None:
+        raise typer.Exit(_status_of(run, args, kwargs))
+
+    return command
+
+
+def _status_of(run: Callable[..., int | None], args: tuple[Any, ...], kwargs: dict[str, Any]) -> int:
+    try:
+        return run(*args, **kwargs) or 0
+    except UsageError as error:
+        return _said(str(error), WRONG_USAGE)
+    except SalvageError as error:
+        return _said(str(error), UNUSABLE)
+    except KeyboardInterrupt:
+        return _said("stopped.", INTERRUPTED)
+    except MemoryError:
+        return _said("there is not enough memory for this input. Try a smaller photograph.", UNUSABLE)
+    except BrokenPipeError:
+        # Whoever read our output has gone; what is still buffered must not raise again at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:
+        if os.environ.get("SALVAGE_TRACEBACK"):
+            raise
+        return _said(
+            f"something went wrong inside salvage ({type(error).__name__}: {error}). No file of yours was changed. "
+            "Please report it with the command you gave; SALVAGE_TRACEBACK=1 shows where it happened.",
+            UNUSABLE,
+        )
+
+
+def _said(message: str, status: int) -> int:
+    print(f"salvage: {message}", file=sys.stderr)
+    return status
+
+
+for module in (square, check, tape, measure, fit, holds, demo):
+    app.command(name=module.NAME)(with_status(module.run))
+
+
+def main() -> None:
+    """Entry point of the console script."""
+    app()

@@ -1,0 +1,107 @@
+"""Options that several commands share, and how their values are read."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from salvage.errors import UsageError
+from salvage.units import Unit, parse_length
+
+Point = tuple[float, float]
+
+Side = Annotated[
+    str | None,
+    typer.Option("--side", help="Side of the reference square, such as 150mm or 6in.", metavar="LENGTH"),
+]
+Paper = Annotated[
+    str | None,
+    typer.Option(
+        "--paper", help="A standard sheet or card used instead: A4, A5, Letter or ID-1.", metavar="SIZE"
+    ),
+]
+SquareAt = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--square", help="Point at a square in the picture, in pixels. May be repeated.", metavar="X,Y"
+    ),
+]
+ClothAt = Annotated[
+    list[str] | None,
+    typer.Option("--cloth", help="A pixel that is cloth. May be repeated.", metavar="X,Y"),
+]
+FloorAt = Annotated[
+    list[str] | None,
+    typer.Option("--floor", help="A pixel that is floor. May be repeated.", metavar="X,Y"),
+]
+Height = Annotated[
+    str | None,
+    typer.Option(
+        "--height", help="Height of the cloth's face above the floor, such as 8mm.", metavar="LENGTH"
+    ),
+]
+Kind = Annotated[
+    str,
+    typer.Option(
+        "--kind",
+        help="Kind of cloth: woven, canvas, denim, knit, leather, coated, pile, lining, padded, quilted.",
+    ),
+]
+Units = Annotated[Unit | None, typer.Option("--units", help="Units to show: mm, cm or in.")]
+Json = Annotated[
+    bool, typer.Option("--json", help="Print the machine-readable answer alone on standard output.")
+]
+Seed = Annotated[int, typer.Option("--seed", help="Same seed, same answer.", min=0)]
+
+
+def length(text: str | None, option: str) -> float | None:
+    """Read an option's length in mm; must be more than 0. Raises UsageError."""
+    if text is None:
+        return None
+    value = parse_length(text)
+    if value <= 0:
+        raise UsageError(f"{option} must be more than 0.")
+    return value
+
+
+def side_length(text: str | None) -> float | None:
+    """Side of the reference square in mm, with a check that inches were not written for millimetres."""
+    value = length(text, "--side")
+    if value is not None and not 20 <= value <= 1000:
+        raise UsageError(
+            f"--side {text} is {value:.0f} mm; a reference square is between 20 mm and 1 m. Write its unit too, such as 6in."
+        )
+    return value
+
+
+def point(text: str, option: str) -> Point:
+    """Read `X,Y` in pixels. Raises UsageError."""
+    match = re.fullmatch(r"\s*(-?\d+(?:\.\d+)?)\s*[,; ]\s*(-?\d+(?:\.\d+)?)\s*", text)
+    if match is None:
+        raise UsageError(f"{option} {text!r}: write a pixel as X,Y, for example {option} 1200,860.")
+    return float(match[1]), float(match[2])
+
+
+def points(texts: list[str] | None, option: str) -> tuple[Point, ...]:
+    return tuple(point(text, option) for text in texts or ())
+
+
+def print_json(data: Any) -> None:
+    """The answer alone on standard output, with no NaN in it."""
+    json.dump(data, sys.stdout, ensure_ascii=False, allow_nan=False)
+    sys.stdout.write("\n")
+
+
+def say(text: str, *, aside: bool = False) -> None:
+    """Print for the person; aside: on standard error, so that standard output stays clean."""
+    print(text, file=sys.stderr if aside else sys.stdout)
+
+
+def beside(path: Path, ending: str) -> Path:
+    """A file that goes with path: `coat.json` and `-marked.jpg` give `coat-marked.jpg`."""
+    return path.with_name(path.stem + ending)

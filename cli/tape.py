@@ -1,0 +1,97 @@
+"""`salvage tape`: distances on a photograph, with their plus-minus."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .options import Height, Json, Kind, Paper, Side, SquareAt, Units, point, print_json, say
+
+NAME = "tape"
+COLUMNS = ("x1", "y1", "x2", "y2")
+
+
+def run(
+    photo: Annotated[Path, typer.Argument(help="A photograph.", metavar="PHOTO")],
+    start: Annotated[str | None, typer.Option("--from", help="First pixel.", metavar="X,Y")] = None,
+    end: Annotated[str | None, typer.Option("--to", help="Second pixel.", metavar="X,Y")] = None,
+    pairs: Annotated[
+        Path | None, typer.Option("--pairs", help="A CSV file of pixel pairs with columns x1,y1,x2,y2.")
+    ] = None,
+    side: Side = None,
+    paper: Paper = None,
+    square: SquareAt = None,
+    height: Height = None,
+    kind: Kind = "",
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Measure the distance between two points of the cloth on a photograph."""
+    from salvage.errors import SalvageError, UsageError
+    from salvage.photo.problem import Level
+    from salvage.report.summary import tape_line
+    from salvage.units import Unit
+
+    from .look import look_at, telling
+
+    told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind)
+    if (pairs is None) == (start is None and end is None) or (start is None) != (end is None):
+        raise UsageError("give either --from X,Y and --to X,Y, or --pairs FILE.csv.")
+    if pairs is not None:
+        wanted = read_pairs(pairs)
+    else:
+        assert start is not None
+        assert end is not None
+        wanted = [(point(start, "--from"), point(end, "--to"))]
+    seen = look_at(photo, told, outline=False)
+    errors = [p.message for p in seen.problems if p.level is Level.ERROR]
+    if errors or seen.solution is None:
+        raise SalvageError(f"{photo}: can't be measured. " + (" ".join(errors) or "No scale was found."))
+    for corner in (c for pair in wanted for c in pair):
+        if not (0 <= corner[0] <= seen.photo.width_px - 1 and 0 <= corner[1] <= seen.photo.height_px - 1):
+            raise UsageError(
+                f"{corner[0]:g},{corner[1]:g} is outside the picture, which is {seen.photo.width_px} x "
+                f"{seen.photo.height_px} pixels (upright)."
+            )
+    plane = seen.solution.plane
+    found = [(a, b, *plane.length(a, b)) for a, b in wanted]
+    if json:
+        print_json(
+            {
+                "format": "salvage tape 1",
+                "distances": [
+                    {"from_px": a, "to_px": b, "length": round(mm, 2), "plus_minus": round(pm, 2)}
+                    for a, b, mm, pm in found
+                ],
+            }
+        )
+        return
+    unit = units or Unit.MM
+    for problem in seen.problems:
+        say(f"warning: {problem.message}", aside=True)
+    for a, b, mm, pm in found:
+        say(tape_line(a, b, mm, pm, unit))
+
+
+def read_pairs(path: Path) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    """Read pixel pairs. Raises SalvageError naming the line that is wrong."""
+    from salvage.errors import SalvageError
+
+    try:
+        with path.open(newline="", encoding="utf-8-sig") as stream:
+            rows = list(csv.DictReader(stream, skipinitialspace=True))
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise SalvageError(f"{path}: can't be read as a CSV file ({error}).") from error
+    if not rows or any(column not in rows[0] for column in COLUMNS):
+        raise SalvageError(f"{path}: needs a first line x1,y1,x2,y2 and a line for each pair.")
+    found = []
+    for number, row in enumerate(rows, start=2):
+        try:
+            x1, y1, x2, y2 = (float(row[column]) for column in COLUMNS)
+        except (TypeError, ValueError):
+            raise SalvageError(f"{path}, line {number}: needs four numbers.") from None
+        found.append(((x1, y1), (x2, y2)))
+    return found

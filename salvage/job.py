@@ -1,0 +1,163 @@
+"""The rooms in a row: from a photograph to a garment. No measuring of its own.
+
+look      one photograph: squares, camera, outline, and all that is wrong with it
+measure   one or more looks: the garment with its pieces
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from salvage.cloth.garment import Garment, Piece, PiecePhoto
+from salvage.cloth.inside import find_pieces
+from salvage.cloth.outline import Outline, find_outline
+from salvage.errors import SalvageError
+from salvage.photo.photo import Photo
+from salvage.photo.problem import Level, Problem
+from salvage.photo.quality import inspect
+from salvage.scale.find import find_squares
+from salvage.scale.solve import Solution, solve_plane
+from salvage.scale.square import Square
+from salvage.trade.kinds import kind_named
+
+Point = tuple[float, float]
+Step = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """What the person told beyond the photograph itself.
+
+    side: mm of the reference square; None if unknown (then there is no scale). paper: a standard sheet
+    or card used instead. square_at: pixels pointing at the squares. cloth_at, floor_at: hints for the
+    outline, pixels. height: mm of the cloth's face above the floor; kind: a cloth kind of salvage.trade.
+    fabric: what the main cloth is called. layers: equal layers lying there.
+    """
+
+    side: float | None = None
+    paper: str | None = None
+    square_at: tuple[Point, ...] = ()
+    cloth_at: tuple[Point, ...] = ()
+    floor_at: tuple[Point, ...] = ()
+    height: float | None = None
+    kind: str = ""
+    fabric: str = "shell"
+    layers: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One photograph looked at. solution is None where nothing gave a scale."""
+
+    photo: Photo
+    squares: tuple[Square, ...]
+    solution: Solution | None
+    outline: Outline | None
+    problems: tuple[Problem, ...]
+
+    @property
+    def ok(self) -> bool:
+        return not any(problem.level is Level.ERROR for problem in self.problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A garment with the looks it came from, in the order of the photographs."""
+
+    garment: Garment
+    looks: tuple[Look, ...]
+
+
+def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = lambda _: None) -> Look:
+    """Find the squares, the scale and (unless told not to) the outline, and collect every problem."""
+    step("judging the photograph")
+    problems = list(inspect(photo))
+    step("finding the squares")
+    finding = find_squares(photo, side=telling.side or 1.0, paper=telling.paper, pointed_at=telling.square_at)
+    problems += finding.problems
+    solution: Solution | None = None
+    can_solve = finding.squares and (telling.side or telling.paper)
+    if can_solve:
+        step("solving the camera")
+        kind = kind_named(telling.kind)
+        height = kind.height if telling.height is None else telling.height
+        height_sd = kind.height_sd if telling.height is None else max(0.5, telling.height / 4)
+        solution = solve_plane(photo, finding.squares, height=height, height_sd=height_sd)
+        problems += solution.problems
+    found: Outline | None = None
+    if outline:
+        step("finding the outline")
+        found = find_outline(
+            photo,
+            references_px=[square.corners_px for square in finding.squares],
+            cloth_at=telling.cloth_at,
+            floor_at=telling.floor_at,
+            px_per_mm=1 / solution.plane.mm_per_px if solution else None,
+        )
+        problems += found.problems
+    return Look(photo, finding.squares, solution, found, _each_once(problems))
+
+
+def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = lambda _: None) -> Measured:
+    """The garment's pieces from its photographs. Raises SalvageError where one can't be measured."""
+    pieces: list[Piece] = []
+    cautions: list[str] = []
+    warnings: list[str] = []
+    kind_found = telling.kind
+    for seen in looks:
+        refuse_bad(seen)
+        assert seen.solution is not None  # refuse_bad saw to it
+        assert seen.outline is not None
+        step("looking inside the outline")
+        inside = find_pieces(
+            seen.photo,
+            seen.solution.plane,
+            seen.outline,
+            kind=telling.kind,
+            fabric=telling.fabric,
+            layers=telling.layers,
+        )
+        kind_found = kind_found or inside.kind
+        camera, mm_to_pixel = seen.solution.plane.to_record()
+        side = telling.side or seen.squares[0].width
+        shot = PiecePhoto(file=seen.photo.name, side=side, camera=camera, mm_to_pixel=mm_to_pixel)
+        pieces += [replace(piece, photo=shot) for piece in inside.pieces]
+        cautions += inside.cautions
+        warnings += [f"{seen.photo.name}: {problem.message}" for problem in seen.problems]
+    garment = Garment(
+        name=name,
+        pieces=_distinctly_named(pieces),
+        kind=kind_found,
+        cautions=tuple(dict.fromkeys(cautions)),
+        warnings=tuple(dict.fromkeys(warnings)),
+    )
+    return Measured(garment, tuple(looks))
+
+
+def refuse_bad(seen: Look) -> None:
+    """Raise SalvageError with every error of a photograph that can't be measured from."""
+    errors = [problem.message for problem in seen.problems if problem.level is Level.ERROR]
+    if not errors and seen.solution is None:
+        errors = [
+            "no scale: say how long the side of the reference square is with --side, for example --side 150mm."
+        ]
+    if not errors and (seen.outline is None or seen.outline.shape_px.is_empty):
+        errors = ["no cloth was found. Point at it with --cloth X,Y (pixels)."]
+    if errors:
+        raise SalvageError(f"{seen.photo.name}: can't be measured. " + " ".join(errors))
+
+
+def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """Pieces of several photographs may share a name ("left sleeve" front and back): number the later ones."""
+    seen: dict[str, int] = {}
+    named = []
+    for piece in pieces:
+        seen[piece.name] = seen.get(piece.name, 0) + 1
+        number = seen[piece.name]
+        named.append(piece if number == 1 else replace(piece, name=f"{piece.name} {number}"))
+    return tuple(named)
+
+
+def _each_once(problems: Sequence[Problem]) -> tuple[Problem, ...]:
+    return tuple(dict.fromkeys(problems))
