@@ -1,0 +1,67 @@
+"""From photograph to verdict, on questions with known answers: pytest -m bench tests/bench/test_verdicts.py -s"""
+
+from __future__ import annotations
+
+import json
+import time
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from salvage.errors import SalvageError
+from salvage.fit.answer import Verdict
+from salvage.fit.fit import fit_project
+from salvage.job import Measured, Telling, look, measure
+from salvage.photo.read import read_photo
+from salvage.project.read import read_project
+
+SECONDS = 10.0
+KINDS = ("right", "false yes", "false no", "too-close", "unsettled", "refused")
+
+
+def score(verdict: Verdict, truth: str) -> str:
+    """The six counts of the questions' own scoring rule."""
+    if verdict in (Verdict.YES, Verdict.YES_WITH_JOINS):
+        return "right" if truth == "yes" else "false yes"
+    if verdict is Verdict.NO:
+        return "right" if truth == "no" else "false no"
+    return verdict.value
+
+
+def measured(photo: Path, side: float) -> Measured | str:
+    telling = Telling(side=side)
+    try:
+        return measure([look(read_photo(photo), telling)], telling, name=photo.parent.name)
+    except SalvageError as error:
+        return str(error)
+
+
+@pytest.mark.bench
+def test_verdicts_from_photographs(shared: Path) -> None:
+    answers = json.loads((shared / "verdict" / "answers.json").read_text())
+    garments: dict[str, Measured | str] = {}
+    counts: Counter[str] = Counter()
+    for name, truth in sorted(answers.items()):
+        photo = shared / "photos" / truth["photo"]
+        if truth["photo"] not in garments:
+            garments[truth["photo"]] = measured(photo, truth["side_mm"])
+        garment = garments[truth["photo"]]
+        if isinstance(garment, str):
+            counts["refused"] += 1
+            print(f"{name}  {truth['kind']:9s} refused: {garment}")
+            continue
+        begun = time.perf_counter()
+        project = read_project(shared / "verdict" / f"{name}.toml")
+        answer = fit_project([garment.garment], project, seconds=SECONDS)
+        result = score(answer.verdict, truth["truth"])
+        counts[result] += 1
+        spare = "-" if answer.spare is None else f"{answer.spare:.1f}"
+        print(
+            f"{name}  {truth['kind']:9s} {answer.verdict:14s} {result:9s} spare {spare:>5s} +- {answer.plus_minus:.1f}"
+            f"  {time.perf_counter() - begun:4.1f} s  {answer.reasons[0] if answer.reasons else ''}"
+        )
+    print("  ".join(f"{kind}: {counts[kind]}" for kind in KINDS))
+    assert counts["false yes"] == 0
+    assert counts["refused"] == 0
+    assert counts["right"] >= 0.85 * len(answers)

@@ -1,0 +1,28 @@
+"""What several test folders share: where the outside data lies, if it is there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+@pytest.fixture(scope="session")
+def shared() -> Path:
+    """A folder of photographs and questions with known answers beside the checkout; skips where it is absent."""
+    folder = ROOT.parent / "shared"
+    if not folder.is_dir():
+        pytest.skip("needs the folder ../shared")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def demo_images() -> Path:
+    return ROOT / "demo_images"
+
+
+@pytest.fixture(scope="session")
+def projects() -> Path:
+    return ROOT / "fixtures" / "projects"
