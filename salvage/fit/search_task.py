@@ -1,0 +1,252 @@
+"""A question made ready for the search: one task per fabric, every cloth turned so that its grain is up.
+
+Words: a *kind* is a shape with a fixed way of flipping (a mirrored pair gives two kinds); an *item* is one
+copy of a kind; an *orientation* is a shape turned and perhaps flipped, moved so that the middle of its
+bounding box is at (0, 0). Outlines of many points are made simpler for the search: shapes only grow by
+that and cloths only shrink, so what fits here fits there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import affinity
+from shapely.geometry import Polygon, box
+
+from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
+from salvage.fit.search_convex import Ring, convex_parts, ring_of
+
+_MANY_POINTS_SHAPE = 40
+_MANY_POINTS_CLOTH = 80
+_FINEST = 0.05  # mm, first tolerance tried in making an outline simpler
+_MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
+_FAN = 24  # angles tried where every angle is allowed
+
+
+@dataclass(frozen=True, slots=True)
+class Orientation:
+    """shape: index in the question. middle: what was taken off after turning, mm."""
+
+    shape: int
+    turn: float
+    flipped: bool
+    parts: tuple[Ring, ...]
+    middle: tuple[float, float]
+    half: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """orientations: for each cloth of the task, indices of the orientations allowed on it."""
+
+    shape: int
+    area: float
+    count: int
+    orientations: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """A cloth with its grain up. hull: counter-clockwise; obstacles: convex, outside the cloth or in its holes."""
+
+    cloth: int
+    polygon: Polygon
+    hull: Ring
+    obstacles: tuple[Ring, ...]
+
+
+@dataclass(frozen=True)
+class Task:
+    """All cloths and items of one fabric."""
+
+    fabric: str
+    gap: float
+    grounds: tuple[Ground, ...]
+    orientations: tuple[Orientation, ...]
+    kinds: tuple[Kind, ...]
+    grains: tuple[float, ...]
+
+    @cached_property
+    def kind_of(self) -> NDArray[np.int64]:
+        """(n,) kind of each item."""
+        return np.repeat(np.arange(len(self.kinds)), [kind.count for kind in self.kinds])
+
+    def placed(self, ground: int, orientation: int, x: float, y: float) -> Placed:
+        """The placement in the question's own plane of an orientation whose middle lies at (x, y)."""
+        o = self.orientations[orientation]
+        tilt = self.grains[ground] - 90.0
+        cos, sin = trig(tilt)
+        px, py = x - o.middle[0], y - o.middle[1]
+        return Placed(
+            o.shape, self.grounds[ground].cloth, (o.turn + tilt) % 360, o.flipped,
+            cos * px - sin * py, sin * px + cos * py,
+        )  # fmt: skip
+
+    def position(self, ground: int, orientation: int, placed: Placed) -> tuple[float, float]:
+        """The other way round: where the middle of the orientation lies, grain up."""
+        o = self.orientations[orientation]
+        cos, sin = trig(90.0 - self.grains[ground])
+        return (
+            cos * placed.x - sin * placed.y + o.middle[0],
+            sin * placed.x + cos * placed.y + o.middle[1],
+        )
+
+
+def trig(angle: float) -> tuple[float, float]:
+    """Cosine and sine, exact at multiples of 90 degrees."""
+    quarter = angle % 360 / 90
+    if quarter == int(quarter):
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter)]
+    return math.cos(math.radians(angle)), math.sin(math.radians(angle))
+
+
+def turned(polygon: Polygon, angle: float, flipped: bool = False) -> Polygon:
+    """Mirrored (x -> -x) if flipped, then turned about (0, 0)."""
+    cos, sin = trig(angle)
+    sign = -1.0 if flipped else 1.0
+    return affinity.affine_transform(polygon, [cos * sign, -sin, sin * sign, cos, 0, 0])
+
+
+def _simpler(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
+    """With about `most` points at the most, only growing or only shrinking; by 1.6 mm at the very most."""
+    tolerance = _FINEST
+    while shapely.get_num_coordinates(polygon) > most and tolerance <= 0.8:
+        moved = polygon.buffer(tolerance if grow else -tolerance, join_style="mitre", mitre_limit=2.0)
+        slim = moved.simplify(0.99 * tolerance)
+        good = slim.covers(polygon) if grow else polygon.covers(slim)
+        if isinstance(slim, Polygon) and not slim.is_empty and good:
+            if shapely.get_num_coordinates(slim) <= most or tolerance > 0.4:
+                return slim
+        tolerance *= 2
+    return polygon
+
+
+def _obstacles(polygon: Polygon, hull: Polygon) -> list[Ring]:
+    """Convex parts of all that is not cloth within the hull, holes first.
+
+    Pockets between the hull and the edge are drawn out beyond the hull, so that being deep in one costs
+    as much as being far outside.
+    """
+    parts: list[Ring] = []
+    for hole in polygon.interiors:
+        parts += convex_parts(Polygon(hole))
+    reach = 0.5 * math.hypot(hull.bounds[2] - hull.bounds[0], hull.bounds[3] - hull.bounds[1])
+    outside = hull.difference(Polygon(polygon.exterior))
+    edge = hull.exterior
+    for pocket in getattr(outside, "geoms", [outside]):
+        if not isinstance(pocket, Polygon) or pocket.area < 1e-6:
+            continue
+        parts += convex_parts(_drawn_out(pocket, edge, reach))
+    return parts
+
+
+def _drawn_out(pocket: Polygon, edge: shapely.LinearRing, reach: float) -> Polygon:
+    """The pocket together with the ground outside its lid, the hull's edge that closes it."""
+    ring = np.asarray(shapely.geometry.polygon.orient(pocket, 1.0).exterior.coords)
+    best, lid = 0.0, None
+    for a, b in zip(ring[:-1], ring[1:], strict=True):
+        middle = shapely.Point((a + b) / 2)
+        length = float(np.hypot(*(b - a)))
+        if edge.distance(middle) < 1e-7 and length > best:
+            best, lid = length, (a, b)
+    if lid is None:
+        return pocket
+    a, b = lid
+    out = np.array([b[1] - a[1], a[0] - b[0]]) / best * reach
+    drawn = pocket.union(Polygon([a, a + out, b + out, b]))
+    return drawn if isinstance(drawn, Polygon) and not drawn.interiors else pocket
+
+
+def ground_of(index: int, cloth: Cloth) -> Ground:
+    polygon = turned(cloth.polygon, 90.0 - cloth.grain)
+    slim = _simpler(polygon, _MANY_POINTS_CLOTH, grow=False)
+    hull = slim.convex_hull
+    return Ground(index, polygon, ring_of(hull), tuple(_obstacles(slim, hull)))
+
+
+def _turns(shape: Shape, cloth: Cloth, fan: int) -> list[float]:
+    """Turns tried by the search; a sample where every angle, or a tolerance, is allowed."""
+    turns = allowed_turns(shape, cloth)
+    if turns is None:
+        return [360.0 * k / fan for k in range(fan)]
+    if shape.off_grain > 0 and shape.angles is None:
+        spread = (0.0, -shape.off_grain, shape.off_grain)
+        return [(turn + off) % 360 for turn in turns for off in spread]
+    return list(turns)
+
+
+def make_tasks(question: Question) -> list[Task]:
+    """One task for each fabric that shapes ask for. A fabric without cloth gives a task without grounds."""
+    tasks = []
+    for fabric in dict.fromkeys(shape.fabric for shape in question.shapes if shape.count > 0):
+        fan = _FAN
+        while True:
+            task = _make_task(question, fabric, fan)
+            if len(task.orientations) <= _MAX_ORIENTATIONS or fan <= 8:
+                break
+            fan = fan // 2 if fan > 12 else 8
+        tasks.append(task)
+    return tasks
+
+
+def _make_task(question: Question, fabric: str, fan: int) -> Task:
+    cloths = [(n, cloth) for n, cloth in enumerate(question.cloths) if cloth.fabric == fabric]
+    grounds = tuple(ground_of(n, cloth) for n, cloth in cloths)
+    orientations: list[Orientation] = []
+    kinds: list[Kind] = []
+    for s, shape in enumerate(question.shapes):
+        if shape.fabric != fabric or shape.count <= 0:
+            continue
+        known: dict[bytes, int] = {}
+        outline = _simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
+
+        def index(turn: float, flipped: bool, s=s, outline=outline, known=known) -> int:
+            o = _orientation(s, outline, turn, flipped)
+            key = _footprint(o)
+            if key not in known:
+                known[key] = len(orientations)
+                orientations.append(o)
+            return known[key]
+
+        area = Polygon(shape.outline).area
+        for flips, count in _flips(shape):
+            allowed = tuple(
+                tuple(dict.fromkeys(index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
+                for _, cloth in cloths
+            )
+            kinds.append(Kind(s, area, count, allowed))
+    grains = tuple(cloth.grain for _, cloth in cloths)
+    return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains)
+
+
+def _flips(shape: Shape) -> list[tuple[tuple[bool, ...], int]]:
+    if shape.may_flip:
+        return [((False, True), shape.count)]
+    if shape.mirrored_pair:
+        mirrored = shape.count // 2
+        return [((False,), shape.count - mirrored), ((True,), mirrored)]
+    return [((False,), shape.count)]
+
+
+def _orientation(s: int, outline: Polygon, turn: float, flipped: bool) -> Orientation:
+    polygon = turned(outline, turn, flipped)
+    x0, y0, x1, y1 = polygon.bounds
+    mx, my = (x0 + x1) / 2, (y0 + y1) / 2
+    parts = tuple(convex_parts(affinity.translate(polygon, -mx, -my)))
+    return Orientation(s, turn, flipped, parts, (mx, my), ((x1 - x0) / 2, (y1 - y0) / 2))
+
+
+def _footprint(o: Orientation) -> bytes:
+    """The same for orientations that cover the same ground."""
+    points = np.concatenate(o.parts)
+    points = np.round(points, 6) + 0.0
+    return points[np.lexsort(points.T)].tobytes()
+
+
+def whole_box(ground: Ground) -> Polygon:
+    return box(*ground.polygon.bounds)
