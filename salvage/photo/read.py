@@ -1,0 +1,196 @@
+"""Read a photograph from a file: upright, 8-bit RGB, with what its EXIF data says of the lens."""
+
+from __future__ import annotations
+
+import math
+import struct
+import warnings
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
+
+from salvage.errors import SalvageError
+from salvage.photo.photo import Photo
+
+# Below this a reference square of any use can't be in the picture.
+SMALLEST_SIDE_PX = 200
+# No telephone writes more (the largest sensors have 200 million), and four bytes each must fit in memory.
+MOST_PIXELS = 220_000_000
+# CIPA DC-008 (Exif 2.3x): the 35 mm frame is 36 x 24 mm, and equivalents are usually taken by its diagonal.
+DIAGONAL_35MM = math.hypot(36.0, 24.0)
+# Lenses outside this are no lenses of a camera that one holds over a floor; the tag is then rubbish.
+FOCAL_35MM_RANGE = (8.0, 400.0)
+# Pictures as sensors are built: 4:3, 3:2, 16:9 (a common readout mode), square and 5:4 backs.
+_SENSOR_ASPECTS = (4 / 3, 3 / 2, 16 / 9, 1.0, 5 / 4)
+_ASPECT_TOLERANCE = 0.02
+# Exif FocalPlaneResolutionUnit (tag 0xA210): 2 inch, 3 cm; 4 and 5 (mm, um) occur in practice.
+_MM_PER_FOCAL_PLANE_UNIT = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
+
+try:
+    from pillow_heif import register_heif_opener
+
+    register_heif_opener()
+except ImportError:  # pragma: no cover - the package depends on it, a cut-down install may lack it
+    pass
+
+
+def read_photo(path: Path) -> Photo:
+    """Read a JPEG, PNG, HEIC or whatever else Pillow reads, turned as its EXIF orientation says.
+
+    Grey, 16-bit, CMYK and transparent pictures become 8-bit RGB (what shows through is white).
+    Raises SalvageError for a file that is missing, no picture, empty, cut short, too small or too big.
+    """
+    path = Path(path)
+    _check_file(path)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(path) as image:
+                _check_size(path, image)
+                exif = _exif(image)
+                stored_size = image.size
+                pixels = _upright_rgb(image)
+    except SalvageError:
+        raise
+    except UnidentifiedImageError as error:
+        raise SalvageError(
+            f"{path}: not a picture that can be read. Give a photograph as JPEG, PNG or HEIC."
+        ) from error
+    except Image.DecompressionBombError as error:
+        raise SalvageError(_too_big(path)) from error
+    except (OSError, SyntaxError, ValueError, EOFError, struct.error, RuntimeError) as error:
+        raise SalvageError(
+            f"{path}: the picture is damaged or cut short ({error}). Copy it from the phone again."
+        ) from error
+    except MemoryError as error:
+        raise SalvageError(_too_big(path)) from error
+    pixels.flags.writeable = False
+    return Photo(
+        path=path,
+        pixels=pixels,
+        focal_35mm=focal_35mm(exif, stored_size),
+        cropped=is_cropped(exif, stored_size),
+    )
+
+
+def focal_35mm(exif: dict[str, Any], size_px: tuple[int, int]) -> float | None:
+    """The 35 mm equivalent focal length that EXIF gives or lets one work out, else None.
+
+    size_px: (width, height) as stored. From FocalLengthIn35mmFilm; failing that from FocalLength and
+    the focal plane's resolution, which give the focal length in pixels of the picture as it was written.
+    """
+    stated = _number(exif.get("FocalLengthIn35mmFilm"))
+    if stated is not None and FOCAL_35MM_RANGE[0] <= stated <= FOCAL_35MM_RANGE[1]:
+        return stated
+    focal, resolution = _number(exif.get("FocalLength")), _number(exif.get("FocalPlaneXResolution"))
+    unit = _number(exif.get("FocalPlaneResolutionUnit"))
+    mm = _MM_PER_FOCAL_PLANE_UNIT.get(int(unit) if unit is not None else 2)
+    if not focal or not resolution or mm is None:
+        return None
+    width = _number(exif.get("PixelXDimension")) or size_px[0]
+    height = _number(exif.get("PixelYDimension")) or size_px[1]
+    focal_px = focal * resolution / mm
+    value = focal_px * DIAGONAL_35MM / math.hypot(width, height)
+    return value if FOCAL_35MM_RANGE[0] <= value <= FOCAL_35MM_RANGE[1] else None
+
+
+def is_cropped(exif: dict[str, Any], size_px: tuple[int, int]) -> bool:
+    """Whether the picture is known to be a part of what the camera took.
+
+    size_px: (width, height) as stored. It is when EXIF tells of a size with another shape than the file's
+    (the same shape at another size is only scaled), or when a camera's picture has a shape no sensor has.
+    """
+    width, height = size_px
+    aspect = max(width, height) / min(width, height)
+    told = _number(exif.get("PixelXDimension")), _number(exif.get("PixelYDimension"))
+    if told[0] and told[1]:
+        told_aspect = max(told[0], told[1]) / min(told[0], told[1])
+        if abs(told_aspect / aspect - 1) > _ASPECT_TOLERANCE:
+            return True
+    from_camera = any(exif.get(name) for name in ("FocalLengthIn35mmFilm", "FocalLength", "Model"))
+    if not from_camera:
+        return False
+    return all(abs(aspect / sensor - 1) > _ASPECT_TOLERANCE for sensor in _SENSOR_ASPECTS)
+
+
+def _check_file(path: Path) -> None:
+    if path.is_dir():
+        raise SalvageError(f"{path}: a folder, not a photograph. Name the photographs in it.")
+    try:
+        size = path.stat().st_size
+    except OSError as error:
+        raise SalvageError(
+            f"{path}: can't be opened ({error.strerror}). Check the name and the folder."
+        ) from error
+    if not path.is_file():
+        raise SalvageError(f"{path}: not a file. Give a photograph as JPEG, PNG or HEIC.")
+    if size == 0:
+        raise SalvageError(f"{path}: the file is empty. Copy it from the phone again.")
+
+
+def _check_size(path: Path, image: Image.Image) -> None:
+    width, height = image.size
+    if width * height > MOST_PIXELS:
+        raise SalvageError(_too_big(path))
+    if min(width, height) < SMALLEST_SIDE_PX:
+        raise SalvageError(
+            f"{path}: only {width} x {height} pixels, too few to measure from. "
+            "Send the photograph in its original size."
+        )
+
+
+def _too_big(path: Path) -> str:
+    return (
+        f"{path}: more than {MOST_PIXELS // 1_000_000} million pixels, more than any phone takes. "
+        "Save it smaller."
+    )
+
+
+def _exif(image: Image.Image) -> dict[str, Any]:
+    """EXIF values by name, of the picture and its Exif part; empty if there are none or they are broken."""
+    try:
+        exif = image.getexif()
+        found = {ExifTags.TAGS.get(tag, str(tag)): value for tag, value in exif.items()}
+        part = exif.get_ifd(ExifTags.IFD.Exif)
+        found.update({ExifTags.TAGS.get(tag, str(tag)): value for tag, value in part.items()})
+    except Exception:  # a broken EXIF block must not cost the picture, and Pillow raises all sorts for it
+        return {}
+    # Exif 2.3 calls 0xA002 PixelXDimension, Pillow ExifImageWidth.
+    found.setdefault("PixelXDimension", found.get("ExifImageWidth"))
+    found.setdefault("PixelYDimension", found.get("ExifImageHeight"))
+    return found
+
+
+def _number(value: Any) -> float | None:
+    try:
+        number = float(value)
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    return number if math.isfinite(number) and number > 0 else None
+
+
+def _upright_rgb(image: Image.Image) -> NDArray[np.uint8]:
+    image.load()
+    try:
+        upright = ImageOps.exif_transpose(image)
+    except Exception:  # the same broken EXIF block as above; the picture is then taken as stored
+        upright = image
+    assert upright is not None
+    if upright.mode.startswith("I") or upright.mode == "F":
+        return _from_deep(np.asarray(upright))
+    if upright.mode in ("RGBA", "LA", "PA", "RGBa", "La") or "transparency" in upright.info:
+        upright = upright.convert("RGBA")
+        ground = Image.new("RGBA", upright.size, (255, 255, 255, 255))
+        upright = Image.alpha_composite(ground, upright)
+    return np.array(upright.convert("RGB"), dtype=np.uint8)
+
+
+def _from_deep(values: NDArray[Any]) -> NDArray[np.uint8]:
+    """16-bit (or deeper) grey to 8-bit RGB: 65535 is white, unless no value is above 255."""
+    deep = values.astype(np.float64)
+    white = 255.0 if deep.max(initial=0.0) <= 255.0 else 65535.0
+    grey = np.clip(np.rint(deep * (255.0 / white)), 0, 255).astype(np.uint8)
+    return np.repeat(grey[:, :, None], 3, axis=2)

@@ -1,0 +1,179 @@
+"""Find the reference squares of a photograph, and say so where that can't be done or is doubtful."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from salvage.photo.photo import Photo
+from salvage.photo.problem import Code, Level, Problem
+from salvage.scale.corners import QuadFit
+from salvage.scale.find_plain import Card, find_cards, same_kind, same_size
+from salvage.scale.find_printed import find_printed
+from salvage.scale.quads import find_quads
+from salvage.scale.square import Square, SquareKind
+from salvage.scale.squareness import View
+from salvage.trade.paper import PAPER
+
+Array = NDArray[np.float64]
+
+MOST_SQUARES = 4
+SMALLEST_SIDE_PX = 60.0
+_LEAST_LOOKED_FOR_PX = 24.0  # smaller ones than can be measured from are found too, to say so
+_LEAST_SCORE = 0.35
+# A second reading this much weaker than the first is no rival.
+_RIVAL = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """squares: best first; empty if none can be used. problems: what to tell the person."""
+
+    squares: tuple[Square, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+def find_squares(
+    photo: Photo,
+    *,
+    side: float,
+    paper: str | None = None,
+    pointed_at: Sequence[tuple[float, float]] = (),
+) -> Finding:
+    """Find one to four references of one size.
+
+    side: of the square, mm (not used for paper). paper: a name of salvage.trade.paper.PAPER to look for such
+    a sheet or card instead. pointed_at: pixels inside the references that the person means; others are then
+    left aside. Raises KeyError for an unknown paper.
+    """
+    view = View.of((photo.width_px, photo.height_px), photo.focal_35mm)
+    width, length = PAPER[paper] if paper else (side, side)
+    if paper is None:
+        printed = [
+            _square(SquareKind.PRINTED, mark.fit, side, side, 1.0) for mark in find_printed(photo.pixels)
+        ]
+        if pointed_at:
+            printed = [square for square in printed if _any_inside(square.corners_px, pointed_at)]
+        if printed:
+            return _finding(printed[:MOST_SQUARES], ())
+    quads = find_quads(photo.pixels, least_side_px=_LEAST_LOOKED_FOR_PX)
+    if pointed_at:
+        quads = [quad for quad in quads if _any_inside(quad.corners_px, pointed_at)]
+    cards = find_cards(photo.pixels, quads, view, aspect=width / length)
+    least = 0.1 * _LEAST_SCORE if pointed_at else _LEAST_SCORE
+    groups = _groups([card for card in cards if card.score >= least], view, any_colour=bool(pointed_at))
+    if not groups:
+        return Finding((), (_no_square(paper),))
+    rivals = [group for group in groups[1:] if _weight(group) > _RIVAL * _weight(groups[0])]
+    problems = () if pointed_at or not rivals else (_unsure([groups[0], *rivals]),)
+    kind = SquareKind.PAPER if paper else SquareKind.PLAIN
+    chosen = [
+        _square(kind, _turned(card, width, length), width, length, card.score * (0.5 if rivals else 1.0))
+        for card in groups[0][:MOST_SQUARES]
+    ]
+    return _finding(chosen, problems)
+
+
+def _groups(cards: list[Card], view: View, *, any_colour: bool) -> list[list[Card]]:
+    """Cards that could be references together, the most convincing group first."""
+    left = list(cards)
+    groups: list[list[Card]] = []
+    while left:
+        seed = left.pop(0)
+        alike = [
+            card
+            for card in left
+            if (same_size(seed, card, view) if any_colour else same_kind(seed, card, view))
+        ]
+        left = [card for card in left if not any(card is other for other in alike)]
+        groups.append([seed, *alike])
+    groups = [group for group in groups if len(group) <= MOST_SQUARES] or groups
+    return sorted(groups, key=lambda group: -_weight(group))
+
+
+def _weight(group: list[Card]) -> float:
+    """The best card counts most; more than four alike are a pattern and no references."""
+    if len(group) > MOST_SQUARES:
+        return 0.2 * group[0].score
+    return group[0].score + 0.1 * sum(card.score for card in group[1:])
+
+
+def _turned(card: Card, width: float, length: float) -> QuadFit:
+    """The fit with edge 0 as the width, where the reference isn't square."""
+    if width == length or abs(np.log(card.pose.aspect * length / width)) < abs(
+        np.log(card.pose.aspect * width / length)
+    ):
+        return card.fit
+    fit = card.fit
+    return QuadFit(
+        np.roll(fit.corners_px, -1, axis=0), np.roll(fit.corner_sd_px, -1), (*fit.edges[1:], fit.edges[0])
+    )
+
+
+def _square(kind: SquareKind, fit: QuadFit, width: float, length: float, confidence: float) -> Square:
+    return Square(
+        kind=kind,
+        width=width,
+        length=length,
+        corners_px=fit.corners_px,
+        corner_sd_px=fit.corner_sd_px,
+        edge_points_px=tuple(edge.points_px for edge in fit.edges),
+        confidence=float(np.clip(confidence, 0.0, 1.0)),
+    )
+
+
+def _finding(squares: list[Square], problems: tuple[Problem, ...]) -> Finding:
+    small = [square for square in squares if _shortest_side_px(square.corners_px) < SMALLEST_SIDE_PX]
+    if small:
+        least = min(_shortest_side_px(square.corners_px) for square in small)
+        level = Level.ERROR if len(small) == len(squares) else Level.WARNING
+        problems = (
+            *problems,
+            Problem(
+                Code.SQUARE_SMALL,
+                level,
+                f"The reference square is only {least:.0f} pixels wide in the picture, "
+                f"and needs {SMALLEST_SIDE_PX:.0f}. "
+                "Go nearer, send the photograph in its original size, or use a larger square.",
+            ),
+        )
+    return Finding(tuple(squares), problems)
+
+
+def _no_square(paper: str | None) -> Problem:
+    what = f"sheet or card of size {paper}" if paper else "reference square"
+    return Problem(
+        Code.NO_SQUARE,
+        Level.ERROR,
+        f"No {what} was found. Lay it flat beside the garment, whole in the picture and not covered, on a "
+        "floor of another colour; `salvage square` prints squares that are easiest to find. "
+        "If it is there, point at it with --square X,Y.",
+    )
+
+
+def _unsure(groups: list[list[Card]]) -> Problem:
+    places = ", or ".join(_place(group[0]) for group in groups[:3])
+    return Problem(
+        Code.SQUARE_UNSURE,
+        Level.WARNING,
+        f"More than one thing could be the reference square: the one {places}. "
+        "The first was taken. Point at the right one with --square X,Y, or take the other away.",
+    )
+
+
+def _place(card: Card) -> str:
+    x, y = card.fit.corners_px.mean(axis=0)
+    return f"at {x:.0f},{y:.0f}"
+
+
+def _any_inside(corners_px: Array, points_px: Sequence[tuple[float, float]]) -> bool:
+    outline = corners_px.astype(np.float32)
+    return any(cv2.pointPolygonTest(outline, (float(x), float(y)), False) >= 0 for x, y in points_px)
+
+
+def _shortest_side_px(corners_px: Array) -> float:
+    return float(np.hypot(*(np.roll(corners_px, -1, axis=0) - corners_px).T).min())
