@@ -1,0 +1,323 @@
+"""What a fit report says, before anybody lays it out: the page and the PDF are made from this."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.fit.answer import Answer, Verdict
+from salvage.project.project import Panel, Project, Strip
+from salvage.report.chart import (
+    Cut,
+    Spread,
+    finished_size,
+    item_size,
+    spreads,
+    tape_words,
+)
+from salvage.report.words import (
+    HEADLINE,
+    grain_words,
+    items_of,
+    lies_words,
+    listed,
+    next_step,
+    plural,
+    room_words,
+    scale_words,
+    size_text,
+    small_length,
+    wanted_count,
+)
+from salvage.trade.cautions import cautions_for
+from salvage.trade.kinds import KINDS
+from salvage.units import Unit, format_area, format_length
+
+_MOST_ROWS = 150  # rows of tape lengths; past that the small shapes are read off the plan
+_MOST_NAMES = 40  # names in the order of cutting
+_MOST_RECTANGLES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """columns: titles; weights: relative widths; rows: cells, as many as columns."""
+
+    columns: tuple[str, ...]
+    weights: tuple[float, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """The report's words and tables, in the order in which they are read."""
+
+    answer: Answer
+    garments: tuple[Garment, ...]
+    project: Project
+    unit: Unit
+    title: str
+    from_garments: str
+    headline: str
+    reasons: tuple[str, ...]
+    room: str
+    next_step: str
+    facts: tuple[str, ...]
+    spreads: tuple[Spread, ...]
+    unplaced: tuple[Panel, ...]
+    panels: Table
+    places: Table
+    places_left_out: int
+    joins: tuple[str, ...]
+    left_over: Table
+    suggestions: tuple[str, ...]
+    order: tuple[str, ...]
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+    measured: Table
+
+
+def content(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Content:
+    """Work out everything the report says."""
+    laid = spreads(answer, garments, project)
+    cuts = sorted(((cut, spread) for spread in laid for cut in spread.cuts), key=lambda pair: pair[0].number)
+    missing = Counter(answer.not_placed)
+    return Content(
+        answer=answer,
+        garments=tuple(garments),
+        project=project,
+        unit=unit,
+        title=project.name or "Project without a name",
+        from_garments=f"from {listed([garment.name or 'a garment without a name' for garment in garments])}",
+        headline=HEADLINE[answer.verdict],
+        reasons=answer.reasons,
+        room=room_words(answer, unit),
+        next_step=next_step(answer.verdict),
+        facts=tuple(_facts(answer, garments, project)),
+        spreads=laid,
+        unplaced=tuple(panel for panel in project.panels if missing[panel.name]),
+        panels=_panel_table(project, cuts, garments, missing, unit),
+        places=_place_table(cuts[:_MOST_ROWS], garments, unit),
+        places_left_out=max(0, len(cuts) - _MOST_ROWS),
+        joins=answer.join_plan,
+        left_over=_left_table(answer, garments, unit),
+        suggestions=answer.suggestions,
+        order=tuple(_order(answer, cuts)),
+        cautions=tuple(_cautions(answer, garments, project, unit)),
+        warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
+        measured=_measured_table(garments, unit),
+    )
+
+
+def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
+    """`back of the work coat`; the garment is left out where there is only one."""
+    return piece if len(garments) == 1 else f"{piece} of {garments[index].name}"
+
+
+def _facts(answer: Answer, garments: Sequence[Garment], project: Project) -> Iterable[str]:
+    wanted = wanted_count(project)
+    missing = len(answer.not_placed)
+    if answer.placements:
+        shapes = plural(len(answer.placements), "shape")
+        pieces = len({(p.garment, p.piece) for p in answer.placements})
+        if missing:
+            yield (
+                f"The best layout found places {wanted - missing} of {plural(wanted, 'panel')} and strips; "
+                f"no place was found for {counted(answer.not_placed)}."
+            )
+        else:
+            yield f"{shapes.capitalize()} to cut for {plural(wanted, 'panel or strip', 'panels and strips')}, from {plural(pieces, 'piece')} of cloth."
+    elif missing:
+        yield f"No place was found for {counted(answer.not_placed)}."
+    if len(garments) > 1 and answer.suffices:
+        alone = listed([garments[index].name for index in answer.suffices])
+        yield (
+            f"{alone} would be enough alone."
+            if len(answer.suffices) == 1
+            else f"Each would be enough alone: {alone}."
+        )
+    scale = scale_words(answer)
+    if scale:
+        yield scale
+
+
+def counted(names: Sequence[str]) -> str:
+    """`2 x body, flap`: names with how often each comes, in their first order."""
+    counts = Counter(names)
+    return listed([name if count == 1 else f"{count} × {name}" for name, count in counts.items()])
+
+
+def _panel_table(
+    project: Project,
+    cuts: Sequence[tuple[Cut, Spread]],
+    garments: Sequence[Garment],
+    missing: Counter[str],
+    unit: Unit,
+) -> Table:
+    by_panel: dict[str, list[tuple[Cut, Spread]]] = {}
+    for cut, spread in cuts:
+        by_panel.setdefault(cut.placement.panel, []).append((cut, spread))
+    rows = []
+    for item in items_of(project):
+        mine = by_panel.get(item.name, [])
+        origin = Counter(of_piece(garments, spread.garment, spread.piece.name) for _, spread in mine)
+        places = [name if count == 1 else f"{count} × {name}" for name, count in origin.items()]
+        if missing[item.name]:
+            places.append(f"{missing[item.name]} found no place")
+        finished = finished_size(item)
+        rows.append(
+            (
+                item.name,
+                _copies(item),
+                _finished_words(item, finished, unit),
+                size_text(item_size(item), unit) + _lengths_words(item, mine),
+                item.fabric,
+                grain_words(item),
+                ", ".join(places) or "not placed",
+                _numbers([cut.number for cut, _ in mine]) or "–",
+            )
+        )
+    columns = ("Panel", "How many", "Finished size", "Cut size", "Fabric", "Grain", "Cut from", "No.")
+    return Table(columns, (2.0, 1.1, 1.7, 1.8, 1.1, 1.1, 2.1, 0.9), tuple(rows))
+
+
+def _copies(item: Panel | Strip) -> str:
+    if isinstance(item, Panel) and item.mirrored and item.cut > 1:
+        return f"{item.cut}, half mirrored"
+    return str(item.cut)
+
+
+def _finished_words(item: Panel | Strip, finished: tuple[float, float] | None, unit: Unit) -> str:
+    if finished is None:
+        return "–"
+    folds = f", folded {item.folds} ×" if isinstance(item, Strip) and item.folds > 1 else ""
+    return size_text(finished, unit) + folds
+
+
+def _lengths_words(item: Panel | Strip, cuts: Sequence[tuple[Cut, Spread]]) -> str:
+    lengths = sum(cut.placement.part is not None for cut, _ in cuts)
+    if not lengths or lengths <= item.cut:
+        return ""
+    return f" in {lengths} {'lengths' if isinstance(item, Strip) else 'parts'}"
+
+
+def _numbers(numbers: Sequence[int]) -> str:
+    """`1–3, 7`: runs of numbers drawn together."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
+
+
+def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment], unit: Unit) -> Table:
+    rows = []
+    for cut, spread in cuts:
+        piece = spread.piece
+        origin = of_piece(garments, spread.garment, piece.name)
+        if piece.layers > 1:
+            origin += f", layer {spread.layer}"
+        lies = lies_words(cut.placement.angle, piece.grain, flipped=cut.placement.flipped)
+        rows.append(
+            (
+                str(cut.number),
+                cut.name,
+                size_text(cut.size, unit),
+                origin,
+                lies,
+                tape_words(cut.bearing, unit),
+            )
+        )
+    columns = ("No.", "Shape", "Cut size", "On", "How it lies", "With the tape")
+    return Table(columns, (0.6, 2.0, 1.7, 1.8, 2.0, 3.2), tuple(rows))
+
+
+def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Table:
+    rows = []
+    for fabric, left in answer.left_over.items():
+        rectangles = [
+            f"{size_text((width, length), unit)}"
+            + (f" ({of_piece(garments, garment, piece)})" if piece and garment < len(garments) else "")
+            for width, length, garment, piece in left.rectangles[:_MOST_RECTANGLES]
+        ]
+        rows.append((fabric, format_area(left.area, unit), "; ".join(rectangles) or "–"))
+    return Table(("Fabric", "Left over", "Largest rectangles"), (1.2, 1.3, 4.5), tuple(rows))
+
+
+def _order(answer: Answer, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
+    if not cuts:
+        return
+    yield (
+        "Largest first: a slip in a large panel can still be put right from cloth that the small ones haven't used up. "
+        "After each large panel look at the plan again before you go on."
+    )
+    names = [f"{cut.number} {cut.name}" for cut, _ in cuts[:_MOST_NAMES]]
+    more = f" … and {len(cuts) - _MOST_NAMES} smaller ones" if len(cuts) > _MOST_NAMES else ""
+    yield " · ".join(names) + more
+
+
+def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Iterable[str]:
+    found: list[str] = []
+    pieces = [piece for garment in garments for piece in garment.pieces]
+    used = {(p.garment, p.piece) for p in answer.placements}
+    for garment in garments:
+        kind = KINDS.get(garment.kind)
+        if kind is not None and not kind.suits:
+            found.append(f"{garment.name}: {kind.why_not}")
+        found += [f"{garment.name}: {text}" for text in garment.cautions]
+        if kind is not None:
+            found += [f"{garment.name}: {text}" for text in kind.cautions if text not in garment.cautions]
+    if answer.verdict is not Verdict.NO and answer.plus_minus > 0:
+        known = small_length(answer.plus_minus, unit, up=True)
+        found.append(
+            f"Lengths come from a photograph and hold to within {known} either way: measure by hand what matters."
+        )
+    layered = [
+        p.name for i, g in enumerate(garments) for p in g.pieces if p.layers > 1 and (i, p.name) in used
+    ]
+    if layered:
+        found.append(
+            f"Two layers or more are counted on {listed(layered)}: turn them over and look at each before cutting."
+        )
+    names = (
+        project.name,
+        *(item.name for item in items_of(project)),
+        *(g.name for g in garments),
+    )
+    worn = any(blocked.kind is BlockedKind.WORN for piece in pieces for blocked in piece.blocked)
+    found += cautions_for(names, has_worn_places=worn)
+    return _once(found)
+
+
+def _once(texts: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(text.strip() for text in texts if text.strip()))
+
+
+def _measured_table(garments: Sequence[Garment], unit: Unit) -> Table:
+    rows = []
+    for garment in garments:
+        groups: dict[tuple[str, float], list[Piece]] = {}
+        for piece in garment.pieces:
+            key = (piece.photo.file, piece.photo.side) if piece.photo is not None else ("", 0.0)
+            groups.setdefault(key, []).append(piece)
+        for (file, side), pieces in groups.items():
+            names = [piece.name for piece in pieces]
+            if len(names) > 6:
+                names = [*names[:5], f"{len(names) - 5} more"]
+            percent = max(piece.plus_minus.scale_percent for piece in pieces)
+            edge = max(piece.plus_minus.edge for piece in pieces)
+            rows.append(
+                (
+                    garment.name,
+                    file or "typed in by hand",
+                    format_length(side, unit) if file else "–",
+                    f"± {percent:.1f} %" if percent else "taken as exact",
+                    f"± {small_length(edge, unit, up=True)}" if edge else "taken as exact",
+                    listed(names),
+                )
+            )
+    columns = ("Garment", "Photograph", "Side of the square", "Any length", "Any edge", "Pieces")
+    return Table(columns, (1.5, 1.6, 1.2, 1.2, 1.2, 3.0), tuple(rows))

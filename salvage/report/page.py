@@ -1,0 +1,198 @@
+"""The fit report as one HTML page that needs nothing else: pictures inside, no scripts."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterable, Mapping, Sequence
+from html import escape
+
+from salvage.cloth.garment import Garment
+from salvage.fit.answer import Answer
+from salvage.photo.photo import Photo
+from salvage.project.project import Project
+from salvage.report.content import Content, Table, content
+from salvage.report.figures import PlanFigure, photo_figures, plan_figures
+from salvage.report.palette import VERDICT_COLOUR
+from salvage.report.picture import OnPhoto, layout_on_photo
+from salvage.report.plan import layout_on_plane
+from salvage.report.style import STYLE
+from salvage.report.words import MARK
+from salvage.units import Unit
+
+_PICTURE_BUDGET = 2_300_000  # bytes of all photographs together; a third more as base64
+_MOST_PX = 1600
+_LEAST_PX = 700
+
+
+def fit_report_html(
+    answer: Answer,
+    garments: Sequence[Garment],
+    project: Project,
+    *,
+    photos: Mapping[str, Photo],
+    planes: Mapping[str, OnPhoto],
+    unit: Unit,
+) -> str:
+    """The fit report as an HTML page.
+
+    photos, planes: by the file name in the piece's record, or by `figures.picture_key` where two
+    garments have files of one name. A piece whose photograph is missing is shown on its flat plan only.
+    """
+    said = content(answer, garments, project, unit)
+    return "\n".join(
+        [
+            "<!DOCTYPE html>",
+            '<html lang="en">',
+            "<head>",
+            '<meta charset="utf-8">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{escape(said.title)}: {escape(said.headline)}</title>",
+            f"<style>{STYLE}</style>",
+            "</head>",
+            f'<body style="--say: {VERDICT_COLOUR[answer.verdict]}">',
+            '<div class="tape" aria-hidden="true"></div>',
+            "<main>",
+            *_top(said),
+            *_photographs(said, photos, planes),
+            *_plans(said),
+            *_chart(said),
+            *_listing("Joins", said.joins),
+            *_tabled("What is left over", said.left_over),
+            *_listing("What would help", said.suggestions),
+            *_paragraphs("Order of cutting", said.order),
+            *_listing("Before you cut", said.cautions, kind="cautions"),
+            *_measured(said),
+            f"<footer>{escape(said.title)}. Sizes are width × length; length runs along the panel’s own length."
+            " Left, right, up and down are those of the photograph or plan.</footer>",
+            "</main>",
+            "</body>",
+            "</html>",
+            "",
+        ]
+    )
+
+
+def _top(said: Content) -> Iterable[str]:
+    yield "<header>"
+    yield f'<p class="project"><b>{escape(said.title)}</b>, {escape(said.from_garments)}</p>'
+    mark = f'<span class="mark" aria-hidden="true">{MARK[said.answer.verdict]}</span>'
+    yield f'<h1 class="verdict">{mark}{escape(said.headline)}</h1>'
+    if said.reasons:
+        yield f'<ul class="reasons">{_items(said.reasons)}</ul>'
+    if said.room:
+        yield f'<p class="room">{escape(said.room)}</p>'
+    if said.facts:
+        yield f'<ul class="facts">{_items(said.facts)}</ul>'
+    yield f'<p class="next">{escape(said.next_step)}</p>'
+    yield "</header>"
+
+
+def _photographs(said: Content, photos: Mapping[str, Photo], planes: Mapping[str, OnPhoto]) -> Iterable[str]:
+    figures = photo_figures(said, photos, planes)
+    if not figures:
+        return
+    most_bytes = _PICTURE_BUDGET // len(figures)
+    most_px = max(_LEAST_PX, min(_MOST_PX, round(_MOST_PX * (6 / len(figures)) ** 0.5)))
+    yield "<section><h2>On the photograph</h2>"
+    for figure in figures:
+        picture = layout_on_photo(
+            figure.photo, figure.plane, figure.spreads, unit=said.unit, most_px=most_px, most_bytes=most_bytes
+        )
+        yield '<figure class="photo">'
+        yield _image(picture, "image/jpeg", figure.alt)
+        yield f"<figcaption><b>{escape(figure.caption)}</b>. {_key(said)}</figcaption></figure>"
+    yield "</section>"
+
+
+def _key(said: Content) -> str:
+    if not said.spreads:
+        return "White: the pieces of cloth."
+    return "Solid line: cut here. Dashed: stitching line. Arrow: grain. The number is the order of cutting."
+
+
+def _plans(said: Content) -> Iterable[str]:
+    figures = plan_figures(said)
+    if not figures:
+        return
+    yield "<section><h2>On the flat plane, to scale</h2>"
+    yield (
+        "<p>White is usable, grey is not. A ringed letter is a landmark to lay the tape at; "
+        "the small open dot is the corner of the panel that the tape lengths of the chart lead to.</p>"
+    )
+    for figure in figures:
+        picture, kind = layout_on_plane(
+            figure.spread, figure.usable, unit=said.unit, unplaced=figure.unplaced
+        )
+        yield "<figure>"
+        yield _image(picture, kind, figure.alt)
+        yield f"<figcaption><b>{escape(figure.caption)}</b>{_letters(figure)}</figcaption></figure>"
+    yield "</section>"
+
+
+def _letters(figure: PlanFigure) -> str:
+    if not figure.marks:
+        return ""
+    items = "".join(f"<li><b>{letter}</b>{escape(words)}</li>" for letter, words in figure.marks)
+    return f'<ul class="letters">{items}</ul>'
+
+
+def _chart(said: Content) -> Iterable[str]:
+    yield "<section><h2>Cutting chart</h2>"
+    yield "<h3>What to cut</h3>"
+    yield _table(said.panels)
+    if said.places.rows:
+        yield "<h3>Where to cut it</h3>"
+        yield _table(said.places)
+        if said.places_left_out:
+            yield f"<p>{said.places_left_out} smaller shapes are not listed: read them off the plan.</p>"
+    yield "</section>"
+
+
+def _measured(said: Content) -> Iterable[str]:
+    yield "<section><h2>How it was measured</h2>"
+    yield _table(said.measured)
+    yield (
+        "<p>The plus-minus is the half-width of the interval that holds the true value 95 times in 100, "
+        "worked out for these photographs.</p>"
+    )
+    if said.warnings:
+        yield f"<h3>Warnings from the photographs</h3><ul>{_items(said.warnings)}</ul>"
+    yield "</section>"
+
+
+def _listing(title: str, texts: Sequence[str], *, kind: str = "") -> Iterable[str]:
+    if texts:
+        attribute = f' class="{kind}"' if kind else ""
+        yield f"<section><h2>{title}</h2><ul{attribute}>{_items(texts)}</ul></section>"
+
+
+def _paragraphs(title: str, texts: Sequence[str]) -> Iterable[str]:
+    if texts:
+        yield f"<section><h2>{title}</h2>{''.join(f'<p>{escape(text)}</p>' for text in texts)}</section>"
+
+
+def _tabled(title: str, table: Table) -> Iterable[str]:
+    if table.rows:
+        yield f"<section><h2>{title}</h2>{_table(table)}</section>"
+
+
+def _items(texts: Sequence[str]) -> str:
+    return "".join(f"<li>{escape(text)}</li>" for text in texts)
+
+
+def _table(table: Table) -> str:
+    head = "".join(f'<th scope="col">{escape(title)}</th>' for title in table.columns)
+    rows = "\n".join(
+        "<tr>"
+        + "".join(
+            f'<td data-title="{escape(title)}"><span>{escape(cell)}</span></td>'
+            for title, cell in zip(table.columns, row, strict=True)
+        )
+        + "</tr>"
+        for row in table.rows
+    )
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+
+
+def _image(data: bytes, kind: str, alt: str) -> str:
+    return f'<img src="data:{kind};base64,{base64.b64encode(data).decode()}" alt="{escape(alt)}">'
