@@ -33,7 +33,7 @@ def run(
     """
     from salvage.errors import UsageError
     from salvage.files import write_atomically
-    from salvage.report.marked import marked_check
+    from salvage.report.picture import marked_check
     from salvage.report.summary import check_summary
     from salvage.units import Unit
 

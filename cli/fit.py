@@ -73,7 +73,7 @@ def run(
         say(f"note: {note}", aside=True)
     answer = search(loaded, project, seconds=seconds, steps=step_limit, seed=seed)
     if json:
-        print_json(answer_to_json(answer, loaded.garments, to_px(loaded)))
+        print_json(answer_to_json(answer, loaded.garments, loaded.to_px)))
     else:
         say(fit_summary(answer, project, unit))
     if html is not None:
@@ -122,16 +122,6 @@ def interruptible() -> Iterator[Callable[[], bool]]:
         signal.signal(signal.SIGINT, before)
 
 
-def to_px(loaded: Loaded) -> Callable[..., Any]:
-    """Maps a piece's mm to the pixels of its photograph, None where it has none."""
-
-    def convert(piece: Any, points_mm: Any) -> Any:
-        plane = loaded.planes.get(piece.photo.file) if piece.photo else None
-        return None if plane is None else plane.to_px(points_mm)
-
-    return convert
-
-
 def status(answer: Answer) -> int:
     from salvage.fit.answer import Verdict
 
@@ -155,8 +145,8 @@ def report_path(out: Path | None, project_file: Path) -> Path:
 def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, unit: Unit) -> None:
     """Write the report as a page and as a PDF beside it."""
     from salvage.files import write_atomically
-    from salvage.report.html import fit_report_html
-    from salvage.report.pdf import fit_report_pdf
+    from salvage.report.page import fit_report_html
+    from salvage.report.sheets import fit_report_pdf
 
     shown = {"photos": loaded.photos, "planes": loaded.planes, "unit": unit}
     write_atomically(html, fit_report_html(answer, loaded.garments, project, **shown))

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from salvage.errors import SalvageError
+from salvage.errors import SalvageError, UsageError
 
 from .look import look_at
 
 if TYPE_CHECKING:
-    from salvage.cloth.garment import Garment
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from salvage.cloth.garment import Garment, Piece
     from salvage.job import Telling
     from salvage.photo.photo import Photo
     from salvage.scale.plane import Plane
@@ -20,69 +23,77 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """Garments whose pieces name their photograph by its path, and what is known of those photographs."""
+    """Garments with their photographs and planes, by `salvage.report.figures.picture_key`.
+
+    missing: photographs that a record names and that are not there.
+    """
 
     garments: tuple[Garment, ...]
     photos: dict[str, Photo] = field(default_factory=dict)
     planes: dict[str, Plane] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
 
+    def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
+        """A piece's mm in the pixels of its photograph; None where it has none."""
+        from salvage.report.figures import picture_key
 
-def load(paths: Sequence[Path], told: Telling | None) -> Loaded:
-    """Read records and measure photographs. told: needed for photographs only."""
+        if piece.photo is None:
+            return None
+        index = next(i for i, garment in enumerate(self.garments) if any(p is piece for p in garment.pieces))
+        plane = self.planes.get(picture_key(index, piece.photo.file))
+        return None if plane is None else plane.to_px(points_mm)
+
+
+def load(paths: Sequence[Path], told: Telling) -> Loaded:
+    """Read records and measure photographs. told: its side is needed for photographs only."""
     garments: list[Garment] = []
     photos: dict[str, Photo] = {}
     planes: dict[str, Plane] = {}
     missing: list[str] = []
-    for path in paths:
+    for index, path in enumerate(paths):
         if path.suffix.lower() == ".json":
-            garment = _read_record(path, photos, planes, missing)
+            garments.append(_read_record(path, index, photos, planes, missing))
         else:
-            garment = _measure(path, told, photos, planes)
-        garments.append(garment)
+            garments.append(_measure(path, told, index, photos, planes))
     return Loaded(tuple(garments), photos, planes, tuple(dict.fromkeys(missing)))
 
 
 def _read_record(
-    path: Path, photos: dict[str, Photo], planes: dict[str, Plane], missing: list[str]
+    path: Path, index: int, photos: dict[str, Photo], planes: dict[str, Plane], missing: list[str]
 ) -> Garment:
     from salvage.cloth.record import read_garment
     from salvage.photo.read import read_photo
+    from salvage.report.figures import picture_key
     from salvage.scale.plane import Plane
 
     garment = read_garment(path)
-    pieces = []
     for piece in garment.pieces:
-        if piece.photo is not None:
-            file = path.parent / piece.photo.file
-            key = str(file)
-            piece = replace(piece, photo=replace(piece.photo, file=key))
-            if key not in planes and piece.photo is not None and piece.photo.camera:
-                planes[key] = Plane.from_record(dict(piece.photo.camera), dict(piece.photo.mm_to_pixel))
-            if key not in photos and key not in missing:
-                try:
-                    photos[key] = read_photo(file)
-                except SalvageError:
-                    # A record stands on its own; without its photograph only the picture of it is lacking.
-                    missing.append(key)
-        pieces.append(piece)
-    return replace(garment, pieces=tuple(pieces))
+        if piece.photo is None:
+            continue
+        key = picture_key(index, piece.photo.file)
+        if key not in planes and piece.photo.camera:
+            planes[key] = Plane.from_record(dict(piece.photo.camera), dict(piece.photo.mm_to_pixel))
+        if key not in photos:
+            try:
+                photos[key] = read_photo(path.parent / piece.photo.file)
+            except SalvageError:
+                # A record stands on its own; without its photograph only the picture of it is lacking.
+                missing.append(str(path.parent / piece.photo.file))
+    return garment
 
 
-def _measure(path: Path, told: Telling | None, photos: dict[str, Photo], planes: dict[str, Plane]) -> Garment:
-    from salvage.errors import UsageError
+def _measure(
+    path: Path, told: Telling, index: int, photos: dict[str, Photo], planes: dict[str, Plane]
+) -> Garment:
     from salvage.job import measure
+    from salvage.report.figures import picture_key
 
-    if told is None or (told.side is None and told.paper is None):
+    if told.side is None and told.paper is None:
         raise UsageError(f"{path}: a photograph needs --side (or --paper). A garment's record ends in .json.")
     seen = look_at(path, told)
     garment = measure([seen], told, name=path.stem).garment
-    key = str(path)
+    key = picture_key(index, seen.photo.name)
     photos[key] = seen.photo
     assert seen.solution is not None
     planes[key] = seen.solution.plane
-    pieces = tuple(
-        replace(piece, photo=replace(piece.photo, file=key)) if piece.photo else piece
-        for piece in garment.pieces
-    )
-    return replace(garment, pieces=pieces)
+    return garment

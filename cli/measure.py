@@ -47,11 +47,12 @@ def run(
     If the record exists, what a person drew in it is kept. Hints (--square, --cloth, --floor) are pixels of
     the picture and go with a single photograph.
     """
-    from salvage.cloth.record import garment_to_json, merge, read_garment
+    from salvage.cloth.merge import merge
+    from salvage.cloth.record import garment_to_json, read_garment
     from salvage.errors import UsageError
     from salvage.files import write_atomically
     from salvage.job import measure
-    from salvage.report.marked import marked_photo
+    from salvage.report.picture import marked_photo
     from salvage.report.summary import measure_summary
     from salvage.units import Unit
 
