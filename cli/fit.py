@@ -73,7 +73,7 @@ def run(
         say(f"note: {note}", aside=True)
     answer = search(loaded, project, seconds=seconds, steps=step_limit, seed=seed)
     if json:
-        print_json(answer_to_json(answer, loaded.garments, loaded.to_px)))
+        print_json(answer_to_json(answer, loaded.garments, loaded.to_px))
     else:
         say(fit_summary(answer, project, unit))
     if html is not None:
