@@ -7,6 +7,7 @@ unknowns only, the Jacobian is filled block by block with finite differences, wh
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
@@ -55,17 +56,20 @@ class Fit:
     cost: float
 
 
-def solve(camera: Floats, blocks: Sequence[Block], *, outlier_sd: float = 3.0) -> Fit:
+def solve(
+    camera: Floats, blocks: Sequence[Block], *, own: Sequence[Floats] = (), outlier_sd: float = 3.0
+) -> Fit:
     """Fit camera and blocks together; residuals beyond `outlier_sd` count less than squared (soft L1).
 
-    camera: (8,) first guess. Raises ValueError if the residuals of the first guess are not numbers.
+    camera: (8,) first guess. own: first guesses of the unknowns of the first blocks, instead of their own.
+    Raises ValueError if the residuals of the first guess are not numbers.
     """
     sizes = [block.start.size for block in blocks]
     ends = np.cumsum([_CAMERA, *sizes])
     steps = np.asarray(DIFFERENCE_STEPS)
 
     def split(x: Floats) -> list[Floats]:
-        return [x[a:b] for a, b in zip(ends[:-1], ends[1:], strict=True)]
+        return [x[a:b] for a, b in itertools.pairwise(ends)]
 
     def residuals(x: Floats) -> Floats:
         seen = x[:_CAMERA]
@@ -90,7 +94,7 @@ def solve(camera: Floats, blocks: Sequence[Block], *, outlier_sd: float = 3.0) -
             parts.append(rows)
         return np.concatenate(parts)
 
-    start = np.concatenate([camera, *(b.start for b in blocks)])
+    start = np.concatenate([camera, *own, *(b.start for b in blocks[len(own) :])])
     answer = least_squares(
         residuals,
         start,
@@ -111,13 +115,13 @@ def solve(camera: Floats, blocks: Sequence[Block], *, outlier_sd: float = 3.0) -
     inverse = np.linalg.pinv(normal * np.outer(scale, scale), rcond=1e-13, hermitian=True) * np.outer(
         scale, scale
     )
-    own = tuple(split(answer.x))
+    unknowns = tuple(split(answer.x))
     seen = answer.x[:_CAMERA]
     return Fit(
         camera=seen,
         covariance=inverse[:_CAMERA, :_CAMERA],
-        own=own,
-        residuals=tuple(_safe(b.residuals(seen, o)) for b, o in zip(blocks, own, strict=True)),
+        own=unknowns,
+        residuals=tuple(_safe(b.residuals(seen, u)) for b, u in zip(blocks, unknowns, strict=True)),
         cost=float(answer.cost),
     )
 

@@ -151,8 +151,8 @@ class Plane:
 
     def rectify_maps(
         self, bounds_mm: tuple[float, float, float, float], px_per_mm: float
-    ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Maps for cv2.remap that draw this plane as seen from straight above.
+    ) -> tuple[NDArray[np.floating[Any]], NDArray[np.floating[Any]]]:
+        """Maps (float32) for cv2.remap that draw this plane as seen from straight above.
 
         bounds_mm: (x low, y low, x high, y high). The drawing has y up: its pixel (column, row) shows
         (x low + (column + 0.5) / px_per_mm, y high - (row + 0.5) / px_per_mm).
@@ -166,13 +166,13 @@ class Plane:
         x, y = np.meshgrid(x_low + (across + 0.5) / px_per_mm, y_high - (down + 0.5) / px_per_mm)
         coarse = self.to_px(np.column_stack([x.ravel(), y.ravel()])).astype(np.float32)
         full = (len(across) * _MAP_STEP, len(down) * _MAP_STEP)
-        maps = []
-        for k in range(2):
-            fine = cv2.resize(coarse[:, k].reshape(x.shape), full, interpolation=cv2.INTER_LINEAR)
-            maps.append(
-                np.ascontiguousarray(fine[_MAP_STEP : _MAP_STEP + rows, _MAP_STEP : _MAP_STEP + columns])
-            )
-        return maps[0], maps[1]
+        x_map, y_map = (
+            cv2.resize(coarse[:, k].reshape(x.shape), full, interpolation=cv2.INTER_LINEAR)[
+                _MAP_STEP : _MAP_STEP + rows, _MAP_STEP : _MAP_STEP + columns
+            ]
+            for k in range(2)
+        )
+        return np.ascontiguousarray(x_map), np.ascontiguousarray(y_map)
 
     def to_record(self) -> tuple[dict[str, Any], dict[str, Any]]:
         """JSON-safe (camera, mm_to_pixel): enough to map millimetres to pixels and to give plus-minus again."""

@@ -16,18 +16,23 @@ from salvage.scale.advise import advice_for, problems_of
 from salvage.scale.beliefs import Beliefs, beliefs_of
 from salvage.scale.bundle import Block, Fit, solve
 from salvage.scale.camera import LN_HEIGHT, NAMES, Camera
+from salvage.scale.floor_lines import FloorLines
+from salvage.scale.floor_sort import fit_floor, sort_segments
 from salvage.scale.plane import COVERAGE_FACTOR, Plane
+from salvage.scale.segments import segments
 from salvage.scale.sighting import Sighting, poses, sighting_of
 from salvage.scale.square import Square
 
 Floats = NDArray[np.float64]
 
-CLOTH_HEIGHT = 6.0  # mm: one garment lying flat, two layers with their folds and seams
+# mm: a garment lying flat. Two layers with air and folds between lie 6 to 8 high in the middle, 2 to 3 at the edges
+CLOTH_HEIGHT = 4.5
 CLOTH_HEIGHT_SD = 2.0
 _SAME_CAMERA = 0.03  # normals nearer than this are the same solution
 _DISAGREE = (
     4.0  # a square that is so many standard deviations off doesn't lie on this floor or isn't that size
 )
+_CONTRADICT = 30.0  # rise of the squares' sum of squares at which floor lines are not believed
 _ALIKE = 4.0  # twice the difference in cost below which two solutions can't be told apart
 
 
@@ -70,7 +75,13 @@ def solve_plane(
         )
     size_px = (photo.width_px, photo.height_px)
     beliefs = beliefs_of(size_px, photo.focal_35mm, cropped=photo.cropped, lens_sd=lens_sd, focal_sd=focal_sd)
-    used, fit, problems = _agreeing(photo, tuple(squares), beliefs, side_tolerance)
+    used, joint, problems = _agreeing(photo, tuple(squares), beliefs, side_tolerance)
+    with_lines = _with_floor_lines(photo, used, joint, beliefs, avoid_px) if use_floor_lines else None
+    if with_lines is None:
+        fit = _widened(joint)
+        problems += _unsure_of(joint)
+    else:
+        fit = with_lines
     plane = _plane_of(fit, size_px, used, side_tolerance, height, height_sd)
     problems += problems_of(photo, plane, used, beliefs, len(squares))
     return Solution(plane, used, problems, advice_for(plane, used))
@@ -87,7 +98,7 @@ class _Joint:
 
 def _agreeing(
     photo: Photo, squares: tuple[Square, ...], beliefs: Beliefs, tolerance: float
-) -> tuple[tuple[Square, ...], Fit, tuple[Problem, ...]]:
+) -> tuple[tuple[Square, ...], _Joint, tuple[Problem, ...]]:
     """Fit all squares; leave out the one that disagrees with the others, if there is one."""
     joint = _fit_squares(photo, squares, beliefs, tolerance)
     problems: tuple[Problem, ...] = ()
@@ -105,12 +116,44 @@ def _agreeing(
                 squares, joint = squares[:best] + squares[best + 1 :], without[best]
             else:
                 problems += (_all_disagree(len(squares)),)
-    fit = joint.fit
-    if joint.rival is not None:
-        fit = _widened(fit, joint.rival)
-        if 2.0 * (joint.rival.cost - joint.fit.cost) < _ALIKE:
-            problems += (_unsure(),)
-    return squares, fit, problems
+    return squares, joint, problems
+
+
+def _with_floor_lines(
+    photo: Photo, squares: tuple[Square, ...], joint: _Joint, beliefs: Beliefs, avoid_px: Sequence[ArrayLike]
+) -> Fit | None:
+    """The fit with the floor's straight lines, where there are enough sure ones and the squares agree."""
+    references = [_grown(square.corners_px, 1.4) for square in squares]
+    found = segments(photo.pixels, [*references, *avoid_px])
+    for before in (joint.fit, joint.rival):
+        if before is None:
+            continue
+        runs = sort_segments(found, (photo.width_px, photo.height_px), before.camera)
+        if runs is None:
+            continue
+        latest = [before]
+
+        def fit(lines: FloorLines, latest: list[Fit] = latest) -> Fit:
+            own = latest[-1].own[: 1 + len(squares)]
+            latest.append(solve(latest[-1].camera, [beliefs, *joint.sightings, lines], own=own))
+            return latest[-1]
+
+        after = fit_floor(runs, fit)
+        if after is not None and _squares_agree(before, after, len(squares)):
+            return after
+    return None
+
+
+def _squares_agree(before: Fit, after: Fit, count: int) -> bool:
+    """The lines may not pull the camera to where the squares and the focal length can't be."""
+    return sum(float(r @ r) for r in after.residuals[: 1 + count]) < _CONTRADICT + sum(
+        float(r @ r) for r in before.residuals[: 1 + count]
+    )
+
+
+def _grown(corners_px: Floats, factor: float) -> Floats:
+    middle = np.asarray(corners_px).mean(axis=0)
+    return np.asarray(middle + factor * (np.asarray(corners_px) - middle))
 
 
 def _fit_squares(photo: Photo, squares: tuple[Square, ...], beliefs: Beliefs, tolerance: float) -> _Joint:
@@ -170,8 +213,11 @@ def _misfit(joint: _Joint) -> float:
     return max(float(np.sqrt(np.mean(r**2))) for r in joint.fit.residuals[1:])
 
 
-def _widened(fit: Fit, rival: Fit) -> Fit:
-    """Add the chance that the rival is the true camera to the covariance of the fit."""
+def _widened(joint: _Joint) -> Fit:
+    """The best fit; the chance that its rival is the true camera is added to its covariance."""
+    fit, rival = joint.fit, joint.rival
+    if rival is None:
+        return fit
     odds = math.exp(min(0.0, fit.cost - rival.cost))
     move = rival.camera - fit.camera
     return replace(fit, covariance=fit.covariance + odds / (1.0 + odds) * np.outer(move, move))
@@ -225,10 +271,14 @@ def _all_disagree(count: int) -> Problem:
     )
 
 
-def _unsure() -> Problem:
-    return Problem(
-        Code.SQUARE_UNSURE,
-        Level.WARNING,
-        "The square could be seen from two sides: the picture doesn't say which way the floor slants. The plus-minus "
-        "covers both. Put a second square at the other side of the garment.",
+def _unsure_of(joint: _Joint) -> tuple[Problem, ...]:
+    if joint.rival is None or 2.0 * (joint.rival.cost - joint.fit.cost) > _ALIKE:
+        return ()
+    return (
+        Problem(
+            Code.SQUARE_UNSURE,
+            Level.WARNING,
+            "The square could be seen from two sides: the picture doesn't say which way the floor slants. The "
+            "plus-minus covers both. Put a second square at the other side of the garment.",
+        ),
     )

@@ -1,0 +1,124 @@
+"""Straight edges of a picture, measured to a fraction of a pixel at many places along each.
+
+Finds segments with cv2's line segment detector (Grompone von Gioi et al., "LSD: a line segment detector",
+Image Processing On Line 2, 2012) and then follows the steepest brightness across each. What the lens does
+to a straight line is left in the points.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+_FIND_LONG_SIDE_PX = 1300  # segments are sought in a picture of about this long side
+_MEASURE_LONG_SIDE_PX = 2600  # and measured in one of this
+_SHORTEST = 0.02  # of the diagonal
+_EVERY_PX = 4.0
+_REACH_PX = 4.5  # how far across to look for the edge
+_MOST_POINTS = 8
+_NOISE_FLOOR_PX = 0.1
+_NEIGHBOURS = 2.0  # points along an edge share blur and grain: count them as so many times fewer
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Segment:
+    """One straight edge. points_px: (m, 2), m from 3 to 8, in order along it, each the mean of several places.
+
+    across: (2,) unit direction across it, towards the brighter side. sd_px: of each point, across.
+    length_px: from end to end.
+    """
+
+    points_px: Floats
+    across: Floats
+    sd_px: float
+    length_px: float
+
+
+def segments(pixels: NDArray[np.uint8], avoid_px: Sequence[ArrayLike] = ()) -> list[Segment]:
+    """Straight edges of an RGB picture (height, width, 3), none with its middle inside an `avoid_px` ring."""
+    height, width = pixels.shape[:2]
+    shrink = min(1.0, _MEASURE_LONG_SIDE_PX / max(height, width))
+    grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    if shrink < 1.0:
+        grey = cv2.resize(grey, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
+    scale = np.array([width / grey.shape[1], height / grey.shape[0]])
+    ends = _find(grey)
+    if len(ends) == 0:
+        return []
+    shortest = _SHORTEST * math.hypot(*grey.shape)
+    lengths = np.hypot(*(ends[:, 2:] - ends[:, :2]).T)
+    ends = ends[lengths >= shortest]
+    middles = ((ends[:, :2] + ends[:, 2:]) / 2 + 0.5) * scale - 0.5
+    clear = np.ones(len(ends), dtype=bool)
+    for ring in avoid_px:
+        contour = np.asarray(ring, dtype=np.float32).reshape(-1, 1, 2)
+        clear &= [cv2.pointPolygonTest(contour, (float(x), float(y)), False) < 0 for x, y in middles]
+    smooth = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.0)
+    found = (_measure(smooth, *end.reshape(2, 2)) for end in ends[clear])
+    return [_enlarge(segment, scale) for segment in found if segment is not None]
+
+
+def _find(grey: NDArray[Any]) -> Floats:
+    """(n, 4) ends of segments in the pixels of `grey`."""
+    shrink = min(1.0, _FIND_LONG_SIDE_PX / max(grey.shape))
+    small = (
+        cv2.resize(grey, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA) if shrink < 1.0 else grey
+    )
+    lines = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD).detect(small)[0]
+    if lines is None:
+        return np.zeros((0, 4))
+    factor = np.array([grey.shape[1] / small.shape[1], grey.shape[0] / small.shape[0]] * 2)
+    return np.asarray((lines.reshape(-1, 4).astype(float) + 0.5) * factor - 0.5)
+
+
+def _measure(smooth: NDArray[Any], a: Floats, b: Floats) -> Segment | None:
+    """Follow the edge between a and b; None where it isn't one clear edge all along."""
+    chord = b - a
+    length = float(np.hypot(*chord))
+    along = chord / length
+    across = np.array([along[1], -along[0]])
+    places = np.arange(0.02 * length, 0.98 * length, _EVERY_PX)
+    reach = np.arange(-_REACH_PX - 0.5, _REACH_PX + 0.75, 0.5)
+    x = (a[0] + places[:, None] * along[0] + reach * across[0]).astype(np.float32)
+    y = (a[1] + places[:, None] * along[1] + reach * across[1]).astype(np.float32)
+    profile = cv2.remap(smooth, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    profile = cv2.blur(profile, (1, 3))  # rows are along the edge
+    slope = np.gradient(profile, axis=1)
+    middle = slope[:, 4:-4].mean(axis=0)
+    brighter = 1.0 if middle.max() >= -middle.min() else -1.0
+    slope = slope * brighter
+    peak = slope[:, 1:-1].argmax(axis=1) + 1
+    row = np.arange(len(places))
+    left, top, right = slope[row, peak - 1], slope[row, peak], slope[row, peak + 1]
+    curve = left - 2 * top + right
+    shift = np.where(curve < -1e-9, 0.5 * (left - right) / np.minimum(curve, -1e-9), 0.0)
+    off = reach[peak] + 0.5 * shift
+    good = (top > 0) & (np.abs(shift) <= 1.0) & (peak > 1) & (peak < slope.shape[1] - 2)
+    for _ in range(3):
+        if good.sum() < max(9, 0.6 * len(places)):
+            return None
+        model = np.polyval(np.polyfit(places[good], off[good], 2), places)
+        spread = max(1.4826 * float(np.median(np.abs(off - model)[good])), 0.05)
+        good = good & (np.abs(off - model) < 3.0 * spread)
+    if spread > 0.8 or good.sum() < max(9, 0.6 * len(places)):
+        return None
+    parts = np.array_split(np.flatnonzero(good), int(np.clip(good.sum() // 3, 3, _MOST_POINTS)))
+    place = np.array([places[p].mean() for p in parts])
+    offset = np.array([off[p].mean() for p in parts])
+    points = a + place[:, None] * along + offset[:, None] * across
+    sd = math.hypot(spread * math.sqrt(_NEIGHBOURS * len(parts) / good.sum()), _NOISE_FLOOR_PX)
+    return Segment(points, brighter * across, sd, length)
+
+
+def _enlarge(segment: Segment, scale: Floats) -> Segment:
+    factor = float(scale.mean())
+    points = (segment.points_px + 0.5) * scale - 0.5
+    return Segment(points, segment.across, segment.sd_px * factor, segment.length_px * factor)
