@@ -1,0 +1,314 @@
+"""Find a layout: whole first, then with the joins the project allows, as few as will do."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from salvage.cloth.usable import polygons_of
+from salvage.fit.answer import Placement, Proof
+from salvage.fit.ask import Asked, Item, Plan, ask, put
+from salvage.fit.budget import Budget
+from salvage.fit.joins import Way, piecings, refined
+from salvage.fit.lay import Lay
+from salvage.fit.question import Cloth, Placed, allowed_turns, angle_of_turn
+from salvage.fit.stretch import Stretch, longest_run, runs
+from salvage.fit.strips import equal_lengths, lengths_with, most_lengths, shared_out
+from salvage.project.project import Panel, Project, Strip
+
+_OPTIONS = 8  # ways to piece one panel that are tried in one round
+_ROUNDS = 8  # how often the best plan so far is loosened by another join
+_ANY_TURNS = (0.0, 90.0, 45.0, 135.0)  # tried for runs where every angle is allowed
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """What a search gave for one plan: placed and unplaced (shape index, one entry a copy), or a proof."""
+
+    project: Project
+    plan: Plan
+    asked: Asked
+    placed: tuple[Placed, ...]
+    unplaced: tuple[int, ...]
+    proof: Proof | None = None
+
+    @property
+    def complete(self) -> bool:
+        """True if everything is placed."""
+        return not self.unplaced
+
+    def placements(self) -> tuple[Placement, ...]:
+        """The layout in the words of the answer."""
+        return self.asked.placements(self.placed)
+
+    def area_missing(self) -> float:
+        """mm^2 of what isn't placed."""
+        return sum(self.asked.items[index].outline.area for index in self.unplaced)
+
+    def free(self) -> list[list[Polygon]]:
+        """For each cloth, what of it is more than the cutting gap away from all that is placed on it."""
+        gap = self.asked.question.gap
+        taken: dict[int, list[Polygon]] = {}
+        for each in self.placed:
+            shape = put(self.asked.items[each.shape].outline, each)
+            taken.setdefault(each.cloth, []).append(
+                shape.buffer(gap + 1e-6, join_style="mitre") if gap else shape
+            )
+        return [
+            polygons_of(cloth.polygon.difference(shapely.union_all(taken[index])))
+            if index in taken
+            else [cloth.polygon]
+            for index, cloth in enumerate(self.asked.lay.cloths)
+        ]
+
+
+def attempt(
+    lay: Lay,
+    project: Project,
+    plan: Plan,
+    budget: Budget,
+    *,
+    without: frozenset[str] = frozenset(),
+    start: Sequence[Placed] = (),
+) -> Layout:
+    """Search with one plan. without: names of panels and strips left out of it; start: an earlier layout."""
+    asked = ask(lay, project, plan)
+    kept = [index for index, item in enumerate(asked.items) if item.name not in without]
+    everything = tuple(index for index, item in enumerate(asked.items) for _ in item.labels)
+    if not kept or _too_much(asked, kept):
+        return Layout(project, plan, asked, (), everything)
+    question = replace(asked.question, shapes=tuple(asked.question.shapes[index] for index in kept))
+    decision = budget.decide(question, start=start if len(kept) == len(asked.items) else ())
+    placed = tuple(replace(each, shape=kept[each.shape]) for each in decision.placed)
+    missing = Counter(everything) - Counter(each.shape for each in placed)
+    return Layout(project, plan, asked, placed, tuple(sorted(missing.elements())), decision.proof)
+
+
+def _too_much(asked: Asked, kept: Sequence[int]) -> bool:
+    """True if these shapes of some fabric have more area than there is cloth, by more than rounding."""
+    wanted: dict[str, float] = {}
+    for shape, item in ((asked.question.shapes[index], asked.items[index]) for index in kept):
+        wanted[shape.fabric] = wanted.get(shape.fabric, 0.0) + item.outline.area * len(item.labels)
+    return any(area > asked.lay.area(fabric) * (1 + 1e-9) for fabric, area in wanted.items())
+
+
+def arrange(lay: Lay, project: Project, budget: Budget, plan: Plan | None = None) -> Layout:
+    """The best layout found: complete with few joins if possible, else the one that leaves out least."""
+    plan = plan or Plan.whole(project)
+    loose = _loose(project)
+    first = attempt(lay, project, plan, budget.part(0.4) if loose else budget)
+    if first.complete or not loose:
+        return first
+    strips = frozenset(each.name for each in project.strips) & loose
+    for without in (strips, loose):
+        if first.proof is None or not without:
+            break  # a search for all of it has left its best partial layout
+        first = attempt(lay, project, plan, budget.part(0.3), without=without)
+    return _loosened(first, budget)
+
+
+def _loose(project: Project) -> frozenset[str]:
+    """Names of the panels and strips that may have a join (more)."""
+    panels = {each.name for each in project.panels if each.joins > 0}
+    return frozenset(panels | {each.name for each in project.strips if most_lengths(each) > 1})
+
+
+def _loosened(first: Layout, budget: Budget) -> Layout:
+    """Add joins one at a time where they help most, until all is placed or nothing helps."""
+    best = base = first
+    tried = {first.plan}
+    for _ in range(_ROUNDS):
+        filled = strips_filled(base)
+        if filled is not None:
+            return _fewer_lengths(filled, budget)
+        round_best: Layout | None = None
+        for plan in _looser(base):
+            if budget.over():
+                return best
+            if plan in tried:
+                continue
+            tried.add(plan)
+            layout = attempt(base.asked.lay, base.project, plan, budget.part(0.12, at_most=1.5))
+            if not layout.complete:
+                filled = strips_filled(layout)
+                layout = filled if filled is not None else layout
+            if layout.complete:
+                return layout
+            if round_best is None or layout.area_missing() < round_best.area_missing():
+                round_best = layout
+        if round_best is None:
+            break
+        base = round_best
+        if base.area_missing() < best.area_missing():
+            best = base
+    return best
+
+
+def _looser(layout: Layout) -> Iterator[Plan]:
+    """Plans with one more join than the layout's, those for what it left out first."""
+    missing = [layout.asked.items[index] for index in dict.fromkeys(layout.unplaced)]
+    others = sorted(layout.asked.items, key=lambda item: -item.outline.area)
+    seen = set()
+    for item in (*missing, *others):
+        copy = item.labels[-1][0]
+        if (item.name, copy) in seen:
+            continue
+        seen.add((item.name, copy))
+        if item.strip:
+            yield from _longer_strip_plans(layout, item, copy)
+        else:
+            yield from _more_parts_plans(layout, item, copy)
+
+
+def _more_parts_plans(layout: Layout, item: Item, copy: int) -> Iterator[Plan]:
+    panel = layout.project.panels[item.index]
+    now = layout.plan.panels[item.index][copy - 1]
+    if panel.joins < 1 or (now is not None and len(now.at) >= panel.joins):
+        return
+    options = piecings(panel, _panel_runs(layout, panel)) if now is None else refined(panel, now)
+    for piecing in options[:_OPTIONS]:
+        yield layout.plan.with_panel(item.index, copy, piecing)
+
+
+def _panel_runs(layout: Layout, panel: Panel) -> list[tuple[Way, float]]:
+    """The longest stretches at the panel's full width, and at its full length, in cloth still free."""
+    left, bottom, right, top = Polygon(panel.outline).bounds
+    found = []
+    for way, breadth in ((Way.ACROSS, right - left), (Way.ALONG, top - bottom)):
+        longest = 0.0
+        for cloth, free in zip(layout.asked.lay.cloths, layout.free(), strict=True):
+            for turn in _turns_of(layout, panel.name, cloth):
+                direction = cloth.grain + turn + (0.0 if way is Way.ACROSS else 90.0)
+                for polygon in free:
+                    run = longest_run(polygon, breadth, direction)
+                    longest = max(longest, run.length if run else 0.0)
+        found.append((way, longest - 0.1))
+    return found
+
+
+def _turns_of(layout: Layout, name: str, cloth: Cloth) -> tuple[float, ...]:
+    """Turns of the named panel or strip on this cloth, opposite ones once; none if of another fabric."""
+    for shape, item in zip(layout.asked.question.shapes, layout.asked.items, strict=True):
+        if item.name == name:
+            if shape.fabric != cloth.fabric:
+                return ()
+            turns = allowed_turns(shape, cloth)
+            one_each = {turn % 180: turn for turn in reversed(turns if turns is not None else _ANY_TURNS)}
+            return tuple(one_each.values())
+    return ()
+
+
+def _longer_strip_plans(layout: Layout, item: Item, copy: int) -> Iterator[Plan]:
+    strip = layout.project.strips[item.index]
+    count = len(layout.plan.strips[item.index][copy - 1]) + 1
+    if count > most_lengths(strip):
+        return
+    yield layout.plan.with_strip(item.index, copy, equal_lengths(strip, count))
+    found = sorted((run.length for _, _, run in _strip_runs(layout, strip, layout.free())), reverse=True)
+    lengths = lengths_with(strip, count, tuple(found))
+    if lengths is not None:
+        yield layout.plan.with_strip(item.index, copy, lengths)
+
+
+def _strip_runs(layout: Layout, strip: Strip, free: list[list[Polygon]]) -> list[tuple[int, float, Stretch]]:
+    """(cloth, angle, run): clear runs of the strip's cut width, the best direction for each bit of cloth."""
+    gap = layout.asked.question.gap
+    found = []
+    for index, (cloth, polygons) in enumerate(zip(layout.asked.lay.cloths, free, strict=True)):
+        for polygon in polygons:
+            if polygon.area < strip.cut_width * strip.shortest:
+                continue
+            best: tuple[float, list[Stretch]] = (0.0, [])
+            for turn in _turns_of(layout, strip.name, cloth):
+                tried = runs(polygon, strip.cut_width, cloth.grain + turn, shortest=strip.shortest, gap=gap)
+                # longest first counts most: few joins
+                if tried and (not best[1] or tried[0].length > best[1][0].length):
+                    best = (turn, tried)
+            found += [(index, angle_of_turn(best[0], cloth), run) for run in best[1]]
+    return sorted(found, key=lambda each: -each[2].length)
+
+
+def strips_filled(layout: Layout) -> Layout | None:
+    """The layout completed by cutting the missing strips from what is left; None if that can't be."""
+    missing = {(layout.asked.items[i].name) for i in layout.unplaced}
+    strips = {strip.name: index for index, strip in enumerate(layout.project.strips)}
+    if not missing or not missing <= strips.keys():
+        return None
+    bare = _without(layout, missing)
+    free = bare.free()
+    plan, extra = layout.plan, []
+    for name in sorted(missing, key=lambda name: -layout.project.strips[strips[name]].length):
+        strip = layout.project.strips[strips[name]]
+        for copy in range(1, strip.cut + 1):
+            found = _strip_runs(layout, strip, free)
+            lengths = shared_out(strip, [run.length for _, _, run in found])
+            if lengths is None:
+                return None
+            plan = plan.with_strip(strips[name], copy, lengths)
+            for length, (cloth, angle, run) in zip(lengths, found, strict=False):
+                placed = _at_start(run, angle, cloth)
+                extra.append((name, copy, length, placed))
+                cut = put(shapely.box(0, 0, strip.cut_width, length), placed)
+                taken = cut.buffer(layout.asked.question.gap + 1e-6, join_style="mitre")
+                free[cloth] = [
+                    part for polygon in free[cloth] for part in polygons_of(polygon.difference(taken))
+                ]
+    return _with_strips(bare, plan, extra)
+
+
+def _without(layout: Layout, names: set[str]) -> Layout:
+    kept = tuple(each for each in layout.placed if layout.asked.items[each.shape].name not in names)
+    return replace(layout, placed=kept, proof=None)
+
+
+def _at_start(run: Stretch, angle: float, cloth: int) -> Placed:
+    """A strip's length laid at the lower end of a run."""
+    left, bottom, _, _ = affinity.rotate(run.polygon, -angle, origin=(0, 0)).bounds
+    corner = affinity.rotate(shapely.Point(left, bottom), angle, origin=(0, 0))
+    return Placed(0, cloth, angle, False, corner.x, corner.y)
+
+
+def _with_strips(bare: Layout, plan: Plan, extra: list[tuple[str, int, float, Placed]]) -> Layout:
+    """The complete layout of a plan from one without some strips and where their lengths lie."""
+    asked = ask(bare.asked.lay, bare.project, plan)
+    index_of: dict[tuple[str, object], int] = {}
+    for index, item in enumerate(asked.items):
+        for copy, part in item.labels:
+            index_of.setdefault((item.name, (copy, part)), index)
+    placed = []
+    seen: dict[int, list[int]] = {}
+    for each in bare.placed:
+        old = bare.asked.items[each.shape]
+        label = old.labels[len(seen.setdefault(each.shape, []))]
+        seen[each.shape].append(0)
+        placed.append(replace(each, shape=index_of[old.name, label]))
+    part_of: dict[tuple[str, int], int] = {}
+    for name, copy, length, where in extra:
+        part_of[name, copy] = part_of.get((name, copy), 0) + 1
+        strip_index = next(i for i, s in enumerate(bare.project.strips) if s.name == name)
+        lengths = plan.strips[strip_index][copy - 1]
+        part = part_of[name, copy] if len(lengths) > 1 else None
+        assert abs(lengths[(part or 1) - 1] - length) < 1e-9
+        placed.append(replace(where, shape=index_of[name, (copy, part)]))
+    return Layout(bare.project, plan, asked, tuple(placed), ())
+
+
+def _fewer_lengths(filled: Layout, budget: Budget) -> Layout:
+    """The same with fewer joins if a short search finds it."""
+    best = filled
+    for index, strip in enumerate(best.project.strips):
+        for copy in range(1, strip.cut + 1):
+            for count in range(2, len(best.plan.strips[index][copy - 1])):
+                if budget.over():
+                    return best
+                plan = best.plan.with_strip(index, copy, equal_lengths(strip, count))
+                layout = attempt(best.asked.lay, best.project, plan, budget.part(0.1, at_most=0.7))
+                if layout.complete:
+                    best = layout
+                    break
+    return best

@@ -1,0 +1,301 @@
+"""The checker that trusts nobody: is this layout really one for this project on this cloth?
+
+It works from the garments, the project and the placements alone, with shapely, and shares no code with
+the search or with what puts the question to it. Every fault is a sentence; no faults, no words.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import combinations
+
+import shapely
+from shapely import affinity
+from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.garment import Garment, Piece
+from salvage.fit.answer import Placement
+from salvage.project.project import Grain, Join, Panel, Project, Strip
+
+TOL = 1e-6  # mm: how far cut lines may cross an edge or each other
+ANGLE_TOL = 1e-6  # degrees
+SIZE_TOL = 1e-5  # mm: how far the corners of a cut shape may be from what the project asks
+JOIN_TOL = 0.02  # mm: the same for parts and lengths, which are rounded when they are planned
+
+_ANY_TURN = None
+_GRAIN_TURNS: dict[tuple[Grain, bool], tuple[float, ...] | None] = {
+    (Grain.ALONG, False): (0, 180),
+    (Grain.ALONG, True): (0,),
+    (Grain.ACROSS, False): (90, 270),
+    (Grain.ACROSS, True): (90, 270),
+    (Grain.EITHER, False): (0, 90, 180, 270),
+    (Grain.EITHER, True): (0, 90, 270),
+    (Grain.BIAS, False): (45, 135, 225, 315),
+    (Grain.BIAS, True): (45, 315),
+    (Grain.ANY, False): _ANY_TURN,
+    (Grain.ANY, True): _ANY_TURN,
+}
+
+
+def check(
+    garments: Sequence[Garment], project: Project, placements: Sequence[Placement], *, shrunk_by: float = 0.0
+) -> tuple[str, ...]:
+    """The faults of a layout, as sentences; empty when it is right.
+
+    shrunk_by: mm to take in all usable cloth first, to check a spare.
+    """
+    faults = _on_cloth(garments, placements, shrunk_by)
+    faults += _apart(placements, project.cutting_gap)
+    known = {each.name for each in project.panels} | {each.name for each in project.strips}
+    faults += [
+        f"{each.panel}: the project has no such panel" for each in placements if each.panel not in known
+    ]
+    for panel in project.panels:
+        faults += _panel_faults(garments, panel, [each for each in placements if each.panel == panel.name])
+    for strip in project.strips:
+        faults += _strip_faults(garments, strip, [each for each in placements if each.panel == strip.name])
+    return tuple(faults)
+
+
+def _label(placement: Placement) -> str:
+    part = "" if placement.part is None else f", part {placement.part}"
+    return f"{placement.panel} {placement.copy}{part}"
+
+
+# --- on the cloth ------------------------------------------------------------------------------------
+
+
+def _piece(garments: Sequence[Garment], placement: Placement) -> Piece | None:
+    if not 0 <= placement.garment < len(garments):
+        return None
+    named = [each for each in garments[placement.garment].pieces if each.name == placement.piece]
+    return named[0] if len(named) == 1 else None
+
+
+def _usable(piece: Piece) -> MultiPolygon | Polygon:
+    if piece.usable is not None:
+        return piece.usable
+    taken = [each.shape.buffer(each.margin, quad_segs=64) for each in piece.blocked]
+    return piece.outline.difference(shapely.union_all(taken))
+
+
+def _on_cloth(garments: Sequence[Garment], placements: Sequence[Placement], shrunk_by: float) -> list[str]:
+    faults = []
+    cloth_of: dict[tuple[int, str], object] = {}
+    for each in placements:
+        piece = _piece(garments, each)
+        if piece is None:
+            faults.append(f"{_label(each)}: there is no one piece called {each.piece} in that garment")
+            continue
+        if not 1 <= each.layer <= piece.layers:
+            faults.append(f"{_label(each)}: {piece.name} has no layer {each.layer}")
+        if not each.shape.is_valid or each.shape.area <= 0:
+            faults.append(f"{_label(each)}: its outline crosses itself or has no area")
+            continue
+        key = (each.garment, each.piece)
+        if key not in cloth_of:
+            cloth = _usable(piece)
+            cloth_of[key] = cloth.buffer(-shrunk_by, quad_segs=64) if shrunk_by else cloth
+        if not _within(cloth_of[key], each.shape):
+            faults.append(f"{_label(each)}: leaves the usable cloth of {piece.name}")
+    return faults
+
+
+def _within(cloth: object, shape: Polygon) -> bool:
+    assert isinstance(cloth, Polygon | MultiPolygon)
+    if cloth.covers(shape):
+        return True
+    inner = shape.buffer(-TOL, join_style="mitre", mitre_limit=10.0)
+    return not inner.is_empty and cloth.covers(inner)
+
+
+def _apart(placements: Sequence[Placement], gap: float) -> list[str]:
+    faults = []
+    lays: dict[tuple[int, str, int], list[Placement]] = {}
+    for each in placements:
+        lays.setdefault((each.garment, each.piece, each.layer), []).append(each)
+    for together in lays.values():
+        for a, b in combinations(together, 2):
+            if not _boxes_near(a.shape, b.shape, gap):
+                continue
+            pulled_in = a.shape.buffer(-TOL, join_style="mitre", mitre_limit=10.0)
+            if pulled_in.intersects(b.shape):
+                faults.append(f"{_label(a)} and {_label(b)} overlap on {a.piece}")
+            elif gap > 0 and a.shape.distance(b.shape) < gap - TOL:
+                distance = a.shape.distance(b.shape)
+                faults.append(
+                    f"{_label(a)} and {_label(b)} lie {distance:.3f} mm apart, asked are {gap:g} mm"
+                )
+    return faults
+
+
+def _boxes_near(a: Polygon, b: Polygon, gap: float) -> bool:
+    (l1, b1, r1, t1), (l2, b2, r2, t2) = a.bounds, b.bounds
+    return l1 <= r2 + gap and l2 <= r1 + gap and b1 <= t2 + gap and b2 <= t1 + gap
+
+
+# --- grain -------------------------------------------------------------------------------------------
+
+
+def _grain_fault(
+    garments: Sequence[Garment], placement: Placement, turns: tuple[float, ...] | None, off_grain: float
+) -> list[str]:
+    piece = _piece(garments, placement)
+    if piece is None or turns is None:
+        return []
+    turn = 90.0 + placement.angle - piece.grain
+    off = min(abs((turn - each + 180.0) % 360.0 - 180.0) for each in turns)
+    if off <= off_grain + ANGLE_TOL:
+        return []
+    return [f"{_label(placement)}: turned {turn % 360:.2f} degrees from the grain of {piece.name}"]
+
+
+def _fabric_fault(garments: Sequence[Garment], placement: Placement, fabric: str) -> list[str]:
+    piece = _piece(garments, placement)
+    if piece is None or piece.fabric.strip().casefold() == fabric.strip().casefold():
+        return []
+    return [f"{_label(placement)}: must be cut from {fabric}, lies on {piece.fabric}"]
+
+
+# --- panels ------------------------------------------------------------------------------------------
+
+
+def _panel_faults(garments: Sequence[Garment], panel: Panel, placed: list[Placement]) -> list[str]:
+    faults = []
+    for each in placed:
+        piece = _piece(garments, each)
+        one_way = piece is not None and piece.one_way
+        turns = panel.rotations if panel.rotations is not None else _GRAIN_TURNS[panel.grain, one_way]
+        faults += _grain_fault(garments, each, turns, panel.off_grain)
+        faults += _fabric_fault(garments, each, panel.fabric)
+    faults += _copies_fault(panel.name, panel.cut, placed)
+    flipped = 0
+    for copy in sorted({each.copy for each in placed}):
+        parts = sorted((each for each in placed if each.copy == copy), key=lambda each: each.part or 0)
+        faults += _copy_faults(panel, parts)
+        flipped += parts[0].flipped
+    if not panel.flip:
+        wanted = panel.cut // 2 if panel.mirrored else 0
+        if flipped != wanted:
+            faults.append(f"{panel.name}: {flipped} copies are mirrored, {wanted} should be")
+    return faults
+
+
+def _copies_fault(name: str, wanted: int, placed: list[Placement]) -> list[str]:
+    copies = {each.copy for each in placed}
+    if copies == set(range(1, wanted + 1)):
+        return []
+    return [f"{name}: copies {sorted(copies)} are there, 1 to {wanted} are asked for"]
+
+
+def _copy_faults(panel: Panel, parts: list[Placement]) -> list[str]:
+    """Faults of one copy, whole or in parts."""
+    label = f"{panel.name} {parts[0].copy}"
+    if len({each.flipped for each in parts}) > 1:
+        return [f"{label}: some of its parts are mirrored and some are not"]
+    drawn = [_as_drawn(each) for each in parts]
+    outline = Polygon(panel.outline)
+    if len(parts) == 1:
+        if parts[0].part is not None:
+            return [f"{label}: has one part only, which isn't the whole"]
+        return [] if _same_shape(drawn[0], outline, SIZE_TOL) else [f"{label}: not of the size asked for"]
+    if [each.part for each in parts] != list(range(1, len(parts) + 1)):
+        return [f"{label}: its parts are not numbered from 1"]
+    if len(parts) - 1 > panel.joins:
+        return [f"{label}: has {len(parts) - 1} joins, {panel.joins} are allowed"]
+    across = _stacking_faults(panel, outline, drawn)
+    quarter = [affinity.rotate(each, 90, origin=(0, 0)) for each in (outline, *drawn)]
+    along = _stacking_faults(panel, quarter[0], quarter[1:])
+    if across and along:
+        return [f"{label}: {across[0]}"]
+    return []
+
+
+def _as_drawn(placement: Placement) -> Polygon:
+    """The placed shape turned and mirrored back to how the project draws it (but not moved back)."""
+    back = affinity.rotate(placement.shape, -placement.angle, origin=(0, 0))
+    return affinity.scale(back, xfact=-1.0, origin=(0, 0)) if placement.flipped else back
+
+
+def _same_shape(shape: Polygon, wanted: Polygon, tolerance: float) -> bool:
+    """True if shape is wanted, moved, to within the tolerance."""
+    moved = _on_corner(shape, wanted.bounds[0], wanted.bounds[1])
+    return moved.hausdorff_distance(wanted) <= tolerance and moved.exterior.hausdorff_distance(
+        wanted.exterior
+    ) <= max(tolerance, 1e-9)
+
+
+def _on_corner(shape: Polygon, left: float, bottom: float) -> Polygon:
+    return affinity.translate(shape, left - shape.bounds[0], bottom - shape.bounds[1])
+
+
+def _stacking_faults(panel: Panel, outline: Polygon, drawn: list[Polygon]) -> list[str]:
+    """Do these parts, first at the bottom, make the outline when joined straight across?"""
+    left, bottom, right, top = outline.bounds
+    low = bottom
+    for number, part in enumerate(drawn, 1):
+        height = part.bounds[3] - part.bounds[1]
+        high = low + height
+        want = outline.intersection(box(left - 1, low, right + 1, high))
+        if not isinstance(want, Polygon) or not _same_shape(part, want, JOIN_TOL):
+            return [f"part {number} is not the panel between two straight joins"]
+        sewn_low = low + (panel.seam_allowance if number > 1 else 0.0)
+        sewn_high = high - (panel.seam_allowance if number < len(drawn) else 0.0)
+        sewn = outline.intersection(box(left - 1, sewn_low, right + 1, sewn_high))
+        if (
+            min(sewn_high - sewn_low, _breadth(sewn))
+            < min(panel.narrowest_part, _breadth(outline)) - JOIN_TOL
+        ):
+            return [f"part {number} is narrower than {panel.narrowest_part:g} mm"]
+        low = high - 2 * panel.seam_allowance
+    if abs(high - top) > JOIN_TOL:
+        return [f"its parts joined come to {high - bottom:.2f} mm, the panel has {top - bottom:.2f} mm"]
+    return []
+
+
+def _breadth(shape: BaseGeometry) -> float:
+    """The shorter side of the smallest rectangle, turned as it may be, around the shape."""
+    a, b, c, *_ = shape.minimum_rotated_rectangle.exterior.coords
+    return min(math.dist(a, b), math.dist(b, c))
+
+
+# --- strips ------------------------------------------------------------------------------------------
+
+
+def _strip_faults(garments: Sequence[Garment], strip: Strip, placed: list[Placement]) -> list[str]:
+    faults = []
+    for each in placed:
+        piece = _piece(garments, each)
+        one_way = piece is not None and piece.one_way
+        faults += _grain_fault(garments, each, _GRAIN_TURNS[strip.grain, one_way], 0.0)
+        faults += _fabric_fault(garments, each, strip.fabric)
+    faults += _copies_fault(strip.name, strip.cut, placed)
+    for copy in sorted({each.copy for each in placed}):
+        faults += _lengths_faults(strip, [each for each in placed if each.copy == copy])
+    return faults
+
+
+def _lengths_faults(strip: Strip, lengths: list[Placement]) -> list[str]:
+    label = f"{strip.name} {lengths[0].copy}"
+    if len(lengths) > 1 and strip.join is Join.NONE:
+        return [f"{label}: is in {len(lengths)} lengths and may not be joined"]
+    numbers = sorted(each.part or 0 for each in lengths)
+    if numbers != (list(range(1, len(lengths) + 1)) if len(lengths) > 1 else [0]):
+        return [f"{label}: its lengths are not numbered from 1"]
+    total = 0.0
+    for each in lengths:
+        left, bottom, right, top = _as_drawn(each).bounds
+        if not _same_shape(_as_drawn(each), box(0, 0, right - left, top - bottom), SIZE_TOL):
+            return [f"{label}: a length is not a rectangle with its long side along"]
+        if abs(right - left - strip.cut_width) > SIZE_TOL:
+            return [f"{label}: a length is {right - left:.2f} mm wide, asked are {strip.cut_width:.2f} mm"]
+        if len(lengths) > 1 and top - bottom < strip.shortest - JOIN_TOL:
+            return [f"{label}: a length of {top - bottom:.1f} mm is shorter than {strip.shortest:g} mm"]
+        total += top - bottom
+    cost = strip.cut_width if strip.join is Join.BIAS else 2 * strip.seam_allowance
+    sewn = total - (len(lengths) - 1) * cost
+    if not math.isclose(sewn, strip.length, abs_tol=JOIN_TOL):
+        return [f"{label}: comes to {sewn:.1f} mm when joined, asked are {strip.length:.1f} mm"]
+    return []

@@ -1,0 +1,300 @@
+"""Can this project be cut from these garments? The whole answer, from question to verdict."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from salvage.cloth.garment import Garment
+from salvage.errors import SalvageError
+from salvage.fit import reasons
+from salvage.fit.answer import Answer, LeftOver, Proof, ProofKind, Verdict
+from salvage.fit.arrange import Layout, arrange
+from salvage.fit.budget import Budget
+from salvage.fit.check import check
+from salvage.fit.choose import choose
+from salvage.fit.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
+from salvage.fit.left import left_over
+from salvage.fit.refuse import refuse
+from salvage.fit.spare import clearance, largest_scale, plus_minus_on, spare_of
+from salvage.fit.suggest import smallest_changes
+from salvage.fit.tidy import tidied
+from salvage.project.project import Project
+
+# Shares of what is left of the time, and the most seconds each part takes of it.
+_FOR_PROOF = 0.15
+_FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
+_FOR_PLAIN = 0.55  # the search on the cloth as measured
+_FOR_SPARE, _MOST_FOR_SPARE = 0.3, 1.0
+_FOR_TIDY, _MOST_FOR_TIDY = 0.3, 1.0
+_FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """What is asked. safe: the cloth smaller by `by`, the plus-minus at its widest; grown: larger by it."""
+
+    garments: Sequence[Garment]
+    project: Project
+    lay: Lay
+    by: float
+    begun: float
+    tell: Callable[[float], None]
+
+    @property
+    def safe(self) -> Lay:
+        return self.lay.shrunk(self.by)
+
+    def plus_minuses(self) -> list[float]:
+        """The plus-minus of each cloth, over all of it."""
+        pairs = zip(self.lay.cloths, self.lay.where, strict=True)
+        return [plus_minus_of(place, extent_of(cloth.polygon)) for cloth, place in pairs]
+
+
+def fit_project(
+    garments: Sequence[Garment],
+    project: Project,
+    *,
+    seconds: float = 10.0,
+    steps: int | None = None,
+    seed: int = 0,
+    stop: Callable[[], bool] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Answer:
+    """Decide the fit and say all that a person needs to know about it.
+
+    seconds: for everything; an easy yes takes less. steps: search steps a part of the work may make,
+    instead of seconds; then the same seed gives the same answer whatever the machine's load.
+    stop: asked often, True ends the work with the best so far. progress: gets 0 to 1.
+    Raises SalvageError where garments or project can't be used.
+    """
+    _require_usable(garments, project)
+    budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop)
+    case = _case(garments, project, _teller(seconds, progress))
+    missing = _missing_fabric(case)
+    if missing is not None:
+        return missing
+    proof = refuse(case.lay.grown(case.plus_minuses()), project, budget.part(_FOR_PROOF))
+    if proof is not None:
+        return _refused(case, proof, budget, measured_only=False)
+    suffices, found = _search(case, budget)
+    if found.complete:
+        return _accepted(case, found, suffices, budget)
+    proof = _whole_proof(case, found) or refuse(case.lay, project, budget.part(_FOR_PROOF))
+    if proof is not None:
+        return _refused(case, proof, budget, measured_only=case.by > 0)
+    return _unsettled(case, found, budget)
+
+
+def _require_usable(garments: Sequence[Garment], project: Project) -> None:
+    if not garments:
+        raise SalvageError("No garment was given. Name at least one garment record or photograph.")
+    if not project.panels and not project.strips:
+        raise SalvageError(
+            f"The project '{project.name}' has nothing to cut. Add a [[panel]] or a [[strip]]."
+        )
+    names = [panel.name for panel in project.panels] + [strip.name for strip in project.strips]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise SalvageError(
+            f"The project '{project.name}' has two panels called '{twice}'. Give each its own name."
+        )
+    for garment in garments:
+        pieces = [each.name for each in garment.pieces]
+        twice = next((name for name in pieces if pieces.count(name) > 1), None)
+        if twice is not None:
+            raise SalvageError(
+                f"'{garment.name}' has two pieces called '{twice}'. Give each piece its own name."
+            )
+
+
+def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float], None]) -> _Case:
+    lay = lay_of(garments)
+    asked = {same_fabric(fabric) for fabric in _fabrics(project)}
+    lay = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric in asked)
+    case = _Case(garments, project, lay, 0.0, time.monotonic(), tell)
+    return replace(case, by=max(case.plus_minuses(), default=0.0))
+
+
+def _teller(seconds: float, progress: Callable[[float], None] | None) -> Callable[[float], None]:
+    return progress if progress is not None else lambda _: None
+
+
+def _fabrics(project: Project) -> tuple[str, ...]:
+    """Fabrics the project asks for, as it spells them."""
+    asked = [panel.fabric for panel in project.panels] + [strip.fabric for strip in project.strips]
+    return tuple(dict.fromkeys(asked))
+
+
+def _missing_fabric(case: _Case) -> Answer | None:
+    """The answer where a fabric is asked for of which there is nothing."""
+    for fabric in _fabrics(case.project):
+        if case.lay.area(same_fabric(fabric)) == 0:
+            reason = reasons.of_missing_fabric(fabric, case.garments)
+            proof = Proof(ProofKind.AREA, reason, {"fabric": fabric, "there": 0.0})
+            return _answer(case, Verdict.NO, (reason,), proof=proof)
+    return None
+
+
+def _search(case: _Case, budget: Budget) -> tuple[tuple[int, ...], Layout]:
+    """A layout on cloth smaller by the plus-minus if there is one, else on the cloth as measured."""
+    several = len({place.garment for place in case.lay.where}) > 1
+    suffices: tuple[int, ...] = ()
+    if several:
+        choice = choose(case.safe, case.project, budget.part(_FOR_SAFE))
+        suffices = choice.suffices
+        if choice.best is not None:
+            return suffices, choice.best
+    if case.by <= 0:
+        return suffices, arrange(case.lay, case.project, budget.part(_FOR_PLAIN))
+    safe = arrange(case.safe, case.project, budget.part(_FOR_SAFE))
+    case.tell(0.4)
+    if safe.complete:
+        return suffices, safe
+    plain = arrange(case.lay, case.project, budget.part(_FOR_PLAIN))
+    case.tell(0.6)
+    return suffices, plain
+
+
+def _whole_proof(case: _Case, found: Layout) -> Proof | None:
+    """The proof of the search itself where nothing may be joined and it saw all of the cloth."""
+    joins = any(each.joins for each in case.project.panels) or any(
+        each.join != "none" for each in case.project.strips
+    )
+    return None if joins or found.asked.lay is not case.lay else found.proof
+
+
+def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Budget) -> Answer:
+    """The answer to a project that can be cut: how safely, how big, and from what."""
+    plus_minus = plus_minus_on(found)
+    known = clearance(found, case.lay)
+    lay = case.lay
+    if suffices:
+        used = {found.asked.lay.where[each.cloth].garment for each in found.placed}
+        lay = case.lay.only(i for i, place in enumerate(case.lay.where) if place.garment in used)
+    spare, roomy = spare_of(found, lay, known, budget.part(_FOR_SPARE, at_most=_MOST_FOR_SPARE))
+    case.tell(0.75)
+    joined = found.plan.joins() > 0
+    if spare < plus_minus:
+        verdict, shown = Verdict.TOO_CLOSE, roomy
+    else:
+        verdict = Verdict.YES_WITH_JOINS if joined else Verdict.YES
+        start = found if known >= plus_minus else roomy
+        shown = tidied(start, budget.part(_FOR_TIDY, at_most=_MOST_FOR_TIDY))
+    case.tell(0.85)
+    safe = lay.shrunk(min(spare, plus_minus))
+    scale = largest_scale(safe, case.project, budget.part(_FOR_SCALE, at_most=_MOST_FOR_SCALE), found)
+    garments_used = {shown.asked.lay.where[each.cloth].garment for each in shown.placed}
+    used_alone = next(iter(garments_used)) if len(garments_used) == 1 else None
+    told = [
+        reasons.of_layout(shown, case.garments),
+        reasons.of_spare(spare, plus_minus, case.project.unit),
+        reasons.of_choice(suffices, used_alone, case.garments),
+    ]
+    return _answer(
+        case,
+        verdict,
+        tuple(each for each in told if each),
+        layout=shown,
+        spare=spare,
+        plus_minus=plus_minus,
+        largest_scale_percent=scale,
+        suffices=suffices,
+    )
+
+
+def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
+    """The answer where no layout exists: why, and the smallest change that would make it fit."""
+    told = list(reasons.of_proof(proof, case.lay, case.project))
+    if measured_only:
+        told.append(
+            "This holds for the cloth as measured; it is short by less than the measurement's plus-minus, so "
+            "measure by hand before giving it up."
+        )
+    scale, suggestions = _changes(case, budget, first=_in_the_way(case.project, proof))
+    return _answer(
+        case,
+        Verdict.NO,
+        tuple(told),
+        proof=proof,
+        plus_minus=case.by,
+        largest_scale_percent=scale,
+        suggestions=suggestions,
+    )
+
+
+def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
+    names = tuple(found.asked.items[index].name for index in found.unplaced)
+    scale, suggestions = _changes(case, budget, first=names)
+    reason = reasons.of_unsettled(found, time.monotonic() - case.begun)
+    return _answer(
+        case,
+        Verdict.UNSETTLED,
+        (reason,),
+        layout=found,
+        not_placed=names,
+        plus_minus=case.by,
+        largest_scale_percent=scale,
+        suggestions=suggestions,
+    )
+
+
+def _changes(case: _Case, budget: Budget, *, first: Sequence[str]) -> tuple[float | None, tuple[str, ...]]:
+    """The largest scale that fits and the changes that do, as sentences; on the safe side of the plus-minus."""
+    scale = largest_scale(case.safe, case.project, budget.part(0.4, at_most=2.5), None)
+    changes = smallest_changes(case.safe, case.project, budget.part(0.9, at_most=4.0), first)
+    faultless = [
+        change
+        for change in changes
+        if not check(case.garments, change.layout.project, change.layout.placements())
+    ]
+    told = [reasons.of_change(change, case.project.unit) for change in faultless]
+    by_scale = reasons.of_scale(scale)
+    return scale, (*told, by_scale) if by_scale else tuple(told)
+
+
+def _in_the_way(project: Project, proof: Proof) -> tuple[str, ...]:
+    return tuple(panel.name for panel in project.panels if panel.name in reasons.names_in(proof))
+
+
+def _answer(
+    case: _Case,
+    verdict: Verdict,
+    told: tuple[str, ...],
+    *,
+    layout: Layout | None = None,
+    not_placed: tuple[str, ...] = (),
+    spare: float | None = None,
+    plus_minus: float = 0.0,
+    proof: Proof | None = None,
+    largest_scale_percent: float | None = None,
+    suggestions: tuple[str, ...] = (),
+    suffices: tuple[int, ...] = (),
+) -> Answer:
+    """The answer, with its layout put to the checker first."""
+    placements = layout.placements() if layout is not None else ()
+    if layout is not None and layout.complete:
+        faults = check(case.garments, case.project, placements)
+        if faults:
+            verdict, spare, placements = Verdict.UNSETTLED, None, ()
+            told = (
+                f"A layout was found, but the checker does not accept it ({faults[0]}); it is not shown.",
+            )
+    remains: Mapping[str, LeftOver] = left_over(case.garments, placements) if placements else {}
+    case.tell(1.0)
+    return Answer(
+        verdict=verdict,
+        reasons=told,
+        placements=placements,
+        not_placed=not_placed,
+        spare=spare,
+        plus_minus=plus_minus,
+        seconds=time.monotonic() - case.begun,
+        proof=proof,
+        largest_scale_percent=largest_scale_percent,
+        left_over=remains,
+        suggestions=suggestions,
+        join_plan=reasons.join_plan(layout) if layout is not None and layout.complete else (),
+        suffices=suffices,
+    )

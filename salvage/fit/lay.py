@@ -1,0 +1,120 @@
+"""The cloth of all garments as the search sees it: single stretches, each knowing where it came from.
+
+A *lay* is what can be cut from: every connected stretch of usable cloth of every layer of every piece.
+Two layers that lie there are taken as two equal cloths, neither mirrored, as the record's `layers` says.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from shapely.geometry import Polygon
+
+from salvage.cloth.garment import Garment, Piece, PlusMinus
+from salvage.cloth.usable import polygons_of, usable
+from salvage.fit.question import Cloth
+
+SMALLEST = 100.0  # mm^2; no panel of any project is cut from less
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Where a cloth comes from: index of the garment, name of the piece, layer from 1."""
+
+    garment: int
+    piece: str
+    layer: int
+    plus_minus: PlusMinus
+
+
+@dataclass(frozen=True, slots=True)
+class Lay:
+    """cloths and where each comes from, in the same order."""
+
+    cloths: tuple[Cloth, ...]
+    where: tuple[Where, ...]
+
+    def area(self, fabric: str) -> float:
+        """mm^2 of one fabric."""
+        return sum(each.polygon.area for each in self.cloths if each.fabric == fabric)
+
+    def fabrics(self) -> tuple[str, ...]:
+        """Names of the fabrics there are, in order of appearance."""
+        return tuple(dict.fromkeys(each.fabric for each in self.cloths))
+
+    def only(self, keep: Iterable[int]) -> Lay:
+        """The lay with only these of its cloths."""
+        wanted = sorted(set(keep))
+        return Lay(tuple(self.cloths[i] for i in wanted), tuple(self.where[i] for i in wanted))
+
+    def of_garment(self, garment: int) -> Lay:
+        """The lay of one garment."""
+        return self.only(i for i, each in enumerate(self.where) if each.garment == garment)
+
+    def reshaped(self, change: Callable[[int, Polygon], Iterable[Polygon]]) -> Lay:
+        """Each cloth replaced by the polygons that change(index, polygon) makes of it."""
+        cloths, where = [], []
+        for index, (cloth, place) in enumerate(zip(self.cloths, self.where, strict=True)):
+            for polygon in change(index, cloth.polygon):
+                if polygon.area >= SMALLEST:
+                    cloths.append(replace(cloth, polygon=polygon))
+                    where.append(place)
+        return Lay(tuple(cloths), tuple(where))
+
+    def shrunk(self, by: float) -> Lay:
+        """All cloth taken in by `by` mm from every edge and hole."""
+        return self if by <= 0 else self.reshaped(lambda _, polygon: shrunk(polygon, by))
+
+    def grown(self, by: Sequence[float]) -> Lay:
+        """Each cloth let out by its own number of mm; stretches stay apart even where they now touch."""
+        return self.reshaped(
+            lambda index, polygon: polygons_of(polygon.buffer(by[index], join_style="mitre"))
+        )
+
+
+def same_fabric(name: str) -> str:
+    """The name by which fabrics are compared: capitals and spaces around it don't matter."""
+    return name.strip().casefold()
+
+
+def lay_of(garments: Sequence[Garment]) -> Lay:
+    """All usable cloth of these garments."""
+    cloths, where = [], []
+    for index, garment in enumerate(garments):
+        for piece in garment.pieces:
+            for layer in range(1, piece.layers + 1):
+                for polygon in polygons_of(usable(piece)):
+                    if polygon.area >= SMALLEST:
+                        cloths.append(_cloth(piece, layer, polygon))
+                        where.append(Where(index, piece.name, layer, piece.plus_minus))
+    return Lay(tuple(cloths), tuple(where))
+
+
+def _cloth(piece: Piece, layer: int, polygon: Polygon) -> Cloth:
+    name = piece.name if layer == 1 else f"{piece.name}, layer {layer}"
+    return Cloth(name, polygon, same_fabric(piece.fabric), piece.grain, piece.one_way)
+
+
+def shrunk(polygon: Polygon, by: float) -> list[Polygon]:
+    """The polygon taken in by `by` mm; never larger than the true set of points that far inside."""
+    # Shapely draws a round corner inside the true circle, so taking in by a hair more keeps the promise.
+    return polygons_of(polygon.buffer(-by / math.cos(math.pi / 32), quad_segs=8))
+
+
+def plus_minus_of(place: Where, extent: float) -> float:
+    """How far an edge of usable cloth may lie from where it was measured, mm, seen over `extent` mm.
+
+    Two things can be wrong, independently: where the edge was seen (edge), and the scale. A layout that
+    spans `extent` is out by scale_percent of it, half on each side. Both are half-widths of 95 %
+    intervals, so they add as squares.
+    """
+    scale = extent / 2 * place.plus_minus.scale_percent / 100
+    return math.hypot(place.plus_minus.edge, scale)
+
+
+def extent_of(polygon: Polygon) -> float:
+    """The longer side of the polygon's upright bounding box, mm."""
+    left, bottom, right, top = polygon.bounds
+    return max(right - left, top - bottom)

@@ -1,0 +1,212 @@
+"""The sentences a person reads: why this verdict, in their own unit."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from shapely.geometry import Polygon
+
+from salvage.cloth.garment import Garment
+from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.arrange import Layout
+from salvage.fit.joins import Piecing, Way
+from salvage.fit.lay import Lay, same_fabric
+from salvage.fit.question import allowed_turns
+from salvage.fit.refuse import panel_shape
+from salvage.fit.stretch import largest_rectangle, longest_run
+from salvage.fit.strips import cost_of_join
+from salvage.fit.suggest import Change
+from salvage.project.project import Panel, Project
+from salvage.units import Unit, format_area, format_length
+
+
+def of_spare(spare: float, plus_minus: float, unit: Unit) -> str:
+    """How the spare stands against the plus-minus."""
+    good_to = f"the measurement is good to {_fine(plus_minus, unit)}" if plus_minus > 0 else ""
+    if spare < plus_minus:
+        return (
+            f"A layout exists, but it would still fit with only {_fine(spare, unit)} less cloth at every edge, "
+            f"and {good_to}: measure by hand before cutting"
+        )
+    told = f"All usable cloth could be at least {_fine(spare, unit)} smaller at every edge and the project would fit"
+    return f"{told}; {good_to}." if good_to else f"{told}."
+
+
+def of_layout(layout: Layout, garments: Sequence[Garment]) -> str:
+    """How much is placed where."""
+    where = layout.asked.lay.where
+    used = dict.fromkeys((where[each.cloth].garment, where[each.cloth].piece) for each in layout.placed)
+    several = len({garment for garment, _ in used}) > 1
+    names = [f"{piece} of {garments[garment].name}" if several else piece for garment, piece in used]
+    count = len(layout.placed)
+    shapes = "the one shape fits" if count == 1 else f"all {count} shapes to cut fit"
+    return f"{shapes[0].upper()}{shapes[1:]}, on {_listed(names)}."
+
+
+def of_choice(suffices: Sequence[int], used: int | None, garments: Sequence[Garment]) -> str | None:
+    """Which garments suffice alone."""
+    if len(garments) < 2:
+        return None
+    if not suffices:
+        return "No garment was found to suffice alone; the layout uses them together."
+    names = [garments[index].name for index in suffices]
+    alone = f"{names[0]} suffices alone" if len(names) == 1 else f"{_listed(names, 'and')} each suffice alone"
+    others = [each.name for index, each in enumerate(garments) if index != used]
+    keeps = (
+        f"; the layout uses {garments[used].name} and leaves {_listed(others)} whole"
+        if used is not None
+        else ""
+    )
+    return f"{alone}{keeps}."
+
+
+def of_missing_fabric(fabric: str, garments: Sequence[Garment]) -> str:
+    """No cloth of a fabric at all."""
+    there = dict.fromkeys(piece.fabric for garment in garments for piece in garment.pieces)
+    names = _listed([garment.name for garment in garments], "or")
+    return f"There is no usable piece of fabric '{fabric}' in {names}; the fabrics there are: {', '.join(there) or 'none'}."
+
+
+def of_proof(proof: Proof, lay: Lay, project: Project) -> tuple[str, ...]:
+    """The proof in plain words, with the stretch of cloth that comes nearest where one panel has no place."""
+    if proof.kind is ProofKind.AREA and {"fabric", "asked", "there"} <= proof.numbers.keys():
+        asked, there = (format_area(float(proof.numbers[key]), project.unit) for key in ("asked", "there"))
+        return (
+            f"The project asks for {asked} of {proof.numbers['fabric']}, and there are only {there} of it that "
+            "can be used.",
+        )
+    if proof.kind is ProofKind.NO_PLACE and "panel" not in proof.numbers:
+        told = tuple(
+            sentence
+            for panel in project.panels
+            if panel.joins == 0
+            and panel.name in names_in(proof)
+            and (sentence := of_no_place(panel, lay, project.unit))
+        )
+        if told:
+            return told
+    return (_sentence(proof.reason),)
+
+
+def names_in(proof: Proof) -> set[str]:
+    """All names that stand in a proof's numbers."""
+    found = set()
+    for value in proof.numbers.values():
+        if isinstance(value, str):
+            found.add(value)
+        elif isinstance(value, (list, tuple)):
+            found |= {each for each in value if isinstance(each, str)}
+    return found
+
+
+def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
+    """Where a panel that fits nowhere comes nearest to fitting."""
+    left, bottom, right, top = Polygon(panel.outline).bounds
+    width, length = right - left, top - bottom
+    size = f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
+    fabric = same_fabric(panel.fabric)
+    best_length = best_area = 0.0
+    best_size = ""
+    for cloth in lay.cloths:
+        if cloth.fabric != fabric:
+            continue
+        turns = allowed_turns(panel_shape(panel), cloth) or (0.0, 90.0)
+        for turn in dict.fromkeys(turn % 180 for turn in turns):
+            direction = cloth.grain + turn
+            run = longest_run(cloth.polygon, width, direction)
+            best_length = max(best_length, run.length if run else 0.0)
+            clear = largest_rectangle(cloth.polygon, direction)
+            if clear is not None and clear.area > best_area:
+                best_area = clear.area
+                best_size = f"{format_length(clear.width, unit, with_unit=False)} x {format_length(clear.length, unit)}"
+    start = f"{panel.name}, {size} cut, fits nowhere on the {panel.fabric}"
+    if 0 < best_length < length:
+        return f"{start}: the longest clear stretch of that width is {format_length(best_length, unit)}."
+    return f"{start}; the largest clear rectangle is {best_size}." if best_size else f"{start}."
+
+
+def of_unsettled(layout: Layout | None, seconds: float) -> str:
+    """What the search did place."""
+    if layout is None or not layout.placed:
+        return f"In {seconds:.0f} s the search found no layout, and no proof that there is none."
+    total = len(layout.placed) + len(layout.unplaced)
+    names = Counter(layout.asked.items[index].name for index in layout.unplaced)
+    left = _listed([f"{name} ({count})" if count > 1 else name for name, count in names.items()])
+    return (
+        f"In {seconds:.0f} s the search found no layout for all of it, and no proof that there is none: "
+        f"{len(layout.placed)} of {total} shapes are placed, left out: {left}."
+    )
+
+
+def of_scale(percent: float | None) -> str | None:
+    """The size at which it fits."""
+    return (
+        None if percent is None else f"It fits when the whole project is made at {percent:.0f} % of its size."
+    )
+
+
+def of_change(change: Change, unit: Unit) -> str:
+    """A change that a layout has shown to be enough."""
+    if change.what == "turn":
+        return f"It fits if {change.panel} may also be cut across the grain."
+    if change.what == "leave-out":
+        mirrored = any(
+            p.name == change.panel and p.mirrored and not p.flip for p in change.layout.project.panels
+        )
+        return f"It fits with {'a pair' if mirrored else 'one'} of {change.panel} fewer."
+    joined = [sentence for sentence in join_plan(change.layout) if sentence.startswith(f"{change.panel}")]
+    where = f" ({joined[0]})" if joined else ""
+    return f"It fits if {change.panel} is pieced with a join{where}."
+
+
+def join_plan(layout: Layout) -> tuple[str, ...]:
+    """How parts and lengths are joined, a sentence for each panel or strip and way of joining it."""
+    unit = layout.project.unit
+    told = []
+    for panel, copies in zip(layout.project.panels, layout.plan.panels, strict=True):
+        ways: dict[Piecing, list[int]] = {}
+        for copy, piecing in enumerate(copies, 1):
+            if piecing is not None:
+                ways.setdefault(piecing, []).append(copy)
+        told += [_panel_sentence(panel, piecing, numbers, unit) for piecing, numbers in ways.items()]
+    for strip, copies_of in zip(layout.project.strips, layout.plan.strips, strict=True):
+        for copy, lengths in enumerate(copies_of, 1):
+            if len(lengths) > 1:
+                label = strip.name if strip.cut == 1 else f"{strip.name} {copy}"
+                each = ", ".join(format_length(length, unit, with_unit=False) for length in lengths)
+                told.append(
+                    f"{label}: {len(lengths)} lengths {each} {unit}, joined "
+                    f"{'on the bias' if strip.join == 'bias' else 'straight'} "
+                    f"(each join uses {format_length(cost_of_join(strip), unit)})"
+                )
+    return tuple(told)
+
+
+def _panel_sentence(panel: Panel, piecing: Piecing, copies: list[int], unit: Unit) -> str:
+    label = panel.name if panel.cut == 1 else f"{panel.name} {_listed([str(copy) for copy in copies], 'and')}"
+    at = " and ".join(format_length(each, unit) for each in piecing.at)
+    end, runs = ("lower end", "across") if piecing.way is Way.ACROSS else ("left side", "along")
+    joins = "a join" if len(piecing.at) == 1 else f"{len(piecing.at)} joins"
+    return (
+        f"{label}: {len(piecing.at) + 1} parts, {joins} {runs} at {at} from the {end} of the cut panel "
+        f"({format_length(panel.seam_allowance, unit)} allowance at each part's join)"
+    )
+
+
+def _fine(length: float, unit: Unit) -> str:
+    """A short length: to 0.1 mm under 10 mm, so that 3.4 and 3.9 don't both read 3 or 4."""
+    if unit is Unit.MM and length < 10:
+        return f"{length:.1f} mm"
+    return format_length(length, unit)
+
+
+def _listed(names: Sequence[str], word: str = "and") -> str:
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {word} {names[-1]}"
+
+
+def _sentence(text: str) -> str:
+    text = text.strip()
+    return text if not text or text[-1] in ".!?" else f"{text}."
