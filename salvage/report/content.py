@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
-from salvage.project.project import Panel, Project, Strip
+from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.chart import (
     Cut,
     Spread,
@@ -24,12 +24,10 @@ from salvage.report.words import (
     lies_words,
     listed,
     next_step,
-    plural,
-    room_words,
     scale_words,
     size_text,
     small_length,
-    wanted_count,
+    spare_words,
 )
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
@@ -61,9 +59,9 @@ class Content:
     from_garments: str
     headline: str
     reasons: tuple[str, ...]
-    room: str
+    spare: str
     next_step: str
-    facts: tuple[str, ...]
+    larger: str
     spreads: tuple[Spread, ...]
     unplaced: tuple[Panel, ...]
     panels: Table
@@ -92,15 +90,15 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
         from_garments=f"from {listed([garment.name or 'a garment without a name' for garment in garments])}",
         headline=HEADLINE[answer.verdict],
         reasons=answer.reasons,
-        room=room_words(answer, unit),
+        spare=spare_words(answer, unit),
         next_step=next_step(answer.verdict),
-        facts=tuple(_facts(answer, garments, project)),
+        larger=scale_words(answer) if answer.placements and not answer.not_placed else "",
         spreads=laid,
         unplaced=tuple(panel for panel in project.panels if missing[panel.name]),
         panels=_panel_table(project, cuts, garments, missing, unit),
         places=_place_table(cuts[:_MOST_ROWS], garments, unit),
         places_left_out=max(0, len(cuts) - _MOST_ROWS),
-        joins=answer.join_plan,
+        joins=tuple(_joins(answer, project, cuts)),
         left_over=_left_table(answer, garments, unit),
         suggestions=answer.suggestions,
         order=tuple(_order(answer, cuts)),
@@ -115,37 +113,28 @@ def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
     return piece if len(garments) == 1 else f"{piece} of {garments[index].name}"
 
 
-def _facts(answer: Answer, garments: Sequence[Garment], project: Project) -> Iterable[str]:
-    wanted = wanted_count(project)
-    missing = len(answer.not_placed)
-    if answer.placements:
-        shapes = plural(len(answer.placements), "shape")
-        pieces = len({(p.garment, p.piece) for p in answer.placements})
-        if missing:
-            yield (
-                f"The best layout found places {wanted - missing} of {plural(wanted, 'panel')} and strips; "
-                f"no place was found for {counted(answer.not_placed)}."
-            )
-        else:
-            yield f"{shapes.capitalize()} to cut for {plural(wanted, 'panel or strip', 'panels and strips')}, from {plural(pieces, 'piece')} of cloth."
-    elif missing:
-        yield f"No place was found for {counted(answer.not_placed)}."
-    if len(garments) > 1 and answer.suffices:
-        alone = listed([garments[index].name for index in answer.suffices])
+def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
+    """The join plan, then how each kind of join in it is sewn (common practice)."""
+    yield from answer.join_plan
+    strips = {strip.name: strip for strip in project.strips}
+    joined = {cut.placement.panel for cut, _ in cuts if (cut.placement.part or 0) > 1}
+    ways = {strips[name].join for name in joined if name in strips}
+    if Join.BIAS in ways:
         yield (
-            f"{alone} would be enough alone."
-            if len(answer.suffices) == 1
-            else f"Each would be enough alone: {alone}."
+            "Joining on the bias: cross two ends at right angles, right sides together and edges level. Sew from corner "
+            "to corner at 45°, check that the strip runs straight, trim to a small allowance and press the seam open. "
+            "A join takes as much length as the strip is wide."
         )
-    scale = scale_words(answer)
-    if scale:
-        yield scale
-
-
-def counted(names: Sequence[str]) -> str:
-    """`2 x body, flap`: names with how often each comes, in their first order."""
-    counts = Counter(names)
-    return listed([name if count == 1 else f"{count} × {name}" for name, count in counts.items()])
+    if Join.STRAIGHT in ways:
+        yield (
+            "Joining straight: lay two ends right sides together, sew across with the allowance and press the seam open. "
+            "A join takes two allowances of length."
+        )
+    if joined - strips.keys():
+        yield (
+            "Piecing a panel: sew its parts right sides together along the join before anything else, press, and check "
+            "the pieced panel against its cut size. Keep the grain of all parts in one direction."
+        )
 
 
 def _panel_table(

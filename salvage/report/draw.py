@@ -83,15 +83,20 @@ def lines(shape: BaseGeometry | None) -> Iterator[LineString]:
 
 
 @lru_cache(maxsize=4096)
-def _width_at_ten(text: str, bold: bool) -> float:
+def _advance(letter: str, bold: bool) -> float:
+    """Width of one letter at ten points; kerning is left out, which errs towards wide."""
     font = FontProperties(family=FAMILY, size=_MEASURED_AT, weight="bold" if bold else "normal")
     with quiet_glyphs():
-        return float(text_to_path.get_text_width_height_descent(text, font, False)[0])
+        both, one = (
+            float(text_to_path.get_text_width_height_descent(text, font, False)[0])
+            for text in (f"|{letter}|", "||")
+        )
+    return both - one
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Width of a line of text in points."""
-    return _width_at_ten(text, bold) * size / _MEASURED_AT
+    return sum(_advance(letter, bold) for letter in text) * size / _MEASURED_AT
 
 
 def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
@@ -156,7 +161,9 @@ def stroke(page: Page, shape: BaseGeometry | None, colour: str, width: float, **
     path = PlotPath.make_compound_path(*[PlotPath(run) for run in runs])
     patch = PathPatch(path, fill=False, edgecolor=colour, linewidth=width, **style)
     if page.casing is not None:
-        patch.set_path_effects([Stroke(linewidth=width + 1.6, foreground=page.casing, alpha=0.75), Normal()])
+        patch.set_path_effects(
+            [Stroke(linewidth=width + min(1.4, 0.4 + width), foreground=page.casing, alpha=0.75), Normal()]
+        )
     page.axes.add_patch(patch)
 
 
@@ -195,8 +202,11 @@ def arrow(
                 [start, start + unit * head + side * head * 0.38, start + unit * head - side * head * 0.38]
             )
         )
-    stroke(page, LineString([start + unit * head * 0.5 * both, end - unit * head * 0.5]), colour, width)
-    fill(page, MultiPolygon(heads), facecolor=colour, linewidth=0.4, edgecolor=page.casing or colour)
+    shaft = LineString([start + unit * head * 0.5 * both, end - unit * head * 0.5])
+    stroke(page, shaft, colour, width, zorder=7)
+    fill(
+        page, MultiPolygon(heads), facecolor=colour, linewidth=0.4, edgecolor=page.casing or colour, zorder=7
+    )
 
 
 def middle_of(shape: Polygon) -> tuple[float, float]:

@@ -15,6 +15,7 @@ from salvage.project.project import Panel
 from salvage.report.chart import Spread
 from salvage.report.content import Content, of_piece
 from salvage.report.picture import OnPhoto
+from salvage.report.plan import beside_piece, sheet_for
 from salvage.report.words import listed, plural
 
 Thing = TypeVar("Thing")
@@ -27,6 +28,7 @@ class PhotoFigure:
     photo: Photo
     plane: OnPhoto
     spreads: tuple[Spread, ...]
+    pieces: tuple[Piece, ...]
     caption: str
     alt: str
 
@@ -69,8 +71,13 @@ def photo_figures(
         if photo is None or plane is None:
             continue
         name = content.garments[garment].name
+        pieces = tuple(
+            piece
+            for piece in content.garments[garment].pieces
+            if piece.photo is not None and piece.photo.file == file
+        )
         caption = f"{name}, {file}" + (f", layer {layer}" if any(s.piece.layers > 1 for s in laid) else "")
-        done.append(PhotoFigure(photo, plane, tuple(laid), caption, _photo_alt(name, laid)))
+        done.append(PhotoFigure(photo, plane, tuple(laid), pieces, caption, _photo_alt(name, laid)))
     return done
 
 
@@ -79,6 +86,20 @@ def bare_spreads(garments: Sequence[Garment]) -> tuple[Spread, ...]:
     return tuple(
         Spread(index, piece, 1, (), ()) for index, garment in enumerate(garments) for piece in garment.pieces
     )
+
+
+def common_scale(figures: Sequence[PlanFigure], width: float, height: float) -> float:
+    """A scale 1 : n that is large enough for every plan: twice that of the piece which needs most paper."""
+    scales = [
+        sheet_for(
+            figure.spread.piece,
+            [s for _, s in beside_piece(figure.spread.piece, figure.unplaced)],
+            width,
+            height,
+        ).scale
+        for figure in figures
+    ]
+    return max(scales, default=1.0) / 2
 
 
 def plan_figures(content: Content) -> list[PlanFigure]:

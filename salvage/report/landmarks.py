@@ -8,8 +8,9 @@ lies near, and the two tapes meet at nearly a right angle.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -27,19 +28,25 @@ _CORNER_TURN = 30.0  # degrees; a gentler bend is no corner that two people woul
 _NEW_MARK_COST = 60.0  # mm of tape worth walking to use a mark that is lettered already
 _SAME_SORT_COST = 40.0  # mm: two corners of the piece are as good as one corner and one feature 40 mm farther
 _UNCLEAR_COST = 250.0  # mm: for points on a round edge, used only where there is nothing better
+_SEAM_OVERLAP = 4.0  # mm; a seam that bounds a piece may be drawn this far outside it
 _NEAREST = 9  # landmarks looked at for each corner
-_LONGEST_OF_KIND = 24  # features of one kind looked at; past that the plan would be all letters
+_MOST_OF_KIND = 24  # features of one kind looked at; past that the plan would be all letters
 
 
 @dataclass(frozen=True, slots=True)
 class Landmark:
-    """A recognisable point. letter: its mark on the plan, "" until chosen. unclear: on a round edge."""
+    """A recognisable point.
+
+    outward: unit direction away from the thing it belongs to, where its letter is written.
+    on_outline: of the piece's own edge. unclear: on a round edge. letter: "" until chosen.
+    """
 
     point: Point
     words: str
+    outward: Point
     on_outline: bool
-    letter: str = ""
     unclear: bool = False
+    letter: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,29 +98,54 @@ def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
     """Every point of a piece that a person could find again on the cloth."""
     size = math.sqrt(piece.outline.area)
     box = piece.outline.bounds
+    centre = _centre(piece.outline)
     found = [
-        Landmark(point, f"the {where(point, box)} corner of the {piece.name}", True)
+        Landmark(point, f"the {where(point, box)} corner of the {piece.name}", outward(point, centre), True)
         for point in corners(piece.outline, 0.03 * size)
     ]
+    reach = piece.outline.buffer(_SEAM_OVERLAP)
     for kind in (BlockedKind.CLOSURE, BlockedKind.POCKET, BlockedKind.SEAM, BlockedKind.HEM):
-        of_kind = [blocked for blocked in piece.blocked if blocked.kind is kind]
-        of_kind.sort(key=lambda blocked: -blocked.shape.length)
-        for blocked in of_kind[:_LONGEST_OF_KIND]:
-            found += _of_feature(blocked)
+        here = [
+            (blocked, blocked.shape.intersection(reach)) for blocked in piece.blocked if blocked.kind is kind
+        ]
+        here = sorted((pair for pair in here if not pair[1].is_empty), key=lambda pair: -pair[1].length)
+        names = Counter(feature_name(blocked) for blocked, _ in here)
+        for blocked, shape in here[:_MOST_OF_KIND]:
+            name = feature_name(blocked)
+            if names[name] > 1:
+                name = f"{where(_centre(shape), box)} {name}"
+            found += _of_feature(name, "corner" if kind is BlockedKind.POCKET else "end", shape)
     found += [
-        Landmark(point, f"the {word} point of the {piece.name}", True, unclear=True)
+        Landmark(point, f"the {word} point of the {piece.name}", outward(point, centre), True, unclear=True)
         for point, word in extremes(piece.outline)
     ]
     return tuple(_named_once(found))
 
 
-def _of_feature(blocked: Blocked) -> list[Landmark]:
-    name = blocked.what or BLOCKED_LOOK[blocked.kind].words
-    points = _ends(blocked.shape)
-    sort = "end" if blocked.kind is not BlockedKind.POCKET else "corner"
+def feature_name(blocked: Blocked) -> str:
+    """What a blocked area is called: as it was found or named, else by its kind."""
+    return blocked.what or BLOCKED_LOOK[blocked.kind].words
+
+
+def outward(point: Point, centre: Point) -> Point:
+    """The unit direction from a centre to a point; up if they are the same."""
+    dx, dy = point[0] - centre[0], point[1] - centre[1]
+    length = math.hypot(dx, dy)
+    return (dx / length, dy / length) if length > 0 else (0.0, 1.0)
+
+
+def _centre(shape: BaseGeometry) -> Point:
+    centre = shape.centroid
+    return float(centre.x), float(centre.y)
+
+
+def _of_feature(name: str, sort: str, shape: BaseGeometry) -> list[Landmark]:
+    centre = _centre(shape)
     return [
-        Landmark(point, f"the {where(point, blocked.shape.bounds)} {sort} of the {name}", False)
-        for point in points
+        Landmark(
+            point, f"the {where(point, shape.bounds)} {sort} of the {name}", outward(point, centre), False
+        )
+        for point in _ends(shape)
     ]
 
 
@@ -176,10 +208,7 @@ def bearings(piece: Piece, shapes: Sequence[Polygon]) -> tuple[tuple[Landmark, .
             letter = used.setdefault(index, letter_of(len(used)))
             distances.append((letter, math.dist(corner, marks[index].point)))
         given.append(Bearing(corner, words, tuple(distances)))
-    lettered = tuple(
-        Landmark(marks[i].point, marks[i].words, marks[i].on_outline, letter, marks[i].unclear)
-        for i, letter in used.items()
-    )
+    lettered = tuple(replace(marks[i], letter=letter) for i, letter in used.items())
     return lettered, tuple(given)
 
 

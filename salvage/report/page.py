@@ -11,14 +11,15 @@ from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, Table, content
-from salvage.report.figures import PlanFigure, photo_figures, plan_figures
+from salvage.report.figures import PlanFigure, common_scale, photo_figures, plan_figures
 from salvage.report.palette import VERDICT_COLOUR
 from salvage.report.picture import OnPhoto, layout_on_photo
-from salvage.report.plan import layout_on_plane
+from salvage.report.plan import PLAN_PAPER, layout_on_plane
 from salvage.report.style import STYLE
 from salvage.report.words import MARK
 from salvage.units import Unit
 
+GENERATOR = '<meta name="generator" content="salvage">'  # by which our own reports are known
 _PICTURE_BUDGET = 2_300_000  # bytes of all photographs together; a third more as base64
 _MOST_PX = 1600
 _LEAST_PX = 700
@@ -46,6 +47,8 @@ def fit_report_html(
             "<head>",
             '<meta charset="utf-8">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            '<meta name="generator" content="salvage">',
+            GENERATOR,
             f"<title>{escape(said.title)}: {escape(said.headline)}</title>",
             f"<style>{STYLE}</style>",
             "</head>",
@@ -79,12 +82,27 @@ def _top(said: Content) -> Iterable[str]:
     yield f'<h1 class="verdict">{mark}{escape(said.headline)}</h1>'
     if said.reasons:
         yield f'<ul class="reasons">{_items(said.reasons)}</ul>'
-    if said.room:
-        yield f'<p class="room">{escape(said.room)}</p>'
-    if said.facts:
-        yield f'<ul class="facts">{_items(said.facts)}</ul>'
+    if said.spare:
+        yield f'<p class="spare">{escape(said.spare)}</p>'
+        yield _bars(said.answer)
+    if said.larger:
+        yield f"<p>{escape(said.larger)}</p>"
     yield f'<p class="next">{escape(said.next_step)}</p>'
     yield "</header>"
+
+
+def _bars(answer: Answer) -> str:
+    """Spare and plus-minus as two bars of one scale, for those who see at a glance what they'd have to read."""
+    spare = answer.spare or 0.0
+    longest = max(spare, answer.plus_minus)
+    if answer.plus_minus <= 0 or longest <= 0:
+        return ""
+    rows = (("spare", spare, "have"), ("plus-minus", answer.plus_minus, "need"))
+    bars = "".join(
+        f'<span class="name">{name}</span><span class="bar {kind}" style="width: {100 * value / longest:.0f}%"></span>'
+        for name, value, kind in rows
+    )
+    return f'<div class="bars" aria-hidden="true">{bars}</div>'
 
 
 def _photographs(said: Content, photos: Mapping[str, Photo], planes: Mapping[str, OnPhoto]) -> Iterable[str]:
@@ -96,7 +114,13 @@ def _photographs(said: Content, photos: Mapping[str, Photo], planes: Mapping[str
     yield "<section><h2>On the photograph</h2>"
     for figure in figures:
         picture = layout_on_photo(
-            figure.photo, figure.plane, figure.spreads, unit=said.unit, most_px=most_px, most_bytes=most_bytes
+            figure.photo,
+            figure.plane,
+            figure.spreads,
+            pieces=figure.pieces,
+            unit=said.unit,
+            most_px=most_px,
+            most_bytes=most_bytes,
         )
         yield '<figure class="photo">'
         yield _image(picture, "image/jpeg", figure.alt)
@@ -119,9 +143,10 @@ def _plans(said: Content) -> Iterable[str]:
         "<p>White is usable, grey is not. A ringed letter is a landmark to lay the tape at; "
         "the small open dot is the corner of the panel that the tape lengths of the chart lead to.</p>"
     )
+    scale = common_scale(figures, *PLAN_PAPER)
     for figure in figures:
         picture, kind = layout_on_plane(
-            figure.spread, figure.usable, unit=said.unit, unplaced=figure.unplaced
+            figure.spread, figure.usable, unit=said.unit, unplaced=figure.unplaced, no_larger=scale
         )
         yield "<figure>"
         yield _image(picture, kind, figure.alt)

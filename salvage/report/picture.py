@@ -31,6 +31,7 @@ from salvage.report.draw import (
     fit_label,
     grain_line,
     lines,
+    polygons,
     stroke,
     text_width,
     to_jpeg,
@@ -43,7 +44,9 @@ from salvage.scale.square import Square
 from salvage.units import MM_PER_INCH, Unit, format_area, format_length
 
 _ACROSS_INCHES = 7.2  # a picture is drawn as if printed this wide, which fixes the size of its letters
+_AROUND = 0.07  # of the garment's longer extent: floor shown around it
 _STEP = 20.0  # mm; edges are broken into runs this long so that they bend with the lens
+_NAMED_DOUBTS = 6  # more words than this would hide the picture
 _CASING = "#10161c"
 _CHALK = "#ffffff"
 
@@ -58,10 +61,14 @@ class OnPhoto(Protocol):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ground:
-    """A reduced photograph as the ground of a drawing. shrink: page units to a photo pixel."""
+    """A reduced photograph, or a part of one, as the ground of a drawing.
+
+    shrink: page units to a photo pixel. corner_px: the photo pixel (column, row) of its top-left pixel.
+    """
 
     pixels: NDArray[np.uint8]
     shrink: float
+    corner_px: tuple[int, int] = (0, 0)
 
     @property
     def width(self) -> int:
@@ -72,23 +79,49 @@ class Ground:
         return int(self.pixels.shape[0])
 
     def from_px(self, shape: BaseGeometry) -> BaseGeometry:
-        """A shape in photo pixels, on the page: y up, and the page's origin at the picture's corner."""
+        """A shape in photo pixels, on the page: y up, and the page's origin at the lower-left corner."""
         return shapely.transform(shape, self.points)
 
     def points(self, points_px: NDArray[np.float64]) -> NDArray[np.float64]:
-        scaled = (np.asarray(points_px, dtype=float) + 0.5) * self.shrink
+        scaled = (np.asarray(points_px, dtype=float) - self.corner_px + 0.5) * self.shrink
         return np.column_stack([scaled[:, 0], self.height - scaled[:, 1]])
 
+    def to_px(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Photo pixels of points on the page."""
+        flipped = np.column_stack([points[:, 0], self.height - points[:, 1]])
+        return flipped / self.shrink - 0.5 + self.corner_px
 
-def ground(photo: Photo, most_px: int) -> Ground:
-    """Reduce a photograph so that its longer side is at most most_px."""
-    longest = max(photo.width_px, photo.height_px)
+
+def ground(photo: Photo, most_px: int, window_px: tuple[int, int, int, int] | None = None) -> Ground:
+    """Reduce a photograph so that its longer side is at most most_px.
+
+    window_px: first column, first row, end column, end row of the part to take; all of it if None.
+    """
+    left, top, right, bottom = window_px or (0, 0, photo.width_px, photo.height_px)
+    part = photo.pixels[top:bottom, left:right]
+    longest = max(right - left, bottom - top)
     if longest <= most_px:
-        return Ground(photo.pixels, 1.0)
+        return Ground(part, 1.0, (left, top))
     shrink = most_px / longest
-    size = (max(1, round(photo.width_px * shrink)), max(1, round(photo.height_px * shrink)))
-    reduced = Image.fromarray(photo.pixels).resize(size, Image.Resampling.BOX, reducing_gap=2.0)
-    return Ground(np.asarray(reduced), shrink)
+    size = (max(1, round((right - left) * shrink)), max(1, round((bottom - top) * shrink)))
+    reduced = Image.fromarray(part).resize(size, Image.Resampling.BOX)
+    return Ground(np.asarray(reduced), shrink, (left, top))
+
+
+def ground_of(photo: Photo, plane: OnPhoto, pieces: Sequence[Piece], most_px: int) -> Ground:
+    """The part of a photograph in which these pieces lie, with some floor around them."""
+    rings = [np.asarray(piece.outline.exterior.segmentize(_STEP).coords)[:, :2] for piece in pieces]
+    if not rings:
+        return ground(photo, most_px)
+    points = plane.to_px(np.vstack(rings))
+    low, high = points.min(axis=0), points.max(axis=0)
+    around = _AROUND * max(high - low)
+    left, top = (max(0, int(value)) for value in low - around)
+    right = min(photo.width_px, int(high[0] + around))
+    bottom = min(photo.height_px, int(high[1] + around))
+    if right - left < 50 or bottom - top < 50:  # the pieces lie outside this picture
+        return ground(photo, most_px)
+    return ground(photo, most_px, (left, top, right, bottom))
 
 
 def warp(ground: Ground, plane: OnPhoto) -> Callable[[BaseGeometry], BaseGeometry]:
@@ -177,10 +210,10 @@ def marked_photo(
     for piece in pieces:
         _draw_piece(page, piece, to_page)
     if outline_px is not None:
-        stroke(page, base.from_px(outline_px), _CHALK, 1.8, zorder=7)
+        stroke(page, base.from_px(outline_px), _CHALK, 1.1, zorder=7)
     _draw_squares(page, base, squares, unit)
     if doubtful_px is not None:
-        _draw_doubts(page, base.from_px(doubtful_px))
+        _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
     for piece in pieces:
         _name_piece(page, piece, to_page)
     _scale_bar(page, base, plane, unit)
@@ -218,10 +251,10 @@ def marked_check(
         entries.append("square")
     sheet = _canvas(base, _strip_height(base, notes, entries))
     if outline_px is not None:
-        stroke(sheet.page, base.from_px(outline_px), _CHALK, 1.8, zorder=7)
+        stroke(sheet.page, base.from_px(outline_px), _CHALK, 1.1, zorder=7)
     _draw_squares(sheet.page, base, squares, unit)
     if doubtful_px is not None:
-        _draw_doubts(sheet.page, base.from_px(doubtful_px))
+        _draw_doubts(sheet.page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
     if plane is not None:
         _scale_bar(sheet.page, base, plane, unit)
     if sheet.strip is not None:
@@ -236,14 +269,16 @@ def layout_on_photo(
     *,
     unit: Unit = Unit.MM,
     most_px: int = 1600,
+    pieces: Sequence[Piece] = (),
     most_bytes: int | None = None,
 ) -> bytes:
     """The panels warped back into the picture, as the person sees the garment lying there, as JPEG.
 
-    spreads: the layers to draw, all of pieces in this photograph (one layer a piece).
+    spreads: the layers to draw, all of pieces in this photograph (one layer a piece). pieces: every piece
+    of the garment in it, to cut the picture down to; the whole picture if none are given.
     most_bytes: the JPEG's quality is lowered, down to a limit, until it is no larger.
     """
-    base = ground(photo, most_px)
+    base = ground_of(photo, plane, pieces, most_px)
     sheet = _canvas(base)
     draw_layout(sheet.page, base, plane, spreads, unit=unit)
     return to_jpeg(sheet.figure, most_bytes=most_bytes)
@@ -270,7 +305,7 @@ def _draw_cut(
     seam = to_page(stitched) if stitched is not None else None
     direction = grain_on_page(piece, cut.placement.shape, to_page)
     draw_cut(
-        page, cut, piece.grain, one_way=piece.one_way, unit=unit, shape=shape, direction=direction, alpha=0.5,
+        page, cut, piece.grain, one_way=piece.one_way, unit=unit, shape=shape, direction=direction, alpha=0.66,
         seam=seam if isinstance(seam, Polygon) else None,
     )  # fmt: skip
 
@@ -290,7 +325,7 @@ def grain_on_page(
 def _draw_piece(page: Page, piece: Piece, to_page: Callable[[BaseGeometry], BaseGeometry]) -> None:
     fill(page, to_page(piece.outline.difference(usable(piece))), facecolor=_CASING, alpha=0.34, zorder=2)
     stroke(page, to_page(usable(piece).simplify(0.3)), "#9be8c8", 0.7, zorder=3)
-    stroke(page, to_page(piece.outline), _CHALK, 1.4, zorder=4)
+    stroke(page, to_page(piece.outline), _CHALK, 0.9, zorder=4)
     for blocked in piece.blocked:
         look = BLOCKED_LOOK[blocked.kind]
         shape = to_page(blocked.shape)
@@ -303,7 +338,9 @@ def _draw_piece(page: Page, piece: Piece, to_page: Callable[[BaseGeometry], Base
 
 
 def _name_piece(page: Page, piece: Piece, to_page: Callable[[BaseGeometry], BaseGeometry]) -> None:
-    outline = to_page(piece.outline)
+    clear = shapely.union_all([blocked.shape.buffer(blocked.margin) for blocked in piece.blocked])
+    parts = sorted(polygons(to_page(piece.outline.difference(clear))), key=lambda part: -part.area)
+    outline = parts[0] if parts else to_page(piece.outline)
     if not isinstance(outline, Polygon) or not outline.is_valid:
         return
     both = piece.fabric + (f", {piece.layers} layers" if piece.layers > 1 else "")
@@ -328,22 +365,36 @@ def _draw_squares(page: Page, base: Ground, squares: Sequence[Square], unit: Uni
         write(page, middle.x, middle.y, side, 7.5, color=ATTENTION, weight="bold", zorder=21)
 
 
-def _draw_doubts(page: Page, doubts: BaseGeometry) -> None:
-    runs = sorted(lines(doubts), key=lambda run: -run.length)
-    for index, run in enumerate(runs):
+def _cloth_on_page(base: Ground, outline_px: MultiPolygon | None) -> BaseGeometry | None:
+    return None if outline_px is None else base.from_px(outline_px).buffer(0)
+
+
+def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None) -> None:
+    """Dashes along doubtful stretches; the longest few are named, on the floor beside them."""
+    width, height = (
+        text_width("look at this edge", 7, bold=True) / page.points_per_unit,
+        9 / page.points_per_unit,
+    )
+    for index, run in enumerate(sorted(lines(doubts), key=lambda run: -run.length)):
         stroke(page, run, ATTENTION, 2.6, linestyle=(0, (1.2, 1.0)), zorder=9)
-        if index < 6 and run.length * page.points_per_unit > 12:
-            x, y = run.interpolate(0.5, normalized=True).coords[0][:2]
-            width = text_width("look at this edge", 7, bold=True) / page.points_per_unit
-            x = min(max(x, width / 2), page.axes.get_xlim()[1] - width / 2)
-            write(page, x, y, "look at this edge", 7, color=ATTENTION, weight="bold", zorder=22)
+        if index >= _NAMED_DOUBTS or run.length * page.points_per_unit < 12:
+            continue
+        before, here, after = (
+            np.array(run.interpolate(part, normalized=True).coords[0]) for part in (0.45, 0.5, 0.55)
+        )
+        along = (after - before) / max(float(np.hypot(*(after - before))), 1e-9)
+        side = np.array([-along[1], along[0]])
+        if cloth is not None and cloth.contains(shapely.Point(*(here + side * height))):
+            side = -side
+        x, y = here + side * (height + abs(side[0]) * width / 2)
+        x = min(max(x, width / 2), page.axes.get_xlim()[1] - width / 2)
+        write(page, x, y, "look at this edge", 7, color=ATTENTION, weight="bold", zorder=22)
 
 
 def _scale_bar(page: Page, base: Ground, plane: OnPhoto, unit: Unit) -> None:
     """A bar of round length lying on the cloth plane at the lower left of the picture."""
     per = MM_PER_INCH if unit is Unit.INCH else 1.0
-    corner_px = np.array([[0.04 * base.width, 0.955 * base.height]]) / base.shrink
-    x, y = plane.to_mm(corner_px)[0]
+    x, y = plane.to_mm(base.to_px(np.array([[0.04 * base.width, 0.045 * base.height]])))[0]
     for length in (8 * per, 4 * per, 2 * per) if unit is Unit.INCH else (200.0, 100.0, 50.0):
         stops = np.linspace(0, length, 5)
         points = base.points(plane.to_px(np.column_stack([x + stops, np.full(5, y)])))

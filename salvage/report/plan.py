@@ -19,14 +19,25 @@ from shapely.ops import unary_union
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.project.project import Panel
 from salvage.report.chart import Cut, Spread, item_size
-from salvage.report.draw import Page, draw_label, fill, fit_label, grain_line, polygons, quiet_glyphs, stroke, write
-from salvage.report.landmarks import Landmark
+from salvage.report.draw import (
+    Page,
+    draw_label,
+    fill,
+    fit_label,
+    grain_line,
+    polygons,
+    quiet_glyphs,
+    stroke,
+    write,
+)
+from salvage.report.landmarks import Landmark, feature_name
 from salvage.report.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, WASTE, panel_look
 from salvage.report.words import size_text
 from salvage.units import MM_PER_INCH, Unit
 
 # A plan is drawn at one of these scales, 1 : n, so that a person with a scale ruler can use it.
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
+PLAN_PAPER = (178.0, 225.0)  # mm; the part of an A4 or Letter page that a plan may take
 _POINTS_PER_MM = 72 / MM_PER_INCH
 _RULER = 9.0  # mm of paper for the ruler and its figures, left and below
 _EDGE = 3.0  # mm of paper around the rest
@@ -50,14 +61,19 @@ class Sheet:
         )
 
 
-def sheet_for(piece: Piece, beside: Sequence[Polygon], width: float, height: float) -> Sheet:
-    """The largest scale at which a piece, and shapes drawn beside it, fit on width x height mm of paper."""
+def sheet_for(
+    piece: Piece, beside: Sequence[Polygon], width: float, height: float, *, no_larger: float = 1.0
+) -> Sheet:
+    """The largest scale at which a piece, and shapes drawn beside it, fit on width x height mm of paper.
+
+    no_larger: a scale 1 : n that is large enough.
+    """
     low_x, low_y, high_x, high_y = unary_union([piece.outline, *beside]).bounds
     margin = 0.015 * max(high_x - low_x, high_y - low_y)
     bounds = (low_x - margin, low_y - margin, high_x + margin, high_y + margin)
     for scale in SCALES:
         sheet = Sheet(bounds, scale)
-        if sheet.size[0] <= width and sheet.size[1] <= height:
+        if scale >= no_larger and sheet.size[0] <= width and sheet.size[1] <= height:
             return sheet
     over = max(
         (bounds[2] - bounds[0]) / (width - _RULER - _EDGE),
@@ -112,7 +128,7 @@ def draw_plan(
         _draw_name(page, piece, usable)
     for cut in cuts:
         draw_corner(page, cut.bearing.corner)
-    _draw_marks(page, spread.marks, piece)
+    _draw_marks(page, spread.marks)
     _draw_rulers(page, sheet, unit)
 
 
@@ -135,7 +151,15 @@ def draw_cut(
         stroke(page, stitched, INK, 0.6, linestyle=(0, (4, 2.5)), zorder=6)
     size = size_text(cut.size, unit)
     number = str(cut.number)
-    label = fit_label(page, outline, ((f"{number}  {cut.name}", size), (f"{number}  {cut.name}",), (number,)))
+    full, short = f"{number}  {cut.name}", cut.placement.panel
+    choices = (
+        (full, size),
+        (full,),
+        (number, cut.name),
+        (number, *cut.name.split(", ")),
+        (f"{number}  {short}",),
+    )
+    label = fit_label(page, outline, (*choices, (number, short), (number, *short.split()), (number,)))
     if not many or outline.area * page.points_per_unit**2 > 900:
         radians = math.radians(grain)
         along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
@@ -166,31 +190,27 @@ def _draw_name(page: Page, piece: Piece, usable: MultiPolygon) -> None:
 
 
 def _draw_blocked(page: Page, piece: Piece) -> None:
+    reach = piece.outline.buffer(0.5)
     for blocked in piece.blocked:
-        look = BLOCKED_LOOK[blocked.kind]
+        shape = blocked.shape.intersection(reach)
         if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM):
-            stroke(page, blocked.shape, FAINT, 0.7, linestyle=(0, (3, 1.6)))
-        else:
-            fill(page, blocked.shape, facecolor="#cfc8ba", edgecolor=INK, linewidth=0.5, hatch=look.hatch)
-            stroke(page, blocked.shape, INK, 0.5)
-    for blocked in piece.blocked:
-        words = blocked.what or BLOCKED_LOOK[blocked.kind].words
-        parts = sorted(polygons(blocked.shape), key=lambda part: -part.area)
+            stroke(page, shape, FAINT, 0.7, linestyle=(0, (3, 1.6)))
+            continue
+        hatch = BLOCKED_LOOK[blocked.kind].hatch
+        fill(page, shape, facecolor="#cfc8ba", edgecolor=INK, linewidth=0.5, hatch=hatch)
+        parts = sorted(polygons(shape), key=lambda part: -part.area)
         if parts:
-            label = fit_label(page, parts[0], ((words,), ("",)), sizes=(6.5, 5.5))
+            label = fit_label(page, parts[0], ((feature_name(blocked),), ("",)), sizes=(6.5, 5.5))
             draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
 
 
-def _draw_marks(page: Page, marks: Sequence[Landmark], piece: Piece) -> None:
-    """A ringed letter at each landmark, set off outwards from corners so that the corner stays visible."""
+def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
+    """A ringed letter at each landmark, set off from it so that the point itself stays visible."""
     radius = 5.2 / page.points_per_unit
-    centre = np.array(piece.outline.centroid.coords[0])
     for mark in marks:
         spot = np.array(mark.point)
-        page.axes.plot(*spot, marker="o", markersize=2.6, color=INK, zorder=24)
-        away = spot - centre
-        length = float(np.hypot(*away)) or 1.0
-        at = spot + away / length * radius * (1.35 if mark.on_outline else 0.0)
+        page.axes.plot(*spot, marker="o", markersize=2.8, color=INK, zorder=24)
+        at = spot + np.array(mark.outward) * radius * 1.4
         fill(page, Point(*at).buffer(radius), facecolor=INK, edgecolor="white", linewidth=0.6, zorder=25)
         write(
             page,
@@ -266,12 +286,12 @@ def plan_figure(
     usable: MultiPolygon,
     *,
     unit: Unit,
-    paper: tuple[float, float] = (178.0, 225.0),
     unplaced: Sequence[Panel] = (),
+    no_larger: float = 1.0,
 ) -> Figure:
-    """A figure of exactly the size the plan needs, at most paper (mm)."""
+    """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
     beside = beside_piece(spread.piece, unplaced)
-    sheet = sheet_for(spread.piece, [shape for _, shape in beside], *paper)
+    sheet = sheet_for(spread.piece, [shape for _, shape in beside], *PLAN_PAPER, no_larger=no_larger)
     width, height = sheet.size
     figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
     FigureCanvasAgg(figure)
@@ -280,14 +300,20 @@ def plan_figure(
 
 
 def layout_on_plane(
-    spread: Spread, usable: MultiPolygon, *, unit: Unit, unplaced: Sequence[Panel] = ()
+    spread: Spread,
+    usable: MultiPolygon,
+    *,
+    unit: Unit,
+    unplaced: Sequence[Panel] = (),
+    no_larger: float = 1.0,
 ) -> tuple[bytes, str]:
     """The flat plan of one layer of a piece, drawn to scale with rulers, and its media type.
 
     usable: the piece's usable cloth on the plane, mm. unplaced: panels to set beside it for comparison.
+    no_larger: a scale 1 : n that is large enough.
     A vector drawing (SVG), or PNG where so many shapes would make that too large.
     """
-    figure = plan_figure(spread, usable, unit=unit, unplaced=unplaced)
+    figure = plan_figure(spread, usable, unit=unit, unplaced=unplaced, no_larger=no_larger)
     vector = len(spread.cuts) <= _MANY
     stream = BytesIO()
     # a fixed salt and no date: the same answer gives the same file

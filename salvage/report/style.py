@@ -19,8 +19,12 @@ header .project b { color: var(--ink); }
   border: 3px solid currentColor; border-radius: 0.18em; }
 .reasons { margin: 0 0 0.75rem; padding: 0; list-style: none; font-size: 1.15rem; }
 .reasons li { margin: 0.3rem 0; padding-left: 0.9rem; border-left: 4px solid var(--say); }
-.room { margin: 0.5rem 0; max-width: 46rem; }
-.facts { margin: 0.5rem 0; padding-left: 1.2rem; color: var(--quiet); max-width: 46rem; }
+.spare { margin: 0.9rem 0 0.3rem; }
+.bars { display: grid; grid-template-columns: 6.2rem 1fr; gap: 0.2rem 0.6rem; align-items: center; max-width: 30rem;
+  margin-bottom: 0.9rem; font-size: 0.9rem; color: var(--quiet); }
+.bar { height: 0.8rem; min-width: 2px; border: 1.5px solid var(--ink); }
+.bar.have { background: var(--say); }
+.bar.need { background: repeating-linear-gradient(135deg, var(--ink) 0 2px, #fff 2px 6px); }
 .next { margin: 0.9rem 0 0; padding: 0.7rem 1rem; background: var(--card); border: 1px solid var(--line);
   border-left: 6px solid var(--say); max-width: 46rem; }
 h2 { margin: 2.6rem 0 0.8rem; padding-bottom: 0.25rem; font-size: 1.35rem; border-bottom: 2px solid var(--ink); }

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 
 from salvage.fit.answer import Answer, Verdict
 from salvage.project.project import Grain, Panel, Project, Strip
+from salvage.scale.square import SquareKind
 from salvage.units import MM_PER_INCH, Unit, format_length
 
 HEADLINE: dict[Verdict, str] = {
@@ -23,6 +25,12 @@ MARK: dict[Verdict, str] = {
     Verdict.TOO_CLOSE: "≈",
     Verdict.NO: "✗",
     Verdict.UNSETTLED: "?",
+}
+
+SQUARE_WORDS: dict[SquareKind, str] = {
+    SquareKind.PLAIN: "plain square",
+    SquareKind.PRINTED: "printed square",
+    SquareKind.PAPER: "standard sheet",
 }
 
 _GRAIN: dict[Grain, str] = {
@@ -93,22 +101,21 @@ def lies_words(angle: float, grain: float, *, flipped: bool) -> str:
     return words + ("; mirror image" if flipped else "")
 
 
-def room_words(answer: Answer, unit: Unit) -> str:
-    """How much there is to spare, against how well the cloth is known."""
-    known = small_length(answer.plus_minus, unit, up=True)
+def spare_words(answer: Answer, unit: Unit) -> str:
+    """Spare against plus-minus, in figures; "" where there is no layout."""
     if answer.spare is None:
-        if answer.plus_minus > 0:
-            return f"The cloth was measured to within {known} either way (95 % of the time)."
         return ""
     spare = small_length(answer.spare, unit, up=False)
-    first = f"Every edge of the usable cloth could be {spare} shorter, and the panels would still fit."
     if answer.plus_minus <= 0:
-        return f"{first} The sizes were given by hand and taken as exact."
-    if answer.verdict is Verdict.TOO_CLOSE:
-        return f"{first} But the cloth was measured only to within {known} either way (95 % of the time)."
-    return (
-        f"{first} The cloth was measured to within {known} either way (95 % of the time), so there is room."
-    )
+        return f"Spare at every edge: {spare}. The cloth's sizes were taken as exact."
+    known = small_length(answer.plus_minus, unit, up=True)
+    return f"Spare at every edge: {spare}. Plus-minus of the measurement: {known}."
+
+
+def counted(names: Sequence[str]) -> str:
+    """`2 × body and flap`: names with how often each comes, in their first order."""
+    counts = Counter(names)
+    return listed([name if count == 1 else f"{count} × {name}" for name, count in counts.items()])
 
 
 def next_step(verdict: Verdict) -> str:
@@ -132,16 +139,11 @@ def items_of(project: Project) -> list[Panel | Strip]:
     return [*project.panels, *project.strips]
 
 
-def wanted_count(project: Project) -> int:
-    """How many panels and strips the project asks for, copies counted."""
-    return sum(item.cut for item in items_of(project))
-
-
 def scale_words(answer: Answer) -> str:
-    """What size of the whole project would fit."""
+    """How much larger the whole project could be made; "" where it couldn't."""
     if answer.largest_scale_percent is None:
         return ""
     percent = math.floor(answer.largest_scale_percent)
-    if percent >= 100:
-        return f"The whole project would still fit at {percent} % of its size (allowances kept)."
-    return f"A layout was found for the whole project at {percent} % of its size (allowances kept)."
+    if percent <= 100:
+        return ""
+    return f"The whole project would still fit at {percent} % of its size, allowances kept."
