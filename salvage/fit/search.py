@@ -11,7 +11,7 @@ import numpy as np
 
 from salvage.fit.question import Placed, Question
 from salvage.fit.search_exact import clear_layout
-from salvage.fit.search_kernels import State, put
+from salvage.fit.search_kernels import new_state, put
 from salvage.fit.search_moves import lay_all, move, separate
 from salvage.fit.search_tables import Tables, make_tables
 from salvage.fit.search_task import Task, make_tasks
@@ -40,11 +40,7 @@ class Run:
         n = len(task.kind_of)
         kind = np.asarray(task.kind_of, dtype=np.int64)
         areas = np.array([k.area for k in task.kinds])
-        self.state = State(
-            kind, areas[kind] if n else np.zeros(0), np.zeros(n), np.zeros(n), np.zeros(n, np.int64),
-            np.full(n, -1, np.int64), np.ones((n, n)), np.ones(n), np.zeros((n, n)), np.zeros(n),
-            self.rng.integers(1, 2**63, 1, dtype=np.uint64),
-        )  # fmt: skip
+        self.state = new_state(kind, areas[kind] if n else np.zeros(0), int(self.rng.integers(1, 2**63)))
         self.best = np.array([np.inf, 0.0])
         self.kept: tuple = self._copy()
         self.steps = 0

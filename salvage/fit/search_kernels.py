@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from salvage.fit.search_tables import _JIT, Floats, Ints
+from salvage.fit.search_tables import JIT, Floats, Ints
 
 CLEAR = 1e-9  # mm; less overlap than this is rounding
 
@@ -38,7 +38,7 @@ class State(NamedTuple):
     random: np.ndarray
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def uniform(random):  # type: ignore[no-untyped-def]
     """A number in [0, 1); xorshift64* (Vigna 2016, from memory)."""
     s = random[0]
@@ -49,7 +49,7 @@ def uniform(random):  # type: ignore[no-untyped-def]
     return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) * (1.0 / 9007199254740992.0)
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
     """How deep (dx, dy) lies in entry k grown by the gap; 0 outside."""
     b = t.ent_box
@@ -68,7 +68,7 @@ def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
     return max(0.0, gap - _distance(t, first, last, dx, dy))
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _distance(t, first, last, dx, dy):  # type: ignore[no-untyped-def]
     """Distance of a point outside a convex entry from it."""
     best = np.inf
@@ -83,7 +83,7 @@ def _distance(t, first, last, dx, dy):  # type: ignore[no-untyped-def]
     return best
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def overlap_of(t, a, b, dx, dy):  # type: ignore[no-untyped-def]
     """Overlap of orientation b whose middle lies at (dx, dy) from that of orientation a."""
     if abs(dx) >= t.half[a, 0] + t.half[b, 0] + t.gap or abs(dy) >= t.half[a, 1] + t.half[b, 1] + t.gap:
@@ -95,7 +95,7 @@ def overlap_of(t, a, b, dx, dy):  # type: ignore[no-untyped-def]
     return total if total > CLEAR else 0.0
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def outside_of(t, g, o, x, y):  # type: ignore[no-untyped-def]
     """How far orientation o with its middle at (x, y) leaves ground g."""
     total = 0.0
@@ -109,7 +109,7 @@ def outside_of(t, g, o, x, y):  # type: ignore[no-untyped-def]
     return total if total > CLEAR else 0.0
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def cost(t, s, i, g, o, x, y, stop):  # type: ignore[no-untyped-def]
     """Weighted overlap of item i if it lay there; gives up where it grows past stop."""
     total = s.edge_weight[i] * outside_of(t, g, o, x, y)
@@ -125,7 +125,7 @@ def cost(t, s, i, g, o, x, y, stop):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def put(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
     """Lay item i there and bring its row of overlaps up to date."""
     s.ground[i], s.orientation[i], s.x[i], s.y[i] = g, o, x, y
@@ -138,7 +138,7 @@ def put(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
         s.overlap[j, i] = v
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def row(s, i):  # type: ignore[no-untyped-def]
     """Unweighted overlap of item i with all else."""
     total = s.outside[i]
@@ -147,7 +147,7 @@ def row(s, i):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def total_overlap(s):  # type: ignore[no-untyped-def]
     total = 0.0
     for i in range(len(s.x)):
@@ -155,3 +155,12 @@ def total_overlap(s):  # type: ignore[no-untyped-def]
         for j in range(i):
             total += s.overlap[i, j]
     return total
+
+
+def new_state(kind: Ints, area: Floats, seed: int) -> State:
+    """A state with nothing placed."""
+    n = len(kind)
+    return State(
+        kind, area, np.zeros(n), np.zeros(n), np.zeros(n, np.int64), np.full(n, -1, np.int64),
+        np.ones((n, n)), np.ones(n), np.zeros((n, n)), np.zeros(n), np.array([seed], np.uint64),
+    )  # fmt: skip

@@ -12,17 +12,17 @@ import numpy as np
 from numba import njit
 
 from salvage.fit.search_kernels import CLEAR, cost, outside_of, put, row, total_overlap, uniform
-from salvage.fit.search_tables import _JIT
+from salvage.fit.search_tables import JIT
 
 _KEEP = 3  # sampled places that are refined
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _pick(s, first, last):  # type: ignore[no-untyped-def]
     return first + int(uniform(s.random) * (last - first))
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _random_ground(t, s, i):  # type: ignore[no-untyped-def]
     """A ground that takes item i in some orientation, -1 if there is none."""
     k = s.kind[i]
@@ -36,7 +36,7 @@ def _random_ground(t, s, i):  # type: ignore[no-untyped-def]
     return chosen
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _touching(t, s, i, g, o, spot):  # type: ignore[no-untyped-def]
     """A random place where o touches something with a corner: hull, obstacle or another item."""
     p = o * t.n_gr + g
@@ -67,7 +67,7 @@ def _touching(t, s, i, g, o, spot):  # type: ignore[no-untyped-def]
             n -= 1
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _refine(t, s, i, g, o, x, y, value, step):  # type: ignore[no-untyped-def]
     """Descend from (x, y): random directions with shrinking steps, then pushes onto touching lines."""
     while step > 2e-3 and value > 0.0:
@@ -93,7 +93,7 @@ def _refine(t, s, i, g, o, x, y, value, step):  # type: ignore[no-untyped-def]
     return x, y, value
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _collect(t, s, i, g, o, x, y, near, lines):  # type: ignore[no-untyped-def]
     """Lines (nx, ny, c) of entries within `near` of touching (x, y): n . p >= c keeps clear."""
     m = 0
@@ -120,7 +120,7 @@ def _collect(t, s, i, g, o, x, y, near, lines):  # type: ignore[no-untyped-def]
     return m
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _line_of(t, k, fx, fy, x, y, gap, near, lines, m):  # type: ignore[no-untyped-def]
     if m >= len(lines):
         return m
@@ -140,7 +140,7 @@ def _line_of(t, k, fx, fy, x, y, gap, near, lines, m):  # type: ignore[no-untype
     return m
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _snap(t, s, i, g, o, x, y, value, near, lines):  # type: ignore[no-untyped-def]
     """Push (x, y) exactly onto one touching line, or where two cross, if that overlaps less."""
     for _ in range(3):
@@ -172,7 +172,7 @@ def _snap(t, s, i, g, o, x, y, value, near, lines):  # type: ignore[no-untyped-d
     return x, y, value
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyped-def]
     """Lay item i where its weighted overlap is least among sampled places."""
     g0, o0 = s.ground[i], s.orientation[i]
@@ -231,7 +231,7 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
     put(t, s, i, best_g, best_o, best_x, best_y)
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def shuffled(s, n):  # type: ignore[no-untyped-def]
     order = np.arange(n)
     for a in range(n - 1, 0, -1):
@@ -240,7 +240,7 @@ def shuffled(s, n):  # type: ignore[no-untyped-def]
     return order
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def pass_over(t, s, samples, near_samples, reach):  # type: ignore[no-untyped-def]
     """Move every item that overlaps, once; then weigh. Returns (overlap left, moves made)."""
     n = len(s.x)
@@ -256,7 +256,7 @@ def pass_over(t, s, samples, near_samples, reach):  # type: ignore[no-untyped-de
     return total_overlap(s), moves
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _weigh(s):  # type: ignore[no-untyped-def]
     n = len(s.x)
     worst = CLEAR
@@ -278,7 +278,7 @@ def _weigh(s):  # type: ignore[no-untyped-def]
             s.weight[j, i] = w
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def separate(t, s, best, budget, patience, samples, near_samples, reach):  # type: ignore[no-untyped-def]
     """Passes until no overlap is left, the moves are spent, or `patience` passes brought nothing better.
 
@@ -299,39 +299,37 @@ def separate(t, s, best, budget, patience, samples, near_samples, reach):  # typ
     return total, moves, False
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _clear_at(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
     return outside_of(t, g, o, x, y) <= 0.0 and cost(t, s, i, g, o, x, y, 0.0) <= 0.0
 
 
-@njit(**_JIT)
-def lay(t, s, i, corner):  # type: ignore[no-untyped-def]
-    """Lay item i clear of all else, as far into `corner` (a direction) as touching places allow.
+@njit(**JIT)
+def lay(t, s, i, g, corner):  # type: ignore[no-untyped-def]
+    """Lay item i on ground g clear of all else, as far into `corner` as touching places allow.
 
-    Smaller grounds (they come first) are tried before larger ones. Returns False if no place was found.
+    corner: direction (x, y), and which edge of the item counts: -1 or 1 for its left or right, lower or
+    upper. Returns False if no place was found.
     """
     k = s.kind[i]
     spots = np.zeros((4096, 2))
-    for g in range(t.n_gr):
-        best = np.inf
-        bo, bx, by = -1, 0.0, 0.0
-        for q in range(t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]):
-            o = t.allow[q]
-            m = _places(t, s, i, g, o, spots)
-            for n in range(m):
-                x, y = spots[n, 0], spots[n, 1]
-                score = (x + corner[2] * t.half[o, 0]) * corner[0] + (y + corner[3] * t.half[o, 1]) * corner[
-                    1
-                ]
-                if score < best and _clear_at(t, s, i, g, o, x, y):
-                    best, bo, bx, by = score, o, x, y
-        if bo >= 0:
-            put(t, s, i, g, bo, bx, by)
-            return True
-    return False
+    best = np.inf
+    bo, bx, by = -1, 0.0, 0.0
+    for q in range(t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]):
+        o = t.allow[q]
+        m = _places(t, s, i, g, o, spots)
+        for n in range(m):
+            x, y = spots[n, 0], spots[n, 1]
+            score = (x + corner[2] * t.half[o, 0]) * corner[0] + (y + corner[3] * t.half[o, 1]) * corner[1]
+            if score < best and _clear_at(t, s, i, g, o, x, y):
+                best, bo, bx, by = score, o, x, y
+    if bo < 0:
+        return False
+    put(t, s, i, g, bo, bx, by)
+    return True
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     """Touching places of o: corners, and where the edges of two entries cross. Not all of them are clear."""
     p = o * t.n_gr + g
@@ -380,7 +378,7 @@ def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     return m
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _in_room(t, p, x, y):  # type: ignore[no-untyped-def]
     return (
         t.room[p, 0] - CLEAR <= x <= t.room[p, 2] + CLEAR
@@ -388,12 +386,20 @@ def _in_room(t, p, x, y):  # type: ignore[no-untyped-def]
     )
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def lay_all(t, s, order, corner):  # type: ignore[no-untyped-def]
-    """Lay the items that are not placed, in this order; returns how many found no place."""
+    """Lay the items that are not placed, in this order, each on the first ground that takes it.
+
+    Returns how many found no place.
+    """
     missing = 0
     for q in range(len(order)):
         i = order[q]
-        if s.ground[i] < 0 and not lay(t, s, i, corner):
-            missing += 1
+        if s.ground[i] >= 0:
+            continue
+        missing += 1
+        for g in range(t.n_gr):
+            if lay(t, s, i, g, corner):
+                missing -= 1
+                break
     return missing

@@ -9,7 +9,7 @@ Computational Geometry, 3rd ed. (2008), section 13.3 (from memory).
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
@@ -20,7 +20,7 @@ from salvage.fit.search_task import Task
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_JIT = {"cache": True, "nogil": True, "fastmath": False, "error_model": "numpy"}
+JIT: dict[str, Any] = {"cache": True, "nogil": True, "fastmath": False, "error_model": "numpy"}
 
 
 class Tables(NamedTuple):
@@ -59,7 +59,7 @@ class Tables(NamedTuple):
     allow: Ints
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _minkowski(ax, ay, bx, by, ox, oy):  # type: ignore[no-untyped-def]
     """A + (-B) of two convex counter-clockwise rings into ox, oy; returns the number of corners."""
     na, nb = len(ax), len(bx)
@@ -97,7 +97,7 @@ def _minkowski(ax, ay, bx, by, ox, oy):  # type: ignore[no-untyped-def]
     return n
 
 
-@njit(**_JIT)
+@njit(**JIT)
 def _fill_entries(fixed, part_a, part_b, first, px, py, gap, box, ex, ey, nx, ny, c):  # type: ignore[no-untyped-def]
     """Work out entry k for parts part_a[k] (fixed) and part_b[k]; returns how many corners were used."""
     n = 0

@@ -8,6 +8,7 @@ that and cloths only shrink, so what fits here fits there.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from functools import cached_property
@@ -16,7 +17,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import affinity
-from shapely.geometry import Polygon, box
+from shapely.geometry import Polygon
 
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 from salvage.fit.search_convex import Ring, convex_parts, ring_of
@@ -45,6 +46,7 @@ class Kind:
     """orientations: for each cloth of the task, indices of the orientations allowed on it."""
 
     shape: int
+    flips: tuple[bool, ...]
     area: float
     count: int
     orientations: tuple[tuple[int, ...], ...]
@@ -112,21 +114,21 @@ def turned(polygon: Polygon, angle: float, flipped: bool = False) -> Polygon:
     return affinity.affine_transform(polygon, [cos * sign, -sin, sin * sign, cos, 0, 0])
 
 
-def _simpler(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
+def simpler(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
     """With about `most` points at the most, only growing or only shrinking; by 1.6 mm at the very most."""
     tolerance = _FINEST
     while shapely.get_num_coordinates(polygon) > most and tolerance <= 0.8:
         moved = polygon.buffer(tolerance if grow else -tolerance, join_style="mitre", mitre_limit=2.0)
         slim = moved.simplify(0.99 * tolerance)
         good = slim.covers(polygon) if grow else polygon.covers(slim)
-        if isinstance(slim, Polygon) and not slim.is_empty and good:
-            if shapely.get_num_coordinates(slim) <= most or tolerance > 0.4:
-                return slim
+        few = shapely.get_num_coordinates(slim) <= most or tolerance > 0.4
+        if isinstance(slim, Polygon) and not slim.is_empty and good and few:
+            return slim
         tolerance *= 2
     return polygon
 
 
-def _obstacles(polygon: Polygon, hull: Polygon) -> list[Ring]:
+def obstacles_of(polygon: Polygon, hull: Polygon) -> list[Ring]:
     """Convex parts of all that is not cloth within the hull, holes first.
 
     Pockets between the hull and the edge are drawn out beyond the hull, so that being deep in one costs
@@ -149,7 +151,7 @@ def _drawn_out(pocket: Polygon, edge: shapely.LinearRing, reach: float) -> Polyg
     """The pocket together with the ground outside its lid, the hull's edge that closes it."""
     ring = np.asarray(shapely.geometry.polygon.orient(pocket, 1.0).exterior.coords)
     best, lid = 0.0, None
-    for a, b in zip(ring[:-1], ring[1:], strict=True):
+    for a, b in itertools.pairwise(ring):
         middle = shapely.Point((a + b) / 2)
         length = float(np.hypot(*(b - a)))
         if edge.distance(middle) < 1e-7 and length > best:
@@ -164,9 +166,9 @@ def _drawn_out(pocket: Polygon, edge: shapely.LinearRing, reach: float) -> Polyg
 
 def ground_of(index: int, cloth: Cloth) -> Ground:
     polygon = turned(cloth.polygon, 90.0 - cloth.grain)
-    slim = _simpler(polygon, _MANY_POINTS_CLOTH, grow=False)
+    slim = simpler(polygon, _MANY_POINTS_CLOTH, grow=False)
     hull = slim.convex_hull
-    return Ground(index, polygon, ring_of(hull), tuple(_obstacles(slim, hull)))
+    return Ground(index, polygon, ring_of(hull), tuple(obstacles_of(slim, hull)))
 
 
 def _turns(shape: Shape, cloth: Cloth, fan: int) -> list[float]:
@@ -203,7 +205,7 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
         if shape.fabric != fabric or shape.count <= 0:
             continue
         known: dict[bytes, int] = {}
-        outline = _simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
+        outline = simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
 
         def index(turn: float, flipped: bool, s=s, outline=outline, known=known) -> int:
             o = _orientation(s, outline, turn, flipped)
@@ -219,7 +221,7 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
                 tuple(dict.fromkeys(index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
                 for _, cloth in cloths
             )
-            kinds.append(Kind(s, area, count, allowed))
+            kinds.append(Kind(s, flips, area, count, allowed))
     grains = tuple(cloth.grain for _, cloth in cloths)
     return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains)
 
@@ -246,7 +248,3 @@ def _footprint(o: Orientation) -> bytes:
     points = np.concatenate(o.parts)
     points = np.round(points, 6) + 0.0
     return points[np.lexsort(points.T)].tobytes()
-
-
-def whole_box(ground: Ground) -> Polygon:
-    return box(*ground.polygon.bounds)
