@@ -50,10 +50,6 @@ class Beliefs:
         """(0,): no unknowns beyond the camera's."""
         return np.zeros(0)
 
-    @property
-    def steps(self) -> Floats:
-        return np.zeros(0)
-
     def residuals(self, camera: Floats, own: Floats) -> Floats:
         """How far a camera vector is from what is believed, in standard deviations: (7,)."""
         del own
@@ -68,6 +64,22 @@ class Beliefs:
                 camera[NORMAL_Y] / self.tilt_sd,
             ]
         )
+
+    def jacobian(self, camera: Floats, own: Floats) -> Floats:
+        """(7, 8)."""
+        del camera, own
+        answer = np.zeros((7, 8))
+        rows = (LN_FOCAL, CENTRE_X, CENTRE_Y, K1, K2, NORMAL_X, NORMAL_Y)
+        spread = (
+            self.focal_sd,
+            self.centre_sd_px,
+            self.centre_sd_px,
+            self.lens_sd,
+            self.lens_sd_k2,
+            self.tilt_sd,
+        )
+        answer[np.arange(7), rows] = 1.0 / np.array([*spread, self.tilt_sd])
+        return answer
 
 
 def beliefs_of(

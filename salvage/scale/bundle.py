@@ -32,12 +32,21 @@ class Block(Protocol):
     def start(self) -> Floats:
         """First guess of the block's unknowns."""
 
-    @property
-    def steps(self) -> Floats:
-        """Finite-difference step of each unknown."""
-
     def residuals(self, camera: Floats, own: Floats) -> Floats:
         """Whitened residuals for the (8,) camera vector and the block's own unknowns."""
+
+    def jacobian(self, camera: Floats, own: Floats) -> Floats:
+        """(residuals, 8 + own)."""
+
+
+def camera_differences(block: Block, camera: Floats, own: Floats, here: Floats) -> Floats:
+    """(residuals, 8): of a block by the camera, by forward differences. here: its residuals."""
+    columns = np.empty((len(here), _CAMERA))
+    for k, step in enumerate(DIFFERENCE_STEPS):
+        moved = camera.copy()
+        moved[k] += step
+        columns[:, k] = (block.residuals(moved, own) - here) / step
+    return columns
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,7 +75,6 @@ def solve(
     """
     sizes = [block.start.size for block in blocks]
     ends = np.cumsum([_CAMERA, *sizes])
-    steps = np.asarray(DIFFERENCE_STEPS)
 
     def split(x: Floats) -> list[Floats]:
         return [x[a:b] for a, b in itertools.pairwise(ends)]
@@ -74,23 +82,16 @@ def solve(
     def residuals(x: Floats) -> Floats:
         seen = x[:_CAMERA]
         return np.concatenate(
-            [_safe(b.residuals(seen, own)) for b, own in zip(blocks, split(x), strict=True)]
+            [_known(b.residuals(seen, u), _BEHIND) for b, u in zip(blocks, split(x), strict=True)]
         )
 
     def jacobian(x: Floats) -> Floats:
-        seen = x[:_CAMERA]
         parts = []
-        for block, own, begin in zip(blocks, split(x), ends[:-1], strict=True):
-            here = _safe(block.residuals(seen, own))
-            rows = np.zeros((here.size, x.size))
-            for k in range(_CAMERA):
-                moved = seen.copy()
-                moved[k] += steps[k]
-                rows[:, k] = (_safe(block.residuals(moved, own)) - here) / steps[k]
-            for k, step in enumerate(block.steps):
-                shifted = own.copy()
-                shifted[k] += step
-                rows[:, begin + k] = (_safe(block.residuals(seen, shifted)) - here) / step
+        for block, unknowns, begin in zip(blocks, split(x), ends[:-1], strict=True):
+            part = _known(block.jacobian(x[:_CAMERA], unknowns), 0.0)
+            rows = np.zeros((len(part), x.size))
+            rows[:, :_CAMERA] = part[:, :_CAMERA]
+            rows[:, begin : begin + unknowns.size] = part[:, _CAMERA:]
             parts.append(rows)
         return np.concatenate(parts)
 
@@ -121,10 +122,14 @@ def solve(
         camera=seen,
         covariance=inverse[:_CAMERA, :_CAMERA],
         own=unknowns,
-        residuals=tuple(_safe(b.residuals(seen, u)) for b, u in zip(blocks, unknowns, strict=True)),
+        residuals=tuple(_known(b.residuals(seen, u), _BEHIND) for b, u in zip(blocks, unknowns, strict=True)),
         cost=float(answer.cost),
     )
 
 
-def _safe(residuals: Floats) -> Floats:
-    return np.clip(np.nan_to_num(residuals, nan=_BEHIND, posinf=_BEHIND, neginf=-_BEHIND), -_BEHIND, _BEHIND)
+def _known(values: Floats, instead: float) -> Floats:
+    return (
+        values
+        if np.all(np.isfinite(values))
+        else np.nan_to_num(values, nan=instead, posinf=instead, neginf=-instead)
+    )

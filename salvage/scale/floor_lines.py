@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
+from salvage.scale.bundle import camera_differences
 from salvage.scale.camera import project, unproject
 
 Floats = NDArray[np.float64]
@@ -68,10 +69,6 @@ class FloorLines:
     def start(self) -> Floats:
         return np.array([self.direction, 0.0, *(math.log(row.distance) for row in self.rows)])
 
-    @property
-    def steps(self) -> Floats:
-        return np.full(2 + len(self.rows), 1e-6)
-
     def residuals(self, camera: Floats, own: Floats) -> Floats:
         """Whitened: points against their lines, squareness, even rows."""
         floor, normal, place = self.places(camera, own)
@@ -86,6 +83,16 @@ class FloorLines:
         if len(self.rows) == 2:
             parts.append([(own[3] - own[2]) / UNLIKE])
         return np.concatenate(parts)
+
+    def jacobian(self, camera: Floats, own: Floats) -> Floats:
+        """(residuals, 8 + own), by forward differences."""
+        here = self.residuals(camera, own)
+        columns = [camera_differences(self, camera, own, here)]
+        for k in range(len(own)):
+            moved = own.copy()
+            moved[k] += 1e-6
+            columns.append(((self.residuals(camera, moved) - here) / 1e-6)[:, None])
+        return np.concatenate(columns, axis=1)
 
     def places(self, camera: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:
         """Of every point: where it lies on the floor (n, 2), its line's normal (n, 2), its place along that, mm."""

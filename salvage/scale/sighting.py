@@ -1,96 +1,120 @@
-"""One reference square as observations of the camera: its corners, or better its edges, in the picture."""
+"""Reference squares as observations of the camera: their corners, or better their edges, in the picture."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.scale.bundle import camera_differences
 from salvage.scale.camera import Camera, project
 from salvage.scale.square import Square
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 _BINS = 14  # edge points are averaged into so many places along an edge
 _FEWEST_EDGE_POINTS = 8
 _CORNER_SD_FLOOR_PX = 0.05  # no corner is better than this, whatever its edges' scatter says
 _BEND_SD_PX = 0.04  # an edge's own bend: card isn't cut straighter, print and shadow have their ways
-_THICKNESS = 0.3  # mm: the upper face of card or paper lies so high over the floor
+THICKNESS = 0.3  # mm: the upper face of card or paper lies so high over the floor
+_LIFTED_REACH = 0.4  # part of an edge that a curled corner lifts at most
+_LIFTED_WEIGHT = 1e-2  # 1/px
+_TURN = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sighting:
-    """A square to be fitted: unknowns x, y (mm), angle (radians), logarithm of its size against its label.
+class Sightings:
+    """Squares to be fitted, m places on their edges in all (a block for `bundle.solve`).
 
-    along: (m,) place of every observation on its edge, 0 at corner i, 1 at corner i + 1. edge: (m,) 0 to 3.
-    seen_px: (m, 2). across: (m, 2) unit direction across the edge. whiten: (m, m).
+    Four unknowns each: x, y (mm), angle (radians), logarithm of its size against its label.
+    size: (squares, 2) width and length, mm. size_sd: (squares,) relative. Of every place: its square, its
+    edge (0 to 3), how far `along` it (0 at corner i, 1 at corner i + 1), where it was seen, the unit
+    direction across the edge there. whiten: (m, m).
     """
 
-    width: float
-    length: float
-    size_sd: float
-    edge: NDArray[np.int64]
+    size: Floats
+    size_sd: Floats
+    square: Ints
+    edge: Ints
     along: Floats
     seen_px: Floats
     across: Floats
     whiten: Floats
     start: Floats
 
-    @property
-    def steps(self) -> Floats:
-        return np.array([1e-3, 1e-3, 1e-6, 1e-6])
-
     def residuals(self, camera: Floats, own: Floats) -> Floats:
-        """(m + 1,) whitened: across the edges, and the size."""
-        x, y, angle, ln_size = own
-        grow = math.exp(ln_size)
-        half = 0.5 * grow * np.array([self.width, self.length])
-        corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
-        begin, end = corners[self.edge], corners[(self.edge + 1) % 4]
-        flat = begin + self.along[:, None] * (end - begin)
-        c, s = math.cos(angle), math.sin(angle)
-        points = np.column_stack(
-            [
-                x + c * flat[:, 0] - s * flat[:, 1],
-                y + s * flat[:, 0] + c * flat[:, 1],
-                np.full(len(flat), _THICKNESS),
-            ]
-        )
+        """(m + squares,) whitened: across the edges, and the sizes."""
+        x, y, angle, ln_size = own.reshape(-1, 4)[self.square].T
+        half = 0.5 * np.exp(ln_size)[:, None] * self.size[self.square]
+        begin, end = _TURN[self.edge], _TURN[(self.edge + 1) % 4]
+        flat = half * (begin + self.along[:, None] * (end - begin))
+        c, s = np.cos(angle), np.sin(angle)
+        points = np.empty((len(flat), 3))
+        points[:, 0] = x + c * flat[:, 0] - s * flat[:, 1]
+        points[:, 1] = y + s * flat[:, 0] + c * flat[:, 1]
+        points[:, 2] = THICKNESS
         off = np.sum((project(camera, points) - self.seen_px) * self.across, axis=1)
-        return np.concatenate([self.whiten @ np.nan_to_num(off, nan=1e6), [ln_size / self.size_sd]])
+        return np.concatenate([self.whiten @ off, own[3::4] / self.size_sd])
+
+    def jacobian(self, camera: Floats, own: Floats) -> Floats:
+        """(m + squares, 8 + 4 squares). One unknown of all squares is moved at a time: rows don't share them."""
+        here = self.residuals(camera, own)
+        answer = np.zeros((len(here), len(camera) + len(own)))
+        answer[:, : len(camera)] = camera_differences(self, camera, own, here)
+        square = np.concatenate([self.square, np.arange(len(self.size))])
+        for k, step in enumerate((1e-3, 1e-3, 1e-6, 1e-6)):
+            moved = own.copy()
+            moved[k::4] += step
+            answer[np.arange(len(here)), len(camera) + 4 * square + k] = (
+                self.residuals(camera, moved) - here
+            ) / step
+        return answer
+
+    def misfits(self, residuals: Floats) -> Floats:
+        """(squares,) root mean square of the residuals of every square, in standard deviations."""
+        square = np.concatenate([self.square, np.arange(len(self.size))])
+        return np.asarray(np.sqrt(np.bincount(square, residuals**2) / np.bincount(square)))
 
 
-def sighting_of(square: Square, size_sd: float, camera: Camera) -> Sighting:
-    """What `square` says about the camera; `camera` is a first guess, for where the square starts.
+def sightings_of(
+    squares: Sequence[Square],
+    size_sd: Sequence[float],
+    camera: Camera,
+    lifted: Collection[tuple[int, int]] = (),
+) -> Sightings:
+    """What squares say about the camera; `camera` is a first guess, for where they lie.
 
-    size_sd: relative standard deviation of its sides. Edge points are used where all four edges have
-    enough of them, corners otherwise.
+    size_sd: relative standard deviation of each one's sides. Edge points are used where all four edges have
+    enough of them, corners otherwise. lifted: (square, corner) that don't lie flat; the edges near them
+    don't count.
     """
-    corners = np.asarray(square.corners_px, dtype=float)
-    sd = np.maximum(np.asarray(square.corner_sd_px, dtype=float), _CORNER_SD_FLOOR_PX)
-    edges = square.edge_points_px
-    if len(edges) == 4 and all(len(points) >= _FEWEST_EDGE_POINTS for points in edges):
-        parts = [_edge(corners, sd, i, np.asarray(points, dtype=float)) for i, points in enumerate(edges)]
-    else:
-        parts = [_chord(corners, sd, i) for i in range(4)]
-    whiten = np.zeros((sum(len(p[0]) for p in parts),) * 2)
+    parts = [
+        part
+        for k, square in enumerate(squares)
+        for part in _edges_of(square, [corner for number, corner in lifted if number == k])
+    ]
+    whiten = np.zeros((sum(len(p.along) for p in parts),) * 2)
     begin = 0
-    for along, *_, white in parts:
-        whiten[begin : begin + len(along), begin : begin + len(along)] = white
-        begin += len(along)
-    return Sighting(
-        width=square.width,
-        length=square.length,
-        size_sd=size_sd,
-        edge=np.concatenate([np.full(len(p[0]), i) for i, p in enumerate(parts)]),
-        along=np.concatenate([p[0] for p in parts]),
-        seen_px=np.concatenate([p[1] for p in parts]),
-        across=np.concatenate([p[2] for p in parts]),
+    for part in parts:
+        end = begin + len(part.along)
+        whiten[begin:end, begin:end] = part.whiten
+        begin = end
+    counts = [len(p.along) for p in parts]
+    return Sightings(
+        size=np.array([[s.width, s.length] for s in squares]),
+        size_sd=np.asarray(size_sd, dtype=float),
+        square=np.repeat(np.repeat(np.arange(len(squares)), 4), counts),
+        edge=np.repeat(np.tile(np.arange(4), len(squares)), counts),
+        along=np.concatenate([p.along for p in parts]),
+        seen_px=np.concatenate([p.seen_px for p in parts]),
+        across=np.repeat(np.array([p.across for p in parts]), counts, axis=0),
         whiten=whiten,
-        start=_start(corners, camera),
+        start=np.concatenate([_start(np.asarray(s.corners_px, dtype=float), camera) for s in squares]),
     )
 
 
@@ -115,23 +139,45 @@ def poses(square: Square, focal_px: float, centre_px: tuple[float, float]) -> li
     return answers
 
 
-def _edge(corners: Floats, sd: Floats, i: int, points: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """Places, pixels, directions across and whitening matrix of one edge, its points averaged into bins."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Edge:
+    """Places on one edge, as in Sightings; whiten: (n, n) for these alone."""
+
+    along: Floats
+    seen_px: Floats
+    across: Floats
+    whiten: Floats
+
+
+def _edges_of(square: Square, lifted: Sequence[int]) -> list[_Edge]:
+    corners = np.asarray(square.corners_px, dtype=float)
+    sd = np.maximum(np.asarray(square.corner_sd_px, dtype=float), _CORNER_SD_FLOOR_PX)
+    points = square.edge_points_px
+    if len(points) == 4 and all(len(p) >= _FEWEST_EDGE_POINTS for p in points):
+        return [_edge(corners, sd, i, np.asarray(p, dtype=float), lifted) for i, p in enumerate(points)]
+    return [_chord(corners, sd, i, lifted) for i in range(4)]
+
+
+def _edge(corners: Floats, sd: Floats, i: int, points: Floats, lifted: Sequence[int]) -> _Edge:
+    """One edge from the points along it, averaged into bins."""
     a, b = corners[i], corners[(i + 1) % 4]
     chord = b - a
     length = float(np.hypot(*chord))
     across = np.array([chord[1], -chord[0]]) / length
     place = (points - a) @ chord / length**2
     off = (points - a) @ across
-    inside = (place > 0.02) & (place < 0.98)
+    low = _LIFTED_REACH if i in lifted else 0.02
+    high = 1.0 - _LIFTED_REACH if (i + 1) % 4 in lifted else 0.98
+    inside = (place > low) & (place < high)
     place, off = place[inside], off[inside]
-    curve = np.polyfit(place, off, 2)
-    scatter = off - np.polyval(curve, place)
+    if len(place) < _FEWEST_EDGE_POINTS // 2:
+        return _chord(corners, sd, i, lifted)
+    scatter = off - np.polyval(np.polyfit(place, off, 2), place)
     spread = max(1.4826 * float(np.median(np.abs(scatter))), 0.02)
     good = np.abs(scatter) < 4.0 * spread
     place, off = place[good], off[good]
     bins = min(_BINS, len(place) // 2)
-    which = np.minimum((place * bins).astype(int), bins - 1)
+    which = np.clip(((place - low) / (high - low) * bins).astype(int), 0, bins - 1)
     count = np.bincount(which, minlength=bins)
     full = count > 0
     middle = np.bincount(which, place, minlength=bins)[full] / count[full]
@@ -144,18 +190,16 @@ def _edge(corners: Floats, sd: Floats, i: int, points: Floats) -> tuple[Floats, 
         + np.outer(middle, middle) * sd[(i + 1) % 4] ** 2
         + np.outer(bend, bend) * _BEND_SD_PX**2
     )
-    white = np.linalg.inv(np.linalg.cholesky(noise))
     seen = a + middle[:, None] * chord + mean_off[:, None] * across
-    return _unforeshorten(middle, corners, i), seen, np.tile(across, (len(middle), 1)), white
+    return _Edge(_unforeshorten(middle, corners, i), seen, across, np.linalg.inv(np.linalg.cholesky(noise)))
 
 
-def _chord(corners: Floats, sd: Floats, i: int) -> tuple[Floats, Floats, Floats, Floats]:
-    """Like `_edge`, from the two corners alone."""
-    a, b = corners[i], corners[(i + 1) % 4]
-    chord = (b - a) / float(np.hypot(*(b - a)))
-    across = np.array([chord[1], -chord[0]])
-    white = np.diag(1.0 / np.array([sd[i], sd[(i + 1) % 4]]))
-    return np.array([0.0, 1.0]), np.array([a, b]), np.array([across, across]), white
+def _chord(corners: Floats, sd: Floats, i: int, lifted: Sequence[int]) -> _Edge:
+    """One edge from its two corners alone; a lifted one hardly counts."""
+    j = (i + 1) % 4
+    chord = (corners[j] - corners[i]) / float(np.hypot(*(corners[j] - corners[i])))
+    weight = [_LIFTED_WEIGHT if k in lifted else 1.0 / sd[k] for k in (i, j)]
+    return _Edge(np.array([0.0, 1.0]), corners[[i, j]], np.array([chord[1], -chord[0]]), np.diag(weight))
 
 
 def _unforeshorten(place: Floats, corners: Floats, i: int) -> Floats:

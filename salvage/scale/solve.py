@@ -14,13 +14,13 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.advise import advice_for, problems_of
 from salvage.scale.beliefs import Beliefs, beliefs_of
-from salvage.scale.bundle import Block, Fit, solve
+from salvage.scale.bundle import Fit, solve
 from salvage.scale.camera import LN_HEIGHT, NAMES, Camera
 from salvage.scale.floor_lines import FloorLines
 from salvage.scale.floor_sort import fit_floor, sort_segments
 from salvage.scale.plane import COVERAGE_FACTOR, Plane
 from salvage.scale.segments import segments
-from salvage.scale.sighting import Sighting, poses, sighting_of
+from salvage.scale.sighting import Sightings, poses, sightings_of
 from salvage.scale.square import Square
 
 Floats = NDArray[np.float64]
@@ -93,7 +93,7 @@ class _Joint:
 
     fit: Fit
     rival: Fit | None
-    sightings: tuple[Sighting, ...]
+    sightings: Sightings
 
 
 def _agreeing(
@@ -134,21 +134,21 @@ def _with_floor_lines(
         latest = [before]
 
         def fit(lines: FloorLines, latest: list[Fit] = latest) -> Fit:
-            own = latest[-1].own[: 1 + len(squares)]
-            latest.append(solve(latest[-1].camera, [beliefs, *joint.sightings, lines], own=own))
+            latest.append(solve(latest[-1].camera, [beliefs, joint.sightings, lines], own=latest[-1].own[:2]))
             return latest[-1]
 
         after = fit_floor(runs, fit)
-        if after is not None and _squares_agree(before, after, len(squares)):
+        if after is not None and _squares_agree(before, after):
             return after
     return None
 
 
-def _squares_agree(before: Fit, after: Fit, count: int) -> bool:
+def _squares_agree(before: Fit, after: Fit) -> bool:
     """The lines may not pull the camera to where the squares and the focal length can't be."""
-    return sum(float(r @ r) for r in after.residuals[: 1 + count]) < _CONTRADICT + sum(
-        float(r @ r) for r in before.residuals[: 1 + count]
+    rise = sum(
+        float(a @ a) - float(b @ b) for a, b in zip(after.residuals[:2], before.residuals[:2], strict=True)
     )
+    return rise < _CONTRADICT
 
 
 def _grown(corners_px: Floats, factor: float) -> Floats:
@@ -166,9 +166,8 @@ def _fit_squares(photo: Photo, squares: tuple[Square, ...], beliefs: Beliefs, to
     fits = []
     for start in starts[:3]:
         camera = Camera.from_vector(start)
-        sightings = tuple(sighting_of(s, _size_sd(s, tolerance), camera) for s in squares)
-        blocks: list[Block] = [beliefs, *sightings]
-        fits.append((solve(start, blocks), sightings))
+        sightings = sightings_of(squares, [_size_sd(s, tolerance) for s in squares], camera)
+        fits.append((solve(start, [beliefs, sightings]), sightings))
     fits.sort(key=lambda item: item[0].cost)
     best, sightings = fits[0]
     others = [f for f, _ in fits[1:] if float(np.hypot(*(f.camera[1:3] - best.camera[1:3]))) > _SAME_CAMERA]
@@ -210,7 +209,7 @@ def _size_sd(square: Square, tolerance: float) -> float:
 
 def _misfit(joint: _Joint) -> float:
     """How far the worst square is off, in standard deviations: the root mean square of its residuals."""
-    return max(float(np.sqrt(np.mean(r**2))) for r in joint.fit.residuals[1:])
+    return float(joint.sightings.misfits(joint.fit.residuals[1]).max())
 
 
 def _widened(joint: _Joint) -> Fit:
