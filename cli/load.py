@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from salvage.cloth.garment import Garment, Piece
-    from salvage.job import Telling
     from salvage.photo.photo import Photo
     from salvage.scale.plane import Plane
+    from salvage.telling import Telling
 
 
 @dataclass(frozen=True, slots=True)

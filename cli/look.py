@@ -11,7 +11,8 @@ from .options import length, points, side_length
 from .progress import steps
 
 if TYPE_CHECKING:
-    from salvage.job import Look, Telling
+    from salvage.job import Look
+    from salvage.telling import Telling
 
 STEPS_OF_A_LOOK = 5
 PAPERS = ("A4", "A5", "Letter", "ID-1")
@@ -31,7 +32,7 @@ def telling(
     side_needed: bool = True,
 ) -> Telling:
     """Read the options. Raises UsageError where the side is needed and missing."""
-    from salvage.job import Telling
+    from salvage.telling import Telling
     from salvage.trade.kinds import kind_named
 
     if paper is not None:

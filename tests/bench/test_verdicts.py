@@ -12,9 +12,10 @@ import pytest
 from salvage.errors import SalvageError
 from salvage.fit.answer import Verdict
 from salvage.fit.fit import fit_project
-from salvage.job import Measured, Telling, look, measure
+from salvage.job import Measured, look, measure
 from salvage.photo.read import read_photo
 from salvage.project.read import read_project
+from salvage.telling import Telling
 
 SECONDS = 10.0
 KINDS = ("right", "false yes", "false no", "too-close", "unsettled", "refused")
