@@ -5,24 +5,29 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
 from salvage.cloth.usable import polygons_of
-from salvage.fit.answer import Placement, Proof
+from salvage.fit.answer import Placement, Proof, ProofKind
 from salvage.fit.ask import Asked, Item, Plan, ask, put
 from salvage.fit.budget import Budget
-from salvage.fit.joins import Way, piecings, refined
+from salvage.fit.joins import Piecing, Way, extent, parts_of, piecings, refined
 from salvage.fit.lay import Lay
 from salvage.fit.question import Cloth, Placed, allowed_turns, angle_of_turn
 from salvage.fit.stretch import Stretch, longest_run, runs
 from salvage.fit.strips import equal_lengths, lengths_with, most_lengths, shared_out
-from salvage.project.project import Panel, Project, Strip
+from salvage.project.project import Grain, Panel, Project, Strip
 
-_OPTIONS = 8  # ways to piece one panel that are tried in one round
-_ROUNDS = 8  # how often the best plan so far is loosened by another join
+_OPTIONS = 12  # ways to piece one panel that are tried in one round
+_ROUNDS = 8  # how often the best plans so far are loosened by another join
+_BEAM = 3  # plans kept from one round to the next
+_MOST_PLANS = 24  # plans tried from one plan
+_GLANCE = 0.2  # seconds; first search with a plan
+_RUN_ERROR = 8.0  # mm by which the longest run found may miss the longest there is
 _ANY_TURNS = (0.0, 90.0, 45.0, 135.0)  # tried for runs where every angle is allowed
 
 
@@ -45,6 +50,14 @@ class Layout:
     def placements(self) -> tuple[Placement, ...]:
         """The layout in the words of the answer."""
         return self.asked.placements(self.placed)
+
+    def stuck(self) -> Item | None:
+        """What the proof says has no place on any cloth, as it is cut now."""
+        if self.proof is None or self.proof.kind is not ProofKind.NO_PLACE:
+            return None
+        named = self.proof.numbers.get("shape")
+        pairs = zip(self.asked.question.shapes, self.asked.items, strict=True)
+        return next((item for shape, item in pairs if shape.name == named), None)
 
     def area_missing(self) -> float:
         """mm^2 of what isn't placed."""
@@ -97,19 +110,47 @@ def _too_much(asked: Asked, kept: Sequence[int]) -> bool:
     return any(area > asked.lay.area(fabric) * (1 + 1e-9) for fabric, area in wanted.items())
 
 
-def arrange(lay: Lay, project: Project, budget: Budget, plan: Plan | None = None) -> Layout:
-    """The best layout found: complete with few joins if possible, else the one that leaves out least."""
+def arrange(
+    lay: Lay, project: Project, budget: Budget, *, plan: Plan | None = None, hopeful: bool = True
+) -> Layout:
+    """The best layout found: complete with few joins if possible, else the one that leaves out least.
+
+    plan: where to begin instead of with everything whole. hopeful: False if that plan is known to fail,
+    so that little time is spent on it.
+    """
     plan = plan or Plan.whole(project)
     loose = _loose(project)
-    first = attempt(lay, project, plan, budget.part(0.4) if loose else budget)
-    if first.complete or not loose:
+    if not loose:
+        return attempt(lay, project, plan, budget)
+    first = attempt(lay, project, plan, budget.part(0.35 if hopeful else 0.05))
+    if first.complete:
         return first
     strips = frozenset(each.name for each in project.strips) & loose
-    for without in (strips, loose):
-        if first.proof is None or not without:
-            break  # a search for all of it has left its best partial layout
-        first = attempt(lay, project, plan, budget.part(0.3), without=without)
+    if strips and (first.proof is not None or not hopeful):
+        filled = _panels_first(lay, project, plan, strips, budget.part(0.3))
+        if filled.complete:
+            return _fewer_lengths(filled, budget.part(0.3))
+        first = filled if filled.placed else first
     return _loosened(first, budget)
+
+
+def again(found: Layout, lay: Lay, budget: Budget) -> Layout:
+    """The found layout's plan on another lay; strips may be joined from other lengths than before."""
+    joined = frozenset(
+        strip.name
+        for strip, copies in zip(found.project.strips, found.plan.strips, strict=True)
+        if any(len(lengths) > 1 for lengths in copies)
+    )
+    layout = attempt(lay, found.project, found.plan, budget.part(0.5) if joined else budget)
+    if layout.complete or not joined:
+        return layout
+    return _panels_first(lay, found.project, found.plan, joined, budget)
+
+
+def _panels_first(lay: Lay, project: Project, plan: Plan, strips: frozenset[str], budget: Budget) -> Layout:
+    """Lay out all but these strips, then cut the strips from what is left."""
+    bare = attempt(lay, project, plan, budget, without=strips)
+    return strips_filled(bare) or bare
 
 
 def _loose(project: Project) -> frozenset[str]:
@@ -119,76 +160,95 @@ def _loose(project: Project) -> frozenset[str]:
 
 
 def _loosened(first: Layout, budget: Budget) -> Layout:
-    """Add joins one at a time where they help most, until all is placed or nothing helps."""
-    best = base = first
+    """Add joins, a panel or a strip at a time, to the plans that leave out least, until all is placed."""
+    best, beam = first, [first]
     tried = {first.plan}
     for _ in range(_ROUNDS):
-        filled = strips_filled(base)
-        if filled is not None:
-            return _fewer_lengths(filled, budget)
-        round_best: Layout | None = None
-        for plan in _looser(base):
-            if budget.over():
-                return best
-            if plan in tried:
-                continue
-            tried.add(plan)
-            layout = attempt(base.asked.lay, base.project, plan, budget.part(0.12, at_most=1.5))
-            if not layout.complete:
-                filled = strips_filled(layout)
-                layout = filled if filled is not None else layout
-            if layout.complete:
-                return layout
-            if round_best is None or layout.area_missing() < round_best.area_missing():
-                round_best = layout
-        if round_best is None:
+        level: list[Layout] = []
+        for base in beam:
+            filled = strips_filled(base)
+            if filled is not None:
+                return _fewer_lengths(filled, budget.part(0.5))
+            for plan in islice((each for each in _looser(base) if each not in tried), _MOST_PLANS):
+                if budget.over():
+                    return min((best, *level), key=Layout.area_missing)
+                tried.add(plan)
+                layout = attempt(base.asked.lay, base.project, plan, budget.part(0.1, at_most=_GLANCE))
+                layout = layout if layout.complete else strips_filled(layout) or layout
+                if layout.complete:
+                    return layout
+                level.append(layout)
+        if not level:
             break
-        base = round_best
-        if base.area_missing() < best.area_missing():
-            best = base
+        level.sort(key=Layout.area_missing)
+        beam = level[:_BEAM]
+        longer = attempt(first.asked.lay, first.project, beam[0].plan, budget.part(0.15, at_most=2.0))
+        if longer.complete:
+            return longer
+        best = min((best, longer, *beam), key=Layout.area_missing)
     return best
 
 
 def _looser(layout: Layout) -> Iterator[Plan]:
-    """Plans with one more join than the layout's, those for what it left out first."""
+    """Plans with more joins than the layout's: for what has no place whole, then for what was left out."""
+    stuck = layout.stuck()
+    if stuck is not None:
+        yield from _plans_for(layout, stuck, {copy for copy, _ in stuck.labels})
+        return
     missing = [layout.asked.items[index] for index in dict.fromkeys(layout.unplaced)]
     others = sorted(layout.asked.items, key=lambda item: -item.outline.area)
     seen = set()
     for item in (*missing, *others):
         copy = item.labels[-1][0]
-        if (item.name, copy) in seen:
-            continue
-        seen.add((item.name, copy))
-        if item.strip:
-            yield from _longer_strip_plans(layout, item, copy)
-        else:
-            yield from _more_parts_plans(layout, item, copy)
+        if (item.name, copy) not in seen:
+            seen.add((item.name, copy))
+            yield from _plans_for(layout, item, {copy})
 
 
-def _more_parts_plans(layout: Layout, item: Item, copy: int) -> Iterator[Plan]:
-    panel = layout.project.panels[item.index]
-    now = layout.plan.panels[item.index][copy - 1]
+def _plans_for(layout: Layout, item: Item, copies: set[int]) -> Iterator[Plan]:
+    if item.strip:
+        yield from _longer_strip_plans(layout, item.index, copies)
+    else:
+        yield from _more_parts_plans(layout, item.index, copies)
+
+
+def _more_parts_plans(layout: Layout, index: int, copies: set[int]) -> Iterator[Plan]:
+    panel = layout.project.panels[index]
+    now = layout.plan.panels[index][min(copies) - 1]
     if panel.joins < 1 or (now is not None and len(now.at) >= panel.joins):
         return
-    options = piecings(panel, _panel_runs(layout, panel)) if now is None else refined(panel, now)
-    for piecing in options[:_OPTIONS]:
-        yield layout.plan.with_panel(item.index, copy, piecing)
+    free = layout.free() if now is None else []
+    runs_free = {way: _panel_run(layout, panel, way, free) for way in Way} if now is None else {}
+    options = piecings(panel, tuple(runs_free.items())) if now is None else refined(panel, now)
+    whole = [[cloth.polygon] for cloth in layout.asked.lay.cloths]
+    longest = {way: _panel_run(layout, panel, way, whole) for way in Way}
+    for piecing in [each for each in options if _may_fit(panel, each, longest)][:_OPTIONS]:
+        plan = layout.plan
+        for copy in copies:
+            plan = plan.with_panel(index, copy, piecing)
+        yield plan
 
 
-def _panel_runs(layout: Layout, panel: Panel) -> list[tuple[Way, float]]:
-    """The longest stretches at the panel's full width, and at its full length, in cloth still free."""
+def _may_fit(panel: Panel, piecing: Piecing, longest: dict[Way, float]) -> bool:
+    """False where a part of a rectangular panel is longer than any run of cloth of its breadth."""
+    if len(panel.outline) != 4 or panel.grain not in (Grain.ALONG, Grain.ACROSS):
+        return True
+    parts = parts_of(panel, piecing) or ()
+    return all(extent(part, piecing.way) <= longest[piecing.way] + _RUN_ERROR for part in parts)
+
+
+def _panel_run(layout: Layout, panel: Panel, way: Way, cloth_parts: list[list[Polygon]]) -> float:
+    """The longest clear run at the panel's full width (ACROSS) or full length (ALONG), mm."""
     left, bottom, right, top = Polygon(panel.outline).bounds
-    found = []
-    for way, breadth in ((Way.ACROSS, right - left), (Way.ALONG, top - bottom)):
-        longest = 0.0
-        for cloth, free in zip(layout.asked.lay.cloths, layout.free(), strict=True):
-            for turn in _turns_of(layout, panel.name, cloth):
-                direction = cloth.grain + turn + (0.0 if way is Way.ACROSS else 90.0)
-                for polygon in free:
-                    run = longest_run(polygon, breadth, direction)
-                    longest = max(longest, run.length if run else 0.0)
-        found.append((way, longest - 0.1))
-    return found
+    breadth = right - left if way is Way.ACROSS else top - bottom
+    longest = 0.0
+    for cloth, polygons in zip(layout.asked.lay.cloths, cloth_parts, strict=True):
+        for turn in _turns_of(layout, panel.name, cloth):
+            direction = cloth.grain + turn + (0.0 if way is Way.ACROSS else 90.0)
+            for polygon in polygons:
+                run = longest_run(polygon, breadth, direction)
+                longest = max(longest, run.length if run else 0.0)
+    return longest
 
 
 def _turns_of(layout: Layout, name: str, cloth: Cloth) -> tuple[float, ...]:
@@ -203,16 +263,18 @@ def _turns_of(layout: Layout, name: str, cloth: Cloth) -> tuple[float, ...]:
     return ()
 
 
-def _longer_strip_plans(layout: Layout, item: Item, copy: int) -> Iterator[Plan]:
-    strip = layout.project.strips[item.index]
-    count = len(layout.plan.strips[item.index][copy - 1]) + 1
+def _longer_strip_plans(layout: Layout, index: int, copies: set[int]) -> Iterator[Plan]:
+    strip = layout.project.strips[index]
+    count = len(layout.plan.strips[index][min(copies) - 1]) + 1
     if count > most_lengths(strip):
         return
-    yield layout.plan.with_strip(item.index, copy, equal_lengths(strip, count))
     found = sorted((run.length for _, _, run in _strip_runs(layout, strip, layout.free())), reverse=True)
-    lengths = lengths_with(strip, count, tuple(found))
-    if lengths is not None:
-        yield layout.plan.with_strip(item.index, copy, lengths)
+    for lengths in (equal_lengths(strip, count), lengths_with(strip, count, tuple(found))):
+        if lengths is not None:
+            plan = layout.plan
+            for copy in copies:
+                plan = plan.with_strip(index, copy, lengths)
+            yield plan
 
 
 def _strip_runs(layout: Layout, strip: Strip, free: list[list[Polygon]]) -> list[tuple[int, float, Stretch]]:

@@ -14,6 +14,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 import shapely
+from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from salvage.project.project import Panel, Point
@@ -36,7 +37,7 @@ class Piecing:
 
 _FAR = 1e6
 # Shares of the panel's extent at which to try joins, the ones away from the middle first.
-_ONE = (0.3, 0.7, 0.22, 0.78, 0.38, 0.62, 0.5, 0.14, 0.86)
+_ONE = (0.33, 0.67, 0.24, 0.76, 0.5)
 _MIDDLE = 0.1  # a join within this share of the extent of the middle is one to avoid
 _BAND_STEPS = 24
 
@@ -140,9 +141,10 @@ def bands(panel: Panel, way: Way) -> tuple[Polygon, ...] | None:
         part = slab(outline, way, start, min(start + least - step, size))
         if part is None:
             return None
-        found.append(part)
+        found.append(affinity.translate(part, -part.bounds[0], -part.bounds[1]))
         start += step
-    return tuple(found)
+    alike = {shapely.set_precision(each, 1e-3).normalize(): each for each in found}
+    return tuple(alike.values())
 
 
 def ring_of(polygon: Polygon) -> tuple[Point, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from salvage.fit.arrange import Layout, arrange, attempt
+from salvage.fit.arrange import Layout, again, arrange, attempt
 from salvage.fit.ask import Plan, put
 from salvage.fit.budget import Budget
 from salvage.fit.lay import Lay, extent_of, plus_minus_of
@@ -48,8 +48,7 @@ def spare_of(found: Layout, lay: Lay, known: float, budget: Budget) -> tuple[flo
         if budget.over() or high - low <= _FINE:
             break
         tried = max(2 * low, _FIRST) if high == float("inf") else (low + high) / 2
-        shrunk = lay.shrunk(tried)
-        layout = attempt(shrunk, found.project, found.plan, budget.part(0.3))
+        layout = again(found, lay.shrunk(tried), budget.part(0.3))
         if layout.complete:
             low, best = max(tried, clearance(layout, lay)), layout
         else:

@@ -21,6 +21,8 @@ from shapely.prepared import PreparedGeometry, prep
 
 _CELLS = 260  # along the longer side of a cloth's box
 _FINEST = 0.5  # mm
+_MOST_RUNS = 40
+_GAP_HAIR = 1e-6  # mm more than the gap, so that rounding never makes it less
 _SHIFT = 6  # bits of a pixel kept when drawing
 _HAIR = 1e-7  # mm by which rectangles are taken in, so that rounding never puts them over the edge
 
@@ -107,19 +109,20 @@ def longest_run(polygon: Polygon, width: float, grain: float = 90.0) -> Stretch 
 def runs(polygon: Polygon, width: float, grain: float, *, shortest: float, gap: float) -> list[Stretch]:
     """Clear rectangles of this width one after the other, the longest first, gap apart."""
     found: list[Stretch] = []
-    rest = [polygon]
-    while rest and len(found) < 40:
-        best = None
-        for index, part in enumerate(rest):
-            run = longest_run(part, width, grain)
-            if run is not None and run.length >= shortest and (best is None or run.length > best[1].length):
-                best = (index, run)
-        if best is None:
+    rest: list[tuple[Stretch, Polygon]] = []
+    parts = [polygon]
+    while len(found) < _MOST_RUNS:
+        for part in parts:
+            run = longest_run(part, width, grain) if part.area >= width * shortest else None
+            if run is not None and run.length >= shortest:
+                rest.append((run, part))
+        if not rest:
             break
-        index, run = best
+        best = max(range(len(rest)), key=lambda index: rest[index][0].length)
+        run, part = rest.pop(best)
         found.append(run)
-        taken = rest.pop(index).difference(run.polygon.buffer(gap + 1e-6, join_style="mitre"))
-        rest += [each for each in getattr(taken, "geoms", [taken]) if each.area >= width * shortest]
+        taken = part.difference(run.polygon.buffer(gap + _GAP_HAIR, join_style="mitre"))
+        parts = [each for each in getattr(taken, "geoms", [taken]) if isinstance(each, Polygon)]
     return found
 
 

@@ -81,7 +81,7 @@ def _first_that_fits(
             continue
         if refuse(lay, changed, budget.part(0.1, at_most=0.5)) is not None:
             continue
-        layout = arrange(lay, changed, budget.part(0.3, at_most=1.5))
+        layout = arrange(lay, changed, budget.part(0.3, at_most=1.5), hopeful=what != "join")
         if layout.complete:
             return Change(what, project.panels[index].name, layout)
     return None
