@@ -59,11 +59,12 @@ def problems_of(
     return tuple(problems)
 
 
-def advice_for(plane: Plane, squares: tuple[Square, ...]) -> tuple[str, ...]:
-    """Sentences that say what would make the plus-minus smaller; none where it is small."""
-    if plane.plus_minus_percent <= LARGE_PERCENT and plane.worst_percent <= 2.0 * LARGE_PERCENT:
-        return ()
-    advice = []
+def advice_for(plane: Plane, squares: tuple[Square, ...], *, curled: bool = False) -> tuple[str, ...]:
+    """Sentences that say what would make the plus-minus smaller; none where it is small and all lies flat."""
+    advice = ["Press the square flat: a corner of it curls."] if curled else []
+    percents = plane.typical_percents()
+    if not percents or (np.median(percents) <= LARGE_PERCENT and max(percents) <= 2.0 * LARGE_PERCENT):
+        return tuple(advice)
     if len(squares) == 1:
         advice.append("Put a second square at the other side of the garment.")
     elif _all_near_together(squares, plane.size_px):

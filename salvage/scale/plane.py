@@ -86,33 +86,49 @@ class Plane:
     @property
     def plus_minus_percent(self) -> float:
         """Of a typical length (300 mm, or as much of it as fits) in view: the median over the picture, both ways."""
-        percents = self._typical_percents()
+        percents = self.typical_percents()
         return float(np.median(percents)) if percents else math.inf
 
-    @property
-    def worst_percent(self) -> float:
-        """Like plus_minus_percent, but of the place in the picture where it is largest."""
-        return max(self._typical_percents(), default=math.inf)
+    def typical_percents(self) -> list[float]:
+        """Plus-minus in percent of lengths across and along nine places spread over the picture."""
+        width, tall = self.size_px
+        middles = [(width * u, tall * v) for u in (0.25, 0.5, 0.75) for v in (0.25, 0.5, 0.75)]
+        longest_px = 0.5 * min(width, tall)
+        half_px = 0.5 * min(_TYPICAL_LENGTH / self.mm_per_px, longest_px)
+        a = [(x - half_px, y) for x, y in middles] + [(x, y - half_px) for x, y in middles]
+        b = [(x + half_px, y) for x, y in middles] + [(x, y + half_px) for x, y in middles]
+        lengths, reaches = self.lengths(a, b)
+        known = np.isfinite(lengths)
+        return [float(x) for x in 100.0 * reaches[known] / lengths[known]]
 
     def length(self, a_px: ArrayLike, b_px: ArrayLike) -> tuple[float, float]:
         """Distance between two points of the picture lying on the cloth, and its plus-minus, mm."""
-        ends_px = np.array([np.asarray(a_px, dtype=float), np.asarray(b_px, dtype=float)])
-        ends = unproject(self.camera.vector, ends_px, self.height)
-        length = float(np.hypot(*(ends[1] - ends[0])))
-        if not math.isfinite(length):
-            return math.nan, math.nan
-        if length < 1e-9:
-            return 0.0, COVERAGE_FACTOR * math.sqrt(2.0) * self.click_sd_px * self.mm_per_px
+        lengths, reaches = self.lengths(a_px, b_px)
+        return float(lengths[0]), float(reaches[0])
+
+    def lengths(self, a_px: ArrayLike, b_px: ArrayLike) -> tuple[Floats, Floats]:
+        """Like `length` for (n, 2) pixels each: (n,) distances and (n,) plus-minus, mm. NaN above the horizon."""
+        begin_px, end_px = _pairs(a_px), _pairs(b_px)
+        n = len(begin_px)
+        both_px = np.concatenate([begin_px, end_px])
 
         def measured(vector: Floats, z: Floats) -> Floats:
-            p = unproject(vector, ends_px, z)
-            return np.array([math.hypot(*(p[1] - p[0]))])
+            p = unproject(vector, both_px, z)
+            return np.asarray(np.hypot(*(p[n:] - p[:n]).T))
 
-        variance = self._shared_variance(measured, 2)[0, 0]
-        along = (ends[1] - ends[0]) / length
-        for point in self._scatter(ends_px):
-            variance += float(along @ point @ along)
-        return length, COVERAGE_FACTOR * math.sqrt(variance)
+        places = unproject(self.camera.vector, both_px, self.height)
+        apart = places[n:] - places[:n]
+        length = np.hypot(*apart.T)
+        gradient = self._gradient(measured, 2 * n)
+        variance = np.einsum("nk,kl,nl->n", gradient, self.covariance, gradient)
+        scatter = self._scatter(both_px)
+        scatter = scatter[:n] + scatter[n:]
+        same = length < 1e-9  # no direction: the worst one counts
+        along = apart / np.where(same, 1.0, length)[:, None]
+        own = np.einsum("ni,nij,nj->n", along, scatter, along)
+        own[same] = np.nan_to_num(np.trace(scatter[same], axis1=1, axis2=2))
+        variance[same] = 0.0
+        return length, COVERAGE_FACTOR * np.sqrt(variance + own)
 
     def area_plus_minus(self, polygon_mm: ArrayLike) -> float:
         """Plus-minus, mm^2, of the area inside a ring of (n, 2) mm on this plane."""
@@ -124,12 +140,12 @@ class Plane:
             q = np.roll(p, -1, axis=0)
             return np.array([0.5 * abs(float(np.sum(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])))])
 
-        variance = self._shared_variance(area, len(ring))[0, 0]
+        gradient = self._gradient(area, len(ring))
+        variance = float((gradient @ self.covariance @ gradient.T)[0, 0])
         # every corner also strays on its own: the area changes by half the chord between its neighbours
         chord = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
         across = 0.5 * np.column_stack([chord[:, 1], -chord[:, 0]])
-        for side, point in zip(across, self._scatter(ring_px), strict=True):
-            variance += float(side @ point @ side)
+        variance += float(np.einsum("ni,nij,nj->", across, self._scatter(ring_px), across))
         return COVERAGE_FACTOR * math.sqrt(variance)
 
     def edge_plus_minus(self, points_mm: ArrayLike) -> Floats:
@@ -146,7 +162,7 @@ class Plane:
 
         gradient = self._gradient(places, len(points)).reshape(len(points), 2, -1)
         shared = np.einsum("nik,kl,njl->nij", gradient, self.covariance, gradient)
-        worst = np.linalg.eigvalsh(shared + np.array(self._scatter(points_px)))[:, -1]
+        worst = np.linalg.eigvalsh(shared + self._scatter(points_px))[:, -1]
         return np.asarray(COVERAGE_FACTOR * np.sqrt(worst))
 
     def rectify_maps(
@@ -220,32 +236,15 @@ class Plane:
         points = _pairs(points_mm) + np.array(self.origin)
         return project(self.camera.vector, np.column_stack([points, np.full(len(points), z)]))
 
-    def _typical_percents(self) -> list[float]:
-        """Plus-minus in percent of lengths across and along nine places spread over the picture."""
-        width, tall = self.size_px
-        middles = [(width * u, tall * v) for u in (0.25, 0.5, 0.75) for v in (0.25, 0.5, 0.75)]
-        longest_px = 0.5 * min(width, tall)
-        half_px = 0.5 * min(_TYPICAL_LENGTH / self.mm_per_px, longest_px)
-        a = [(x - half_px, y) for x, y in middles] + [(x, y - half_px) for x, y in middles]
-        b = [(x + half_px, y) for x, y in middles] + [(x, y + half_px) for x, y in middles]
-        known = [self.length(*ends) for ends in zip(a, b, strict=True)]
-        return [100.0 * reach / length for length, reach in known if math.isfinite(length)]
-
-    def _scatter(self, points_px: Floats) -> list[Floats]:
-        """(2, 2) covariance, mm^2, of each point's own error: where it was marked, how high it lies."""
+    def _scatter(self, points_px: Floats) -> Floats:
+        """(n, 2, 2) covariance, mm^2, of each point's own error: where it was marked, how high it lies."""
         vector = self.camera.vector
         here = unproject(vector, points_px, self.height)
         up = unproject(vector, points_px, self.height + 1.0) - here
         right = unproject(vector, points_px + np.array([1.0, 0.0]), self.height) - here
         down = unproject(vector, points_px + np.array([0.0, 1.0]), self.height) - here
-        return [
-            self.point_height_sd**2 * np.outer(u, u) + self.click_sd_px**2 * (np.outer(r, r) + np.outer(d, d))
-            for u, r, d in zip(up, right, down, strict=True)
-        ]
-
-    def _shared_variance(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
-        gradient = self._gradient(function, points)
-        return np.asarray(gradient @ self.covariance @ gradient.T)
+        outer = [np.einsum("ni,nj->nij", v, v) for v in (up, right, down)]
+        return np.asarray(self.point_height_sd**2 * outer[0] + self.click_sd_px**2 * (outer[1] + outer[2]))
 
     def _gradient(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
         """(m, 9): of a function of the camera's vector and of the (points,) heights, by central differences."""

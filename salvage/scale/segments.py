@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 _FIND_LONG_SIDE_PX = 1300  # segments are sought in a picture of about this long side
 _MEASURE_LONG_SIDE_PX = 2600  # and measured in one of this
 _SHORTEST = 0.02  # of the diagonal
+_MOST_SEGMENTS = 250  # the longest; more only cost time
 _EVERY_PX = 4.0
 _REACH_PX = 4.5  # how far across to look for the edge
 _MOST_POINTS = 8
@@ -55,14 +56,15 @@ def segments(pixels: NDArray[np.uint8], avoid_px: Sequence[ArrayLike] = ()) -> l
         return []
     shortest = _SHORTEST * math.hypot(*grey.shape)
     lengths = np.hypot(*(ends[:, 2:] - ends[:, :2]).T)
-    ends = ends[lengths >= shortest]
+    longest_first = np.argsort(-lengths)
+    ends = ends[longest_first[lengths[longest_first] >= shortest]]
     middles = ((ends[:, :2] + ends[:, 2:]) / 2 + 0.5) * scale - 0.5
     clear = np.ones(len(ends), dtype=bool)
     for ring in avoid_px:
         contour = np.asarray(ring, dtype=np.float32).reshape(-1, 1, 2)
         clear &= [cv2.pointPolygonTest(contour, (float(x), float(y)), False) < 0 for x, y in middles]
     smooth = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.0)
-    found = (_measure(smooth, *end.reshape(2, 2)) for end in ends[clear])
+    found = (_measure(smooth, *end.reshape(2, 2)) for end in ends[clear][:_MOST_SEGMENTS])
     return [_enlarge(segment, scale) for segment in found if segment is not None]
 
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
-from salvage.scale.bundle import camera_differences
+from salvage.scale.bundle import Block, camera_differences
 from salvage.scale.camera import Camera, project
 from salvage.scale.square import Square
 
@@ -22,8 +23,8 @@ _FEWEST_EDGE_POINTS = 8
 _CORNER_SD_FLOOR_PX = 0.05  # no corner is better than this, whatever its edges' scatter says
 _BEND_SD_PX = 0.04  # an edge's own bend: card isn't cut straighter, print and shadow have their ways
 THICKNESS = 0.3  # mm: the upper face of card or paper lies so high over the floor
-_LIFTED_REACH = 0.4  # part of an edge that a curled corner lifts at most
-_LIFTED_WEIGHT = 1e-2  # 1/px
+_LIFT_REACHES = (0.25, 0.5)  # parts of an edge that a curled corner lifts
+_LIFT_SD_PX = 2.0
 _TURN = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
 
 
@@ -34,7 +35,8 @@ class Sightings:
     Four unknowns each: x, y (mm), angle (radians), logarithm of its size against its label.
     size: (squares, 2) width and length, mm. size_sd: (squares,) relative. Of every place: its square, its
     edge (0 to 3), how far `along` it (0 at corner i, 1 at corner i + 1), where it was seen, the unit
-    direction across the edge there. whiten: (m, m).
+    direction across the edge there. whiten: (m, m). lifts: (squares, 4, m + squares, k) what a corner that
+    doesn't lie flat does to the residuals, in k ways.
     """
 
     size: Floats
@@ -46,6 +48,7 @@ class Sightings:
     across: Floats
     whiten: Floats
     start: Floats
+    lifts: Floats
 
     def residuals(self, camera: Floats, own: Floats) -> Floats:
         """(m + squares,) whitened: across the edges, and the sizes."""
@@ -80,6 +83,26 @@ class Sightings:
         square = np.concatenate([self.square, np.arange(len(self.size))])
         return np.asarray(np.sqrt(np.bincount(square, residuals**2) / np.bincount(square)))
 
+    def lift_gains(self, prior: Block, camera: Floats, own: Floats) -> Floats:
+        """(squares, 4): by how much the cost would fall if that corner needn't lie flat, to first order.
+
+        prior: what else is known of the camera, a block without unknowns.
+        """
+        none = np.zeros(0)
+        rest = np.concatenate([prior.residuals(camera, none), self.residuals(camera, own)])
+        first = prior.jacobian(camera, none)
+        slopes = np.zeros((len(rest), len(camera) + len(own)))
+        slopes[: len(first), : len(camera)] = first
+        slopes[len(first) :] = self.jacobian(camera, own)
+        basis = np.linalg.qr(slopes)[0]
+        rest -= basis @ (basis.T @ rest)
+        gains = np.zeros(self.lifts.shape[:2])
+        for k, corner in np.ndindex(*gains.shape):
+            lift = np.concatenate([np.zeros((len(first), self.lifts.shape[3])), self.lifts[k, corner]])
+            lift -= basis @ (basis.T @ lift)
+            gains[k, corner] = 0.5 * rest @ lift @ np.linalg.lstsq(lift, rest, rcond=1e-6)[0]
+        return gains
+
 
 def sightings_of(
     squares: Sequence[Square],
@@ -90,20 +113,26 @@ def sightings_of(
     """What squares say about the camera; `camera` is a first guess, for where they lie.
 
     size_sd: relative standard deviation of each one's sides. Edge points are used where all four edges have
-    enough of them, corners otherwise. lifted: (square, corner) that don't lie flat; the edges near them
-    don't count.
+    enough of them, corners otherwise. lifted: (square, corner) that don't lie flat; where they are and how
+    the edges bend towards them doesn't count.
     """
-    parts = [
-        part
-        for k, square in enumerate(squares)
-        for part in _edges_of(square, [corner for number, corner in lifted if number == k])
-    ]
-    whiten = np.zeros((sum(len(p.along) for p in parts),) * 2)
+    parts = [edge for square in squares for edge in _edges_of(square)]
+    m = sum(len(p.along) for p in parts)
+    whiten = np.zeros((m, m))
+    lifts = np.zeros((len(squares), 4, m + len(squares), 2 * len(_LIFT_REACHES)))
     begin = 0
-    for part in parts:
-        end = begin + len(part.along)
-        whiten[begin:end, begin:end] = part.whiten
-        begin = end
+    for k in range(len(squares)):
+        edges = parts[4 * k : 4 * k + 4]
+        bends = [_lift(edges, corner) for corner in range(4)]
+        noise = block_diag(*(edge.noise for edge in edges))
+        for corner in range(4):
+            if (k, corner) in lifted:
+                noise += _LIFT_SD_PX**2 * bends[corner] @ bends[corner].T
+        own = slice(begin, begin + len(noise))
+        whiten[own, own] = np.linalg.inv(np.linalg.cholesky(noise))
+        for corner in range(4):
+            lifts[k, corner, own] = whiten[own, own] @ bends[corner]
+        begin += len(noise)
     counts = [len(p.along) for p in parts]
     return Sightings(
         size=np.array([[s.width, s.length] for s in squares]),
@@ -114,6 +143,7 @@ def sightings_of(
         seen_px=np.concatenate([p.seen_px for p in parts]),
         across=np.repeat(np.array([p.across for p in parts]), counts, axis=0),
         whiten=whiten,
+        lifts=lifts,
         start=np.concatenate([_start(np.asarray(s.corners_px, dtype=float), camera) for s in squares]),
     )
 
@@ -141,24 +171,24 @@ def poses(square: Square, focal_px: float, centre_px: tuple[float, float]) -> li
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Edge:
-    """Places on one edge, as in Sightings; whiten: (n, n) for these alone."""
+    """Places on one edge, as in Sightings; noise: (n, n) covariance across the edge, px^2."""
 
     along: Floats
     seen_px: Floats
     across: Floats
-    whiten: Floats
+    noise: Floats
 
 
-def _edges_of(square: Square, lifted: Sequence[int]) -> list[_Edge]:
+def _edges_of(square: Square) -> list[_Edge]:
     corners = np.asarray(square.corners_px, dtype=float)
     sd = np.maximum(np.asarray(square.corner_sd_px, dtype=float), _CORNER_SD_FLOOR_PX)
     points = square.edge_points_px
     if len(points) == 4 and all(len(p) >= _FEWEST_EDGE_POINTS for p in points):
-        return [_edge(corners, sd, i, np.asarray(p, dtype=float), lifted) for i, p in enumerate(points)]
-    return [_chord(corners, sd, i, lifted) for i in range(4)]
+        return [_edge(corners, sd, i, np.asarray(p, dtype=float)) for i, p in enumerate(points)]
+    return [_chord(corners, sd, i) for i in range(4)]
 
 
-def _edge(corners: Floats, sd: Floats, i: int, points: Floats, lifted: Sequence[int]) -> _Edge:
+def _edge(corners: Floats, sd: Floats, i: int, points: Floats) -> _Edge:
     """One edge from the points along it, averaged into bins."""
     a, b = corners[i], corners[(i + 1) % 4]
     chord = b - a
@@ -166,18 +196,16 @@ def _edge(corners: Floats, sd: Floats, i: int, points: Floats, lifted: Sequence[
     across = np.array([chord[1], -chord[0]]) / length
     place = (points - a) @ chord / length**2
     off = (points - a) @ across
-    low = _LIFTED_REACH if i in lifted else 0.02
-    high = 1.0 - _LIFTED_REACH if (i + 1) % 4 in lifted else 0.98
-    inside = (place > low) & (place < high)
+    inside = (place > 0.02) & (place < 0.98)
     place, off = place[inside], off[inside]
     if len(place) < _FEWEST_EDGE_POINTS // 2:
-        return _chord(corners, sd, i, lifted)
+        return _chord(corners, sd, i)
     scatter = off - np.polyval(np.polyfit(place, off, 2), place)
     spread = max(1.4826 * float(np.median(np.abs(scatter))), 0.02)
     good = np.abs(scatter) < 4.0 * spread
     place, off = place[good], off[good]
     bins = min(_BINS, len(place) // 2)
-    which = np.clip(((place - low) / (high - low) * bins).astype(int), 0, bins - 1)
+    which = np.minimum((place * bins).astype(int), bins - 1)
     count = np.bincount(which, minlength=bins)
     full = count > 0
     middle = np.bincount(which, place, minlength=bins)[full] / count[full]
@@ -191,15 +219,34 @@ def _edge(corners: Floats, sd: Floats, i: int, points: Floats, lifted: Sequence[
         + np.outer(bend, bend) * _BEND_SD_PX**2
     )
     seen = a + middle[:, None] * chord + mean_off[:, None] * across
-    return _Edge(_unforeshorten(middle, corners, i), seen, across, np.linalg.inv(np.linalg.cholesky(noise)))
+    return _Edge(_unforeshorten(middle, corners, i), seen, across, noise)
 
 
-def _chord(corners: Floats, sd: Floats, i: int, lifted: Sequence[int]) -> _Edge:
-    """One edge from its two corners alone; a lifted one hardly counts."""
+def _chord(corners: Floats, sd: Floats, i: int) -> _Edge:
+    """One edge from its two corners alone."""
     j = (i + 1) % 4
     chord = (corners[j] - corners[i]) / float(np.hypot(*(corners[j] - corners[i])))
-    weight = [_LIFTED_WEIGHT if k in lifted else 1.0 / sd[k] for k in (i, j)]
-    return _Edge(np.array([0.0, 1.0]), corners[[i, j]], np.array([chord[1], -chord[0]]), np.diag(weight))
+    return _Edge(
+        np.array([0.0, 1.0]), corners[[i, j]], np.array([chord[1], -chord[0]]), np.diag(sd[[i, j]] ** 2)
+    )
+
+
+def _lift(edges: Sequence[_Edge], corner: int) -> Floats:
+    """(n, k): how the places on a square's four edges move when one corner moves by a pixel, in k ways.
+
+    To the right or down; and with a bend that reaches a quarter or half of the edge.
+    """
+    columns = []
+    for reach in _LIFT_REACHES:
+        for axis in (0, 1):
+            moves = []
+            for i, edge in enumerate(edges):
+                near = edge.along if i == corner else 1.0 - edge.along
+                touches = i == corner or (i + 1) % 4 == corner
+                bend = np.maximum(1.0 - near / reach, 0.0) ** 2
+                moves.append(bend * edge.across[axis] * touches)
+            columns.append(np.concatenate(moves))
+    return np.column_stack(columns)
 
 
 def _unforeshorten(place: Floats, corners: Floats, i: int) -> Floats:

@@ -32,6 +32,7 @@ _SAME_CAMERA = 0.03  # normals nearer than this are the same solution
 _DISAGREE = (
     4.0  # a square that is so many standard deviations off doesn't lie on this floor or isn't that size
 )
+_LIFTED = 12.0  # gain in cost at which a corner is taken to be curled
 _CONTRADICT = 30.0  # rise of the squares' sum of squares at which floor lines are not believed
 _ALIKE = 4.0  # twice the difference in cost below which two solutions can't be told apart
 
@@ -84,16 +85,17 @@ def solve_plane(
         fit = with_lines
     plane = _plane_of(fit, size_px, used, side_tolerance, height, height_sd)
     problems += problems_of(photo, plane, used, beliefs, len(squares))
-    return Solution(plane, used, problems, advice_for(plane, used))
+    return Solution(plane, used, problems, advice_for(plane, used, curled=bool(joint.lifted)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Joint:
-    """A fit of some squares, and the next best one if it is a different camera."""
+    """A fit of some squares, and the next best one if it is a different camera. lifted: (square, corner)."""
 
     fit: Fit
     rival: Fit | None
     sightings: Sightings
+    lifted: tuple[tuple[int, int], ...] = ()
 
 
 def _agreeing(
@@ -163,15 +165,25 @@ def _fit_squares(photo: Photo, squares: tuple[Square, ...], beliefs: Beliefs, to
             f"{photo.name}: no camera can see the reference square so. Point at the square with --square X,Y, "
             "or take the photograph again from straight above."
         )
+    size_sd = [_size_sd(square, tolerance) for square in squares]
     fits = []
     for start in starts[:3]:
-        camera = Camera.from_vector(start)
-        sightings = sightings_of(squares, [_size_sd(s, tolerance) for s in squares], camera)
+        sightings = sightings_of(squares, size_sd, Camera.from_vector(start))
         fits.append((solve(start, [beliefs, sightings]), sightings))
     fits.sort(key=lambda item: item[0].cost)
     best, sightings = fits[0]
     others = [f for f, _ in fits[1:] if float(np.hypot(*(f.camera[1:3] - best.camera[1:3]))) > _SAME_CAMERA]
-    return _Joint(best, others[0] if others else None, sightings)
+    joint = _Joint(best, others[0] if others else None, sightings)
+    for _ in squares:
+        gains = joint.sightings.lift_gains(beliefs, joint.fit.camera, joint.fit.own[1])
+        if gains.max() < _LIFTED:
+            break
+        square, corner = np.unravel_index(int(np.argmax(gains)), gains.shape)
+        lifted = (*joint.lifted, (int(square), int(corner)))
+        sightings = sightings_of(squares, size_sd, Camera.from_vector(joint.fit.camera), lifted)
+        fit = solve(joint.fit.camera, [beliefs, sightings], own=joint.fit.own)
+        joint = _Joint(fit, joint.rival, sightings, lifted)
+    return joint
 
 
 def _starts(squares: tuple[Square, ...], beliefs: Beliefs) -> list[Floats]:
