@@ -109,6 +109,15 @@ def fit_quad(pixels: NDArray[Any], corners_px: Array, search_px: float) -> QuadF
     return QuadFit(corners, sd, tuple(fits))
 
 
+def fit_edge(pixels: NDArray[Any], start: Array, end: Array, search_px: float) -> EdgeFit | None:
+    """Fit one edge of a polygon that runs counter-clockwise on the picture, from corner start to corner end.
+
+    search_px: how far off the guess may be. None where no edge is there.
+    """
+    crop = _Crop.around(pixels, np.stack([start, end]), search_px + 4.0)
+    return None if crop is None else _fit_edge(crop, start, end, search_px)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Crop:
     """A part of the picture in linear light. origin_px: (2,) of its top-left pixel."""

@@ -12,9 +12,11 @@ from numpy.typing import NDArray
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.corners import QuadFit
-from salvage.scale.find_plain import Card, find_cards, same_kind, same_size
+from salvage.scale.find_cut import CutCard, find_cut
+from salvage.scale.find_plain import Card, find_cards, same_colour, same_kind, same_size
 from salvage.scale.find_printed import find_printed
-from salvage.scale.quads import find_quads
+from salvage.scale.polygons import sides_of
+from salvage.scale.regions import WORK_PX, find_regions
 from salvage.scale.square import Square, SquareKind
 from salvage.scale.squareness import View
 from salvage.trade.paper import PAPER
@@ -27,6 +29,8 @@ _LEAST_LOOKED_FOR_PX = 24.0  # smaller ones than can be measured from are found 
 _LEAST_SCORE = 0.35
 # A second reading this much weaker than the first is no rival.
 _RIVAL = 0.6
+# A cut square must be this much more convincing than a whole one to be believed instead.
+_CUT_LEAD = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,22 +64,63 @@ def find_squares(
             printed = [square for square in printed if _any_inside(square.corners_px, pointed_at)]
         if printed:
             return _finding(printed[:MOST_SQUARES], ())
-    quads = find_quads(photo.pixels, least_side_px=_LEAST_LOOKED_FOR_PX)
+    factor = min(1.0, WORK_PX / max(photo.pixels.shape[:2]))
+    small = cv2.resize(photo.pixels, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+    regions = find_regions(small, least_side_px=max(_LEAST_LOOKED_FOR_PX * factor, 9.0))
+    whole = regions.whole
     if pointed_at:
-        quads = [quad for quad in quads if _any_inside(quad.corners_px, pointed_at)]
-    cards = find_cards(photo.pixels, quads, view, aspect=width / length)
+        whole = [r for r in whole if _any_inside(r.scaled(1 / factor).corners_px, pointed_at)]
+    cards = find_cards(photo.pixels, small, whole, view, aspect=width / length)
     least = 0.1 * _LEAST_SCORE if pointed_at else _LEAST_SCORE
     groups = _groups([card for card in cards if card.score >= least], view, any_colour=bool(pointed_at))
+    cut = () if pointed_at else _cut(find_cut(photo.pixels, small, regions.cut), groups)
+    if cut and cut[0].level is Level.ERROR:
+        return Finding((), cut)
     if not groups:
         return Finding((), (_no_square(paper),))
     rivals = [group for group in groups[1:] if _weight(group) > _RIVAL * _weight(groups[0])]
-    problems = () if pointed_at or not rivals else (_unsure([groups[0], *rivals]),)
+    unsure = () if pointed_at or not rivals else (_unsure([groups[0], *rivals]),)
     kind = SquareKind.PAPER if paper else SquareKind.PLAIN
     chosen = [
         _square(kind, _turned(card, width, length), width, length, card.score * (0.5 if rivals else 1.0))
         for card in groups[0][:MOST_SQUARES]
     ]
-    return _finding(chosen, problems)
+    return _finding(chosen, (*unsure, *cut))
+
+
+def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]]) -> tuple[Problem, ...]:
+    """A square cut by the frame is an error where no whole one is as convincing, else a warning."""
+    cards = [card for card in cards if card.score >= _LEAST_SCORE]
+    if not cards:
+        return ()
+    if not groups or cards[0].score > groups[0][0].score + _CUT_LEAD:
+        x, y = cards[0].region.corners_px.mean(axis=0)
+        return (
+            Problem(
+                Code.SQUARE_CUT,
+                Level.ERROR,
+                f"The reference square at {x:.0f},{y:.0f} is cut off by the edge of the picture. "
+                "Take the photograph again with the whole square in view.",
+            ),
+        )
+    whole = groups[0][0]
+    alike = [
+        card
+        for card in cards
+        if same_colour(card.surface.colour, whole.surface.colour)
+        and _longest_side_px(card.region.corners_px) < 1.5 * _longest_side_px(whole.fit.corners_px)
+    ]
+    if not alike:
+        return ()
+    x, y = alike[0].region.corners_px.mean(axis=0)
+    return (
+        Problem(
+            Code.SQUARE_CUT,
+            Level.WARNING,
+            f"Something like a further reference square at {x:.0f},{y:.0f} is cut off by the edge of the picture "
+            "and was not used. With the whole of it in view the scale would be surer.",
+        ),
+    )
 
 
 def _groups(cards: list[Card], view: View, *, any_colour: bool) -> list[list[Card]]:
@@ -176,4 +221,8 @@ def _any_inside(corners_px: Array, points_px: Sequence[tuple[float, float]]) -> 
 
 
 def _shortest_side_px(corners_px: Array) -> float:
-    return float(np.hypot(*(np.roll(corners_px, -1, axis=0) - corners_px).T).min())
+    return float(sides_of(corners_px).min())
+
+
+def _longest_side_px(corners_px: Array) -> float:
+    return float(sides_of(corners_px).max())

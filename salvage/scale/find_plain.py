@@ -10,13 +10,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.scale.corners import QuadFit, fit_quad, linear_light
-from salvage.scale.quads import Quad, guess_error_px
+from salvage.scale.corners import EdgeFit, QuadFit, fit_quad
+from salvage.scale.regions import Region
 from salvage.scale.squareness import Pose, View, misfit, side_on_plane_of
+from salvage.scale.surface import Surface, surface_of
 
 Array = NDArray[Any]
 
-_MOST_LOOKED_AT = 90
+_MOST_LOOKED_AT = 40
 _SAME_SIDE = 0.14  # sides of squares of one size may differ by this much before the lens is known
 _SAME_COLOUR = 0.35  # chromaticity and log-lightness distance of cards cut from one sheet, in mixed light
 
@@ -25,14 +26,14 @@ _SAME_COLOUR = 0.35  # chromaticity and log-lightness distance of cards cut from
 class Card:
     """Something flat, of one colour, with four straight edges. score: 0 to 1, how like a card it looks.
 
-    miss: how far its shape is from a square's, in tolerances. colour: (3,) linear RGB inside.
+    miss: how far its shape is from a square's, in tolerances. reasons: what the score is made of, each 0 to 1.
     """
 
     fit: QuadFit
     score: float
     miss: float
     pose: Pose
-    colour: Array
+    surface: Surface
     reasons: dict[str, float]
 
     @property
@@ -40,12 +41,24 @@ class Card:
         return float(np.sqrt(cv2.contourArea(self.fit.corners_px.astype(np.float32))))
 
 
-def find_cards(pixels: NDArray[Any], quads: Sequence[Quad], view: View, *, aspect: float = 1.0) -> list[Card]:
-    """Cards among four-cornered regions, best first, each place once. aspect: 1 for squares."""
+def find_cards(
+    pixels: NDArray[Any], small: NDArray[Any], regions: Sequence[Region], view: View, *, aspect: float = 1.0
+) -> list[Card]:
+    """Cards among four-cornered regions, best first, each place once.
+
+    pixels: (h, w, 3) sRGB. small: the same reduced, in which the regions were found. aspect: 1 for squares.
+    """
+    factor = max(pixels.shape[:2]) / max(small.shape[:2])
+    looked_at = []
+    for region in regions:
+        surface = surface_of(small, region)
+        if surface is not None and evenness(surface) > 0:
+            looked_at.append((evenness(surface) * region.fill, region.scaled(factor), surface))
+    looked_at.sort(key=lambda item: -item[0])
     cards = []
-    for quad in list(quads)[:_MOST_LOOKED_AT]:
-        card = look_at(pixels, quad, view, aspect)
-        if card is not None:
+    for _, region, surface in looked_at[:_MOST_LOOKED_AT]:
+        card = _look_at(pixels, region, surface, view, aspect, guess_error_px=2.0 * factor + 2.0)
+        if card is not None and card.score > 0:
             cards.append(card)
     cards.sort(key=lambda card: -card.score)
     kept: list[Card] = []
@@ -55,47 +68,41 @@ def find_cards(pixels: NDArray[Any], quads: Sequence[Quad], view: View, *, aspec
     return kept
 
 
-def look_at(pixels: NDArray[Any], quad: Quad, view: View, aspect: float) -> Card | None:
+def _look_at(
+    pixels: NDArray[Any], region: Region, surface: Surface, view: View, aspect: float, guess_error_px: float
+) -> Card | None:
     """Fit one region's edges at full resolution and say how like a card it is; None if not at all."""
-    rough = misfit(quad.corners_px, guess_error_px(pixels) / 2, view, aspect)
+    rough = misfit(region.corners_px, guess_error_px / 2, view, aspect)
     if rough is None or rough[0] > 1.5:
         return None
-    side = float(np.sqrt(cv2.contourArea(quad.corners_px.astype(np.float32))))
-    fit = fit_quad(pixels, quad.corners_px, min(4.0 * guess_error_px(pixels) / 2, 0.15 * side))
+    fit = fit_quad(pixels, region.corners_px, min(2.0 * guess_error_px, 0.15 * region.size_px))
     if fit is None or not _within(fit.corners_px, pixels):
         return None
     shape = misfit(fit.corners_px, max(0.4, float(fit.corner_sd_px.max())), view, aspect)
     if shape is None:
         return None
-    miss, pose = shape
-    inside, rim = _colours(pixels, fit.corners_px)
-    texture, contrast, colour = _surface(pixels, fit.corners_px, inside, rim)
-    going_on = _edges_going_on(pixels, fit)
     reasons = {
-        "supported": fit.supported,
-        "spread": max(edge.spread_px for edge in fit.edges),
-        "texture": texture,
-        "contrast": contrast,
-        "going_on": going_on,
-        "miss": miss,
-        "tilt": pose.tilt,
+        "evenness": evenness(surface),
+        "edges": edges_score(fit.edges, region.size_px),
+        "alone": fade(-_edges_going_on(pixels, fit), -5.5, -2.5),
+        "shape": fade(-shape[0], -1.6, -0.7),
+        "tilt": fade(-shape[1].tilt, -60.0, -42.0),
     }
-    return Card(fit, _score(reasons, side), miss, pose, colour, reasons)
+    return Card(fit, float(np.prod(list(reasons.values()))), shape[0], shape[1], surface, reasons)
 
 
-def _score(reasons: dict[str, float], side_px: float) -> float:
-    """Each thing seen brings the score down by a factor when it is not as on a card."""
-    return float(
-        _fade(reasons["supported"], 0.45, 0.85)
-        * _fade(-reasons["spread"], -(1.2 + 0.008 * side_px), -(0.5 + 0.002 * side_px))
-        * _fade(-reasons["texture"], -0.24, -0.06)
-        * _fade(reasons["contrast"], 0.03, 0.15)
-        * _fade(-reasons["going_on"], -5.5, -2.5)
-        * _fade(-reasons["miss"], -1.6, -0.7)
-    )
+def evenness(surface: Surface) -> float:
+    return fade(-surface.texture, -0.22, -0.06) * fade(surface.contrast, 0.03, 0.12)
 
 
-def _fade(value: float, nothing: float, full: float) -> float:
+def edges_score(edges: Sequence[EdgeFit], size_px: float) -> float:
+    """How straight and unbroken edges are, 0 to 1."""
+    supported = min(edge.supported for edge in edges)
+    spread = max(edge.spread_px for edge in edges)
+    return fade(supported, 0.45, 0.85) * fade(-spread, -(1.2 + 0.008 * size_px), -(0.5 + 0.002 * size_px))
+
+
+def fade(value: float, nothing: float, full: float) -> float:
     return float(np.clip((value - nothing) / (full - nothing), 0.0, 1.0))
 
 
@@ -104,83 +111,21 @@ def _within(corners_px: Array, pixels: NDArray[Any]) -> bool:
     return bool((corners_px >= 0).all() and (corners_px <= (width - 1, height - 1)).all())
 
 
-def _colours(pixels: NDArray[Any], corners_px: Array) -> tuple[NDArray[Any], NDArray[Any]]:
-    """(n, n, 3) linear light over the middle of the quad, squared up; and (4, m, 3) just outside its edges."""
-    n = 64
-    grid = np.stack(np.meshgrid(np.linspace(0.06, 0.94, n), np.linspace(0.06, 0.94, n)), axis=-1)
-    inside = _sample(pixels, corners_px, grid)
-    t = np.linspace(0.1, 0.9, 48)
-    out = [0.06, 0.09, 0.12]
-    rims = []
-    for far in out:
-        rims.append(
-            np.stack(
-                [
-                    np.stack([t, np.full_like(t, -far)], axis=-1),
-                    np.stack([np.full_like(t, 1 + far), t], axis=-1),
-                    np.stack([t, np.full_like(t, 1 + far)], axis=-1),
-                    np.stack([np.full_like(t, -far), t], axis=-1),
-                ]
-            )
-        )
-    rim = np.concatenate([_sample(pixels, corners_px, places) for places in rims], axis=1)
-    return inside, rim
-
-
-def _sample(pixels: NDArray[Any], corners_px: Array, places: Array) -> NDArray[Any]:
-    """Linear light at places of the quad's own (0 to 1) frame, averaged over the spacing of 64 samples."""
-    source = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float32)
-    low = np.floor(corners_px.min(axis=0)).astype(int)
-    size = np.ptp(corners_px, axis=0)
-    margin = int(0.3 * size.max()) + 4
-    x0, y0 = np.maximum(low - margin, 0)
-    x1, y1 = (np.ceil(corners_px.max(axis=0)) + margin).astype(int)
-    crop = linear_light(pixels[y0:y1, x0:x1])
-    window = max(round(float(size.max()) / 64), 1)
-    if window > 1:
-        crop = cv2.blur(crop, (window, window))
-    matrix = cv2.getPerspectiveTransform(source, (corners_px - (x0, y0)).astype(np.float32))
-    at = cv2.perspectiveTransform(places.reshape(-1, 1, 2).astype(np.float32), matrix.astype(np.float32))
-    at = at.reshape(places.shape)
-    return cv2.remap(crop, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-
-
-def _surface(
-    pixels: NDArray[Any], corners_px: Array, inside: NDArray[Any], rim: NDArray[Any]
-) -> tuple[float, float, Array]:
-    """Texture inside against the step to the outside; that step (as encoded, 0 to 1); colour inside.
-
-    The step is that of the edge where it is least, so that grout lines and shadows do not pass for it.
-    """
-    encoded_in, encoded_rim = np.sqrt(inside), np.sqrt(rim)  # near enough to sRGB's curve for a contrast
-    colour = np.median(encoded_in.reshape(-1, 3), axis=0)
-    size = encoded_in.shape[0]
-    near_edges = [encoded_in[:8], encoded_in[:, -8:], encoded_in[-8:], encoded_in[:, :8]]
-    steps = [
-        float(np.linalg.norm(np.median(near.reshape(-1, 3), axis=0) - np.median(beyond, axis=0)))
-        for near, beyond in zip(near_edges, encoded_rim, strict=True)
-    ]
-    contrast = sorted(steps)[0] * 0.5 + sorted(steps)[1] * 0.5
-    smooth = cv2.GaussianBlur(encoded_in, (0, 0), size / 12)
-    rough = np.sqrt(np.square(encoded_in - smooth).sum(axis=-1).mean())
-    typical = float(np.median(steps))
-    return float(rough / max(typical, 1e-3)), contrast, colour.astype(np.float64) ** 2
-
-
 def _edges_going_on(pixels: NDArray[Any], fit: QuadFit) -> float:
     """How many of the eight continuations of the edges beyond the corners go on as edges (0 to 8).
 
     On a card none does, but by chance; on a tile, a check of a pattern, a pocket on a grid most do.
     """
     corners = fit.corners_px
-    total = 0.0
-    for i in range(4):
-        for at, away in ((corners[(i + 1) % 4], corners[i]), (corners[i], corners[(i + 1) % 4])):
-            total += _goes_on(pixels, at, at - away)
-    return total
+    return sum(
+        goes_on(pixels, corners[i], corners[i] - corners[k])
+        for i in range(4)
+        for k in ((i - 1) % 4, (i + 1) % 4)
+    )
 
 
-def _goes_on(pixels: NDArray[Any], corner: Array, direction: Array) -> float:
+def goes_on(pixels: NDArray[Any], corner: Array, direction: Array) -> float:
+    """Whether an edge that comes to a corner in this direction (of the edge's length) goes on beyond, 0 to 1."""
     length = float(np.hypot(*direction))
     along = direction / length
     normal = np.array([-along[1], along[0]])
@@ -213,7 +158,7 @@ def _overlap(a: Card, b: Card) -> bool:
 
 def same_kind(a: Card, b: Card, view: View) -> bool:
     """Whether two cards are of one colour and, lying on one floor, of one size."""
-    return _same_colour(a.colour, b.colour) and same_size(a, b, view)
+    return same_colour(a.surface.colour, b.surface.colour) and same_size(a, b, view)
 
 
 def same_size(a: Card, b: Card, view: View) -> bool:
@@ -224,7 +169,7 @@ def same_size(a: Card, b: Card, view: View) -> bool:
     return bool(abs(np.mean(ratios)) < _SAME_SIDE)
 
 
-def _same_colour(a: Array, b: Array) -> bool:
+def same_colour(a: Array, b: Array) -> bool:
     """Chromaticity must agree; lightness may differ as it does between sun and shade (factor 4)."""
     a, b = np.maximum(a, 0.004), np.maximum(b, 0.004)
     chroma = np.abs(a / a.sum() - b / b.sum()).sum()

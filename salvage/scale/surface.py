@@ -1,0 +1,117 @@
+"""What the surface of a region looks like: how even it is, and how it stands out from what lies round it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from salvage.scale.corners import counter_clockwise, linear_light
+from salvage.scale.regions import Region
+
+Array = NDArray[Any]
+
+_LOOKED_AT_PX = 80.0  # size that larger regions are brought down to
+_RIM = 0.13  # how far out the surroundings are looked at, of the region's size
+_INSET = 0.05
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """texture: roughness inside over the typical step to the outside. contrast: the step (sRGB, 0 to 1), the
+    mean of the two edges where it is least, so that a line (grout, a seam) or a shadow doesn't pass for it.
+    colour: (3,) linear RGB inside. two_tone: part of the inside that is near one of two colours.
+    """
+
+    texture: float
+    contrast: float
+    colour: Array
+    two_tone: float
+
+
+def surface_of(picture: NDArray[Any], region: Region) -> Surface | None:
+    """Look at a region of a picture (h, w, 3) sRGB bytes. None where too little of it or its rim is in view."""
+    crop, corners, size = _crop(picture, region)
+    values = crop.astype(np.float32) / 255.0
+    inset = max(_INSET * size, 1.5)
+    inside: NDArray[Any] = np.zeros(values.shape[:2], np.float32)
+    cv2.fillConvexPoly(inside, np.rint(corners * 16).astype(np.int32), 1.0, shift=4)
+    inside = cv2.erode(inside, np.ones((3, 3), np.uint8), iterations=max(round(inset), 1), borderValue=1.0)
+    if inside.sum() < 20:
+        return None
+    steps = []
+    for i, free in enumerate(region.free):
+        if free:
+            step = _step(values, corners[i], corners[(i + 1) % len(corners)], inset, max(_RIM * size, 3.0))
+            if step is not None:
+                steps.append(step)
+    if len(steps) < 2:
+        return None
+    typical = max(float(np.median(steps)), 1e-3)
+    smooth = cv2.GaussianBlur(values * inside[..., None], (0, 0), size / 12)
+    weight = cv2.GaussianBlur(inside, (0, 0), size / 12)
+    rough = np.square(values - smooth / np.maximum(weight, 1e-3)[..., None]).sum(axis=-1)[inside > 0]
+    within = values[inside > 0]
+    colour = linear_light(np.rint(np.median(within, axis=0) * 255).astype(np.uint8))
+    return Surface(
+        texture=float(np.sqrt(rough.mean())) / typical,
+        contrast=float(np.mean(sorted(steps)[:2])),
+        colour=colour.astype(np.float64),
+        two_tone=_two_tone(within.mean(axis=-1)),
+    )
+
+
+def _crop(picture: NDArray[Any], region: Region) -> tuple[NDArray[Any], Array, float]:
+    """The region with its surroundings, brought down to a moderate size; its corners and size there."""
+    corners = counter_clockwise(region.corners_px)
+    size = region.size_px
+    margin = _RIM * size + 6
+    height, width = picture.shape[:2]
+    low = np.maximum(np.floor(corners.min(axis=0) - margin).astype(int), 0)
+    high = np.minimum(np.ceil(corners.max(axis=0) + margin).astype(int) + 1, (width, height))
+    crop = picture[low[1] : high[1], low[0] : high[0]]
+    corners = corners - low
+    factor = _LOOKED_AT_PX / size
+    if factor < 0.7:
+        crop = cv2.resize(crop, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+        corners, size = (corners + 0.5) * factor - 0.5, size * factor
+    return crop, corners, size
+
+
+def _step(values: NDArray[Any], a: Array, b: Array, inset: float, rim: float) -> float | None:
+    """Colour distance between a band just inside and one outside of the edge from a to b."""
+    length = float(np.hypot(*(b - a)))
+    along = (b - a) / max(length, 1e-6)
+    outward = np.array(
+        [-along[1], along[0]]
+    )  # outside of a polygon that runs counter-clockwise on the picture
+    t = np.linspace(0.1, 0.9, 24) * length
+    sides = []
+    for near, far in ((-2.5 * inset, -inset), (0.5 * rim, rim)):
+        points = a + t[:, None, None] * along + np.linspace(near, far, 4)[None, :, None] * outward
+        rows, columns = (
+            np.rint(points[..., 1]).astype(int).ravel(),
+            np.rint(points[..., 0]).astype(int).ravel(),
+        )
+        seen = (rows >= 0) & (columns >= 0) & (rows < values.shape[0]) & (columns < values.shape[1])
+        if seen.sum() < 24:
+            return None
+        sides.append(np.median(values[rows[seen], columns[seen]], axis=0))
+    return float(np.linalg.norm(sides[0] - sides[1]))
+
+
+def _two_tone(lightness: Array) -> float:
+    """Part of the values that lie near the mean of their darker or of their lighter half (a marker's are)."""
+    low, high = (float(v) for v in np.quantile(lightness, (0.03, 0.97)))
+    if high - low < 0.15:
+        return 1.0
+    middle = (low + high) / 2
+    dark, bright = lightness[lightness < middle], lightness[lightness >= middle]
+    if min(len(dark), len(bright)) < 0.1 * len(lightness):
+        return 0.0
+    near = 0.22 * (high - low)
+    close = np.abs(dark - np.median(dark)) < near, np.abs(bright - np.median(bright)) < near
+    return float((close[0].sum() + close[1].sum()) / len(lightness))
