@@ -122,6 +122,13 @@ def wrap(text: str, width: float, size: float, *, bold: bool = False) -> list[st
     return done
 
 
+def shortened(text: str, width: float, size: float) -> str:
+    """Text cut off to width points, with an ellipsis where something is lost."""
+    if text_width(text, size) <= width:
+        return text
+    return text[: _longest_start(text, width - text_width("…", size), size, False)] + "…"
+
+
 def _longest_start(word: str, width: float, size: float, bold: bool) -> int:
     low, high = 1, len(word)
     while low < high:
@@ -249,14 +256,15 @@ def fit_label(
         )
         for angle in angles
     ]
-    for words in choices:
-        for size in sizes:
-            wide = max(text_width(line, size, bold=True) for line in words) + 4
-            tall = size * 1.25 * len(words) + 3
-            for angle, across, up in room:
-                # the corners of the box must be inside as well, not only its middle lines
-                if wide <= across and tall <= up and _inside(page, shape, x, y, wide, tall, angle):
-                    return Label(x, y, angle, size, tuple(words), _box(page, x, y, wide, tall, angle))
+    # the smallest size only where no wording fits at a larger one
+    tries = [(words, size) for group in (sizes[:-1], sizes[-1:]) for words in choices for size in group]
+    for words, size in tries:
+        wide = max(text_width(line, size, bold=True) for line in words) + 4
+        tall = size * 1.25 * len(words) + 3
+        for angle, across, up in room:
+            # the corners of the box must be inside as well, not only its middle lines
+            if wide <= across and tall <= up and _inside(page, shape, x, y, wide, tall, angle):
+                return Label(x, y, angle, size, tuple(words), _box(page, x, y, wide, tall, angle))
     words, size = choices[-1], sizes[-1]
     wide = max(text_width(line, size, bold=True) for line in words)
     tall = size * 1.25 * len(words)

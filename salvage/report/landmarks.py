@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -25,10 +26,13 @@ from salvage.report.palette import BLOCKED_LOOK
 Point = tuple[float, float]
 
 _CORNER_TURN = 30.0  # degrees; a gentler bend is no corner that two people would agree on
+_FLAT = 0.05  # a box less high than this share of its width (or the other way) is a line
 _NEW_MARK_COST = 60.0  # mm of tape worth walking to use a mark that is lettered already
 _SAME_SORT_COST = 40.0  # mm: two corners of the piece are as good as one corner and one feature 40 mm farther
 _UNCLEAR_COST = 250.0  # mm: for points on a round edge, used only where there is nothing better
 _SEAM_OVERLAP = 4.0  # mm; a seam that bounds a piece may be drawn this far outside it
+_OVER_PANEL_COST = 60.0  # mm: for a tape that lies over the panel itself
+_LOOK_AHEAD = 3.0  # mm along a tape from the corner, to see whether it lies over the panel
 _NEAREST = 9  # landmarks looked at for each corner
 _MOST_OF_KIND = 24  # features of one kind looked at; past that the plan would be all letters
 
@@ -59,12 +63,17 @@ class Bearing:
 
 
 def where(point: Point, box: tuple[float, float, float, float]) -> str:
-    """ "lower left" and the like: where a point lies in a box (min x, min y, max x, max y), y up."""
-    x = (point[0] - box[0]) / max(box[2] - box[0], 1e-9)
-    y = (point[1] - box[1]) / max(box[3] - box[1], 1e-9)
-    high = "upper" if y > 0.6 else "lower" if y < 0.4 else ""
+    """ "lower left" and the like: where a point lies in a box (min x, min y, max x, max y), y up.
+
+    A box that is next to flat has only two ends, left and right or lower and upper.
+    """
+    wide, high = box[2] - box[0], box[3] - box[1]
+    flat = _FLAT * max(wide, high)
+    x = (point[0] - box[0]) / wide if wide > flat else 0.5
+    y = (point[1] - box[1]) / high if high > flat else 0.5
+    level = "upper" if y > 0.6 else "lower" if y < 0.4 else ""
     side = "right" if x > 0.6 else "left" if x < 0.4 else ""
-    return " ".join(word for word in (high, side) if word) or "middle"
+    return " ".join(word for word in (level, side) if word) or "middle"
 
 
 def corners(shape: Polygon, tolerance: float) -> list[Point]:
@@ -219,10 +228,14 @@ def _best_pair(
     for corner, words in panel_corners(shape):
         away = points - np.array(corner)
         distance = np.hypot(away[:, 0], away[:, 1])
-        near = [int(i) for i in np.argsort(distance, kind="stable")[:_NEAREST]]
-        near += [i for i in used if i not in near]
+        nearest = np.argsort(distance, kind="stable")[:_NEAREST]
+        near = list(dict.fromkeys([int(i) for i in nearest] + list(used)))
+        step = (
+            np.array(corner) + away[near] * (_LOOK_AHEAD / np.maximum(distance[near], _LOOK_AHEAD))[:, None]
+        )
+        over = dict(zip(near, shapely.contains_xy(shape, step), strict=True))
         for i, j in combinations(near, 2):
-            cost = _cost(i, j, marks, away, distance, used)
+            cost = _cost(i, j, marks, away, distance, used) + _OVER_PANEL_COST * (over[i] + over[j])
             if best is None or cost < best[0]:
                 best = (cost, corner, words, (i, j))
     if best is None:

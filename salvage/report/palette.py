@@ -18,6 +18,7 @@ FAINT = "#8b8f90"
 PAPER = "#fffdf8"
 WASTE = "#e4e0d6"  # cloth that can't be used
 SOUND = "#ffffff"  # usable cloth
+TAPE = "#9a3d00"  # tape lengths on the plan
 ATTENTION = "#ffd400"  # "look at this edge"
 
 

@@ -304,8 +304,9 @@ def _draw_cut(
     stitched = seam_line(cut)
     seam = to_page(stitched) if stitched is not None else None
     direction = grain_on_page(piece, cut.placement.shape, to_page)
+    chalked = Page(page.axes, page.points_per_unit, "#ffffff")  # dark lines edged white show on any cloth
     draw_cut(
-        page, cut, piece.grain, one_way=piece.one_way, unit=unit, shape=shape, direction=direction, alpha=0.66,
+        chalked, cut, piece.grain, one_way=piece.one_way, unit=unit, shape=shape, direction=direction, alpha=0.66,
         seam=seam if isinstance(seam, Polygon) else None,
     )  # fmt: skip
 

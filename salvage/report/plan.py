@@ -31,9 +31,9 @@ from salvage.report.draw import (
     write,
 )
 from salvage.report.landmarks import Landmark, feature_name
-from salvage.report.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, WASTE, panel_look
+from salvage.report.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
 from salvage.report.words import size_text
-from salvage.units import MM_PER_INCH, Unit
+from salvage.units import MM_PER_INCH, Unit, format_length
 
 # A plan is drawn at one of these scales, 1 : n, so that a person with a scale ruler can use it.
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
@@ -41,6 +41,7 @@ PLAN_PAPER = (178.0, 225.0)  # mm; the part of an A4 or Letter page that a plan 
 _POINTS_PER_MM = 72 / MM_PER_INCH
 _RULER = 9.0  # mm of paper for the ruler and its figures, left and below
 _EDGE = 3.0  # mm of paper around the rest
+_FEW = 8  # shapes on a plan up to which the tapes are drawn as lines
 _MANY = 150  # shapes past which small ones lose their grain line
 
 
@@ -127,7 +128,7 @@ def draw_plan(
     if not cuts:
         _draw_name(page, piece, usable)
     for cut in cuts:
-        draw_corner(page, cut.bearing.corner)
+        _draw_tapes(page, cut, spread.marks, unit, figures=len(cuts) <= _FEW)
     _draw_marks(page, spread.marks)
     _draw_rulers(page, sheet, unit)
 
@@ -225,8 +226,20 @@ def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
         )
 
 
-def draw_corner(page: Page, corner: tuple[float, float]) -> None:
-    """The panel corner that the tape lengths lead to."""
+def _draw_tapes(page: Page, cut: Cut, marks: Sequence[Landmark], unit: Unit, *, figures: bool) -> None:
+    """The corner that the tape leads to, and where there is room the two tapes with their lengths."""
+    corner = np.array(cut.bearing.corner)
+    spots = {mark.letter: np.array(mark.point) for mark in marks}
+    for letter, length in cut.bearing.distances if figures else ():
+        spot = spots[letter]
+        stroke(page, LineString([corner, spot]), TAPE, 0.7, zorder=8)
+        if length * page.points_per_unit < 26:
+            continue
+        angle = math.degrees(math.atan2(*(corner - spot)[::-1]))
+        upright = (angle + 90) % 180 - 90
+        x, y = (corner + spot) / 2
+        haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
+        write(haloed, x, y, format_length(length, unit), 5.6, color=TAPE, rotation=upright, zorder=22)
     page.axes.plot(
         *corner, marker="o", markersize=3.4, markerfacecolor="white", markeredgecolor=INK, zorder=23
     )

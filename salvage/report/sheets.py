@@ -16,7 +16,7 @@ from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, Table, content
-from salvage.report.draw import Page, quiet_glyphs, stroke, text_width, wrap, write
+from salvage.report.draw import Page, quiet_glyphs, shortened, stroke, text_width, wrap, write
 from salvage.report.figures import PlanFigure, common_scale, photo_figures, plan_figures
 from salvage.report.palette import INK, VERDICT_COLOUR
 from salvage.report.picture import OnPhoto, draw_ground, draw_layout, ground_of
@@ -81,7 +81,8 @@ class Sheets:
         axes.set_axis_off()
         self._page = Page(axes, _POINTS_PER_MM)
         self.y = self.height - _MARGIN
-        write(self._page, _MARGIN, _MARGIN, self._foot, 7.5, ha="left", va="bottom", color="#59646c")
+        foot = shortened(self._foot, (self.inner - 25) * _POINTS_PER_MM, 7.5)
+        write(self._page, _MARGIN, _MARGIN, foot, 7.5, ha="left", va="bottom", color="#59646c")
         number = f"page {self._count}"
         write(
             self._page, self.width - _MARGIN, _MARGIN, number, 7.5, ha="right", va="bottom", color="#59646c"

@@ -1,0 +1,110 @@
+"""What is drawn over a photograph lies where the camera says it lies."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from shapely.geometry import LineString, MultiLineString
+
+from salvage.photo.photo import Photo
+from salvage.photo.problem import Code, Level, Problem
+from salvage.report.chart import spreads
+from salvage.report.picture import ground, ground_of, layout_on_photo, marked_check, marked_photo
+from salvage.units import Unit
+
+
+def pixels(data: bytes) -> np.ndarray:
+    return np.asarray(Image.open(BytesIO(data)).convert("RGB")).astype(int)
+
+
+def changed(photo: Photo, picture: np.ndarray) -> np.ndarray:
+    """Where a picture differs clearly from the photograph it was drawn over."""
+    return np.abs(picture[: photo.height_px, : photo.width_px] - photo.pixels).max(axis=2) > 70
+
+
+@pytest.fixture
+def still() -> Photo:
+    return Photo(Path("back.jpg"), np.full((900, 1200, 3), 120, dtype=np.uint8))
+
+
+def test_the_marked_photo_shows_the_pieces_edges_where_they_are(still, camera, coat, square, outline_px):
+    marked = pixels(marked_photo(still, camera, coat, squares=[square], outline_px=outline_px, unit=Unit.MM))
+    drawn = changed(still, marked)
+    edge = camera.to_px(np.column_stack([np.zeros(40), np.linspace(60, 600, 40)]))
+    assert all(drawn[round(y) - 2 : round(y) + 3, round(x) - 2 : round(x) + 3].any() for x, y in edge)
+    floor = camera.to_px([[-60.0, 300.0], [700.0, 600.0]])
+    assert not any(
+        drawn[round(y) - 5 : round(y) + 6, round(x) - 5 : round(x) + 6].any() for x, y in floor if x > 0
+    )
+
+
+def test_a_doubtful_edge_is_marked_in_the_colour_that_nothing_else_has(still, camera, coat, outline_px):
+    ring = LineString(outline_px.geoms[0].exterior.coords[:2])
+    plain = pixels(marked_photo(still, camera, coat, outline_px=outline_px, unit=Unit.MM))
+    doubted = pixels(
+        marked_photo(
+            still, camera, coat, outline_px=outline_px, doubtful_px=MultiLineString([ring]), unit=Unit.MM
+        )
+    )
+
+    def yellow(picture):
+        return ((picture[:850, :, 0] > 200) & (picture[:850, :, 1] > 170) & (picture[:850, :, 2] < 90)).sum()
+
+    assert yellow(plain) == 0
+    assert yellow(doubted) > 300
+
+
+def test_panels_are_warped_into_the_picture(still, camera, coat, answer, project):
+    laid = [spread for spread in spreads(answer, [coat], project) if spread.piece.name == "back"]
+    drawn = pixels(layout_on_photo(still, camera, laid, unit=Unit.MM))
+    for spread in laid:
+        for cut in spread.cuts:
+            x, y = camera.to_px(np.array(cut.placement.shape.centroid.coords))[0]
+            patch = drawn[int(y) - 8 : int(y) + 9, int(x) - 8 : int(x) + 9]
+            assert np.abs(patch - 120).max() > 40
+
+
+def test_the_picture_is_cut_down_to_the_garment(still, camera, coat):
+    part = ground_of(still, camera, coat.pieces[:1], 1600)
+    assert part.width < still.width_px
+    points_px = camera.to_px(np.array(coat.pieces[0].outline.exterior.coords))
+    page = part.points(points_px)
+    assert page.min() > 0
+    assert (page < [part.width, part.height]).all()
+    assert part.to_px(page) == pytest.approx(points_px)
+
+
+def test_a_large_photo_is_reduced_and_a_small_one_left(still):
+    large = Photo(Path("x.jpg"), np.zeros((3000, 4000, 3), dtype=np.uint8))
+    assert (ground(large, 1600).width, ground(large, 1600).height) == (1600, 1200)
+    assert ground(still, 1600).pixels is not None
+    assert ground(still, 1600).shrink == 1.0
+
+
+def test_marks_of_pieces_on_other_photographs_are_left_out(still, camera, coat):
+    other = replace(
+        coat,
+        pieces=tuple(replace(p, photo=replace(coat.pieces[0].photo, file="front.jpg")) for p in coat.pieces),
+    )
+    drawn = changed(still, pixels(marked_photo(still, camera, other, unit=Unit.MM)))
+    x, y = camera.to_px([[0.0, 300.0]])[0]
+    assert not drawn[round(y) - 4 : round(y) + 5, round(x) - 4 : round(x) + 5].any()
+
+
+def test_check_says_what_is_wrong_below_the_picture(still, square, outline_px):
+    problem = Problem(Code.BLURRED, Level.ERROR, "The picture is blurred: hold still, or lean on something.")
+    good = Image.open(BytesIO(marked_check(still, [square], [], outline_px)))
+    bad = Image.open(BytesIO(marked_check(still, [square], [problem] * 6, outline_px)))
+    assert bad.height > good.height > still.height_px
+
+
+def test_pictures_keep_to_their_bytes(photo, camera, coat, answer, project):
+    laid = spreads(answer, [coat], project)[:1]
+    free = layout_on_photo(photo, camera, laid, unit=Unit.MM)
+    kept = layout_on_photo(photo, camera, laid, unit=Unit.MM, most_bytes=len(free) * 2 // 3)
+    assert len(kept) <= len(free) * 2 // 3

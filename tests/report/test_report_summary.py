@@ -1,0 +1,68 @@
+"""What the terminal says: the verdict first, everything on one line each."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+from salvage.fit.answer import Verdict
+from salvage.fit.holds import holds
+from salvage.photo.problem import Code, Level, Problem
+from salvage.report.summary import check_summary, fit_summary, holds_summary, measure_summary, tape_line
+from salvage.units import Unit
+
+
+def test_the_verdict_is_the_first_line_and_every_reason_follows(answer, project):
+    lines = fit_summary(answer, project, Unit.MM).splitlines()
+    assert lines[0] == "Basket liner: Yes, with joins."
+    assert all(f"  {reason}" in lines for reason in answer.reasons)
+    assert any("7.2 mm" in line and "3.9 mm" in line for line in lines)
+    assert any("108 %" in line for line in lines)
+
+
+def test_a_no_tells_what_would_help_and_not_to_cut(answer, project):
+    text = fit_summary(replace(answer, verdict=Verdict.NO, placements=(), spare=None), project, Unit.MM)
+    assert "Shorten the body by 10 mm." in text
+    assert "Don't cut yet" in text
+
+
+def test_holds_says_area_and_rectangles_of_each_fabric(coat):
+    text = holds_summary(holds([coat]), Unit.MM)
+    assert text.splitlines()[0].startswith("shell: ")
+    assert "lining: 780 cm²" in text  # 300 x 260 mm
+    assert "300 × 260 mm" in text or "299 × 2" in text
+
+
+@pytest.mark.parametrize(
+    ("unit", "line"),
+    [
+        (Unit.MM, "10,20 to 900.5,80: 412.6 mm ± 2.1 mm"),
+        (Unit.CM, "10,20 to 900.5,80: 41.26 cm ± 0.21 cm"),
+        (Unit.INCH, "10,20 to 900.5,80: 16 1/4 in ± 3/32 in"),
+    ],
+)
+def test_a_tape_length_with_its_plus_minus(unit, line):
+    assert tape_line((10, 20), (900.5, 80), 412.6, 2.1, unit) == line
+
+
+def test_check_names_every_problem_and_the_scale(photo, square, outline_px):
+    plane = SimpleNamespace(mm_per_px=0.41, tilt=11.2, plus_minus_percent=0.6)
+    seen = SimpleNamespace(
+        photo=photo, squares=(square,), ok=False,
+        solution=SimpleNamespace(plane=plane, advice=("Put a second square at the other side.",)),
+        outline=SimpleNamespace(shape_px=outline_px, confidence=0.31),
+        problems=(Problem(Code.BLURRED, Level.ERROR, "It is blurred."), Problem(Code.TILTED, Level.WARNING, "Tilted.")),
+    )  # fmt: skip
+    text = check_summary(seen, Unit.MM)
+    assert "can't be measured from" in text.splitlines()[0]
+    for words in ("blurred", "tilted", "0.410 mm", "± 0.6 %", "second square", "look at its edge", "150 mm"):
+        assert words in text
+
+
+def test_measure_lists_every_piece(coat):
+    seen = SimpleNamespace(garment=coat, looks=())
+    lines = measure_summary(seen, Unit.MM).splitlines()
+    assert lines[0].startswith("work coat: 2 pieces")
+    assert any(line.startswith("  back: shell, 620 × 700 mm over all") for line in lines)
