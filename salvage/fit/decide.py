@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-import time
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from shapely.geometry import Polygon
+
 from salvage.fit.answer import Proof
-from salvage.fit.prove import prove
-from salvage.fit.question import Placed, Question
-from salvage.fit.search import search
+from salvage.fit.prove import prove, too_little_cloth
+from salvage.fit.question import Cloth, Placed, Question, Shape
+from salvage.fit.search import Clock, Hunt, search
+
+_FIRST_LOOK = 0.15  # seconds for the search alone, before proofs are tried beside it
+_is_ready = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,21 +44,45 @@ def decide(
 ) -> Decision:
     """Settle the question if the time allows.
 
-    seconds: for all of it. steps: instead of seconds, item moves for each run of the search; then the
+    seconds: for all of it, but not for compiling (once on a machine). steps: instead of seconds, item moves for each run of the search; then the
     same seed gives the same answer whatever the machine's load. stop: asked often, ends it early.
     progress: gets the part of the time that is gone, 0 to 1. start: an earlier layout to begin from.
     """
-    begun = time.monotonic()
-    proof = prove(question, seconds=None if steps is not None else seconds / 2)
-    if proof is not None:
-        return Decision((), False, _left_out(question, ()), proof, time.monotonic() - begun)
-    found = search(
-        question, seconds=max(0.05, seconds - (time.monotonic() - begun)), steps=steps, seed=seed,
-        workers=workers, stop=stop, progress=progress, start=start,
-    )  # fmt: skip
-    return Decision(
-        found.placed, found.complete, _left_out(question, found.placed), None, time.monotonic() - begun
-    )
+    get_ready()
+    clock = Clock(seconds if steps is None else None, stop, progress)
+    for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
+        proof = too_little_cloth(question, fabric)
+        if proof is not None:
+            return _no(question, proof, clock)
+    hunt = Hunt(question, seed=seed, workers=workers, steps=steps, start=start)
+    with hunt:
+        if steps is None:
+            hunt.work(lambda: clock.ended() or clock.gone() > _FIRST_LOOK)
+        if steps is not None or not hunt.solved:
+            proof = prove(
+                question, stop=lambda: clock.ended() or (steps is None and hunt.solved), ready=hunt.ready
+            )
+            if proof is not None:
+                hunt.give_up()
+                return _no(question, proof, clock)
+        hunt.work(clock.ended)
+    found = hunt.found()
+    return Decision(found.placed, found.complete, _left_out(question, found.placed), None, clock.gone())
+
+
+def get_ready() -> None:
+    """Compile what isn't compiled (once on a machine, tens of seconds) and load it (once a process)."""
+    global _is_ready
+    if _is_ready:
+        return
+    cloth = Cloth("cloth", Polygon([(0, 0), (90, 0), (90, 90), (45, 80), (0, 90)]))
+    outline = ((0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0))
+    search(Question((cloth,), (Shape("square", outline, count=3),), 1.0), steps=40, workers=1)
+    _is_ready = True
+
+
+def _no(question: Question, proof: Proof, clock: Clock) -> Decision:
+    return Decision((), False, _left_out(question, ()), proof, clock.gone())
 
 
 def _left_out(question: Question, placed: Sequence[Placed]) -> tuple[int, ...]:

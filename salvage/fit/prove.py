@@ -55,7 +55,7 @@ def prove(
         if ended():
             return None
         if task.grounds:
-            proof = Assignment(question, task, tables).prove()
+            proof = Assignment(question, task, tables, ended).prove()
             if proof is not None:
                 return proof
     return None
@@ -72,7 +72,9 @@ def too_little_cloth(question: Question, fabric: str) -> Proof | None:
         asked = sum(s.count * Polygon(s.outline).buffer(out).area for s in shapes)
         there = sum(c.polygon.buffer(out * 1.01).area for c in cloths)
         if asked > there * (1 + 1e-9) + 1e-3:
-            reason = f"the {fabric} panels need {asked / 100:.0f} cm² and the pieces have {there / 100:.0f} cm²"
+            reason = (
+                f"the {fabric} panels need {asked / 100:.0f} cm² and the pieces have {there / 100:.0f} cm²"
+            )
             if out:
                 reason += f", the gap of {question.gap:g} mm between panels counted in"
             numbers = {"fabric": fabric, "asked": asked, "there": there, "grown_by": out}

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from shapely.geometry import Polygon
@@ -18,52 +17,86 @@ from salvage.fit.search_tables import Tables
 from salvage.fit.search_task import Task, turned
 
 _MOST_LARGE = 14  # kinds looked at in pairs, the largest first
+_SMALL = 0.2  # pairs with less of a cloth's area than this are taken to fit together
+_LEAST_SIDE = 20.0  # mm; smaller rectangles aren't counted
+_FULL_ENOUGH = 0.3  # nor are those that take up less of the cloth than this
+
+Claim = tuple[Proof | None, set[tuple[int, ...]]]  # and the facts it rests on
 
 
-@dataclass
-class Facts:
-    """What is proved of one fabric, by kind and ground of its task.
-
-    no_room: (kind, ground). apart: (kind, kind, ground) that can't both lie there.
-    most: (kinds, rectangle, ((most of them) for each ground)).
-    """
-
-    no_room: set[tuple[int, int]] = field(default_factory=set)
-    apart: set[tuple[int, int, int]] = field(default_factory=set)
-    most: list[tuple[tuple[int, ...], tuple[float, float], tuple[int, ...]]] = field(default_factory=list)
+# (kind, ground): no room for it there; (kind, kind, ground): no two of them lie there together
+Fact = tuple[int, ...]
 
 
 class Assignment:
-    """Gathers facts on one fabric and looks for a contradiction in them."""
+    """Looks for a contradiction in what one fabric's cloths can take together.
 
-    def __init__(self, question: Question, task: Task, tables: Tables) -> None:
-        self.question, self.task = question, task
+    Facts are first supposed wherever a quick look finds no place, and proved only if a contradiction
+    follows from them; a fact that can't be proved is dropped and the look goes on.
+    """
+
+    def __init__(self, question: Question, task: Task, tables: Tables, stop: Callable[[], bool]) -> None:
+        self.question, self.task, self.stop = question, task, stop
         self.witness = Witness(task, tables)
-        self.facts = Facts()
+        self.facts: set[Fact] = set()
+        self.proved: set[Fact] = set()
         self.by_size = sorted(range(len(task.kinds)), key=lambda k: -task.kinds[k].area)
         self.large = self.by_size[:_MOST_LARGE]
 
     def prove(self) -> Proof | None:
-        """The first contradiction found."""
-        self._rooms()
-        self._pairs()
-        return self._pigeonhole() or self._counts() or self._exhaust()
+        """The first contradiction found; None if there is none or stop() is true before."""
+        self._suppose()
+        for step in (self._pigeonhole, self._counts, self._exhaust):
+            while not self.stop():
+                proof, needed = step()
+                if proof is None:
+                    break
+                wrong = next((fact for fact in sorted(needed) if not self._is_proved(fact)), None)
+                if wrong is None:
+                    return proof
+                self.facts.discard(wrong)
+        return None
+
+    def _suppose(self) -> None:
+        kinds = self.task.kinds
+        for g in self._grounds():
+            area = self._cloth(g).area
+            for n, k in enumerate(self.large):
+                if self.stop():
+                    return
+                if not self.witness.fits(k, g):
+                    self.facts.add((k, g))
+                    continue
+                for m in self.large[n:]:
+                    both = kinds[k].area + kinds[m].area
+                    if (k == m and kinds[k].count < 2) or both < _SMALL * area or not self.witness.fits(m, g):
+                        continue
+                    if both > area or not self.witness.both_fit(k, m, g):
+                        self.facts.add((k, m, g))
+
+    def _is_proved(self, fact: Fact) -> bool:
+        if fact not in self.proved and self._prove_fact(fact):
+            self.proved.add(fact)
+        return fact in self.proved
+
+    def _prove_fact(self, fact: Fact) -> bool:
+        *kinds, g = fact
+        cloth = self.question.cloths[self.task.grounds[g].cloth]
+        if len(kinds) == 1:
+            kind = self.task.kinds[kinds[0]]
+            return all(has_no_place(self.question.shapes[kind.shape], cloth, f) for f in kind.flips)
+        if sum(self.task.kinds[k].area for k in kinds) > cloth.polygon.area * (1 + 1e-9):
+            return True
+        one, two = (self._ways(k, g) for k in kinds)
+        if one is None or two is None:
+            return False
+        return cannot_share(cloth.polygon, one, two, self.question.gap)
 
     def _cloth(self, g: int) -> Polygon:
         return self.question.cloths[self.task.grounds[g].cloth].polygon
 
     def _grounds(self) -> range:
         return range(len(self.task.grounds))
-
-    def _rooms(self) -> None:
-        for k in self.large:
-            shape = self.question.shapes[self.task.kinds[k].shape]
-            for g in self._grounds():
-                if self.witness.fits(k, g):
-                    continue
-                cloth = self.question.cloths[self.task.grounds[g].cloth]
-                if all(has_no_place(shape, cloth, f) for f in self.task.kinds[k].flips):
-                    self.facts.no_room.add((k, g))
 
     def _ways(self, k: int, g: int) -> tuple[Way, ...] | None:
         """All ways a kind may lie on a cloth; None if they can't be listed."""
@@ -73,47 +106,36 @@ class Assignment:
         if turns is None or (shape.off_grain > 0 and shape.angles is None):
             return None
         outline = Polygon(shape.outline)
-        return tuple(Way(outline, angle_of_turn(t, cloth), f) for t in turns for f in self.task.kinds[k].flips)
+        return tuple(
+            Way(outline, angle_of_turn(t, cloth), f) for t in turns for f in self.task.kinds[k].flips
+        )
 
-    def _pairs(self) -> None:
-        kinds = self.task.kinds
-        for g in self._grounds():
-            area = self._cloth(g).area
-            takers = [k for k in self.large if (k, g) not in self.facts.no_room]
-            for n, k in enumerate(takers):
-                for m in takers[n:]:
-                    if k == m and kinds[k].count < 2:
-                        continue
-                    if kinds[k].area + kinds[m].area > area * (1 + 1e-9):
-                        self.facts.apart.add((k, m, g))
-                        continue
-                    if self.witness.both_fit(k, m, g):
-                        continue
-                    one, two = self._ways(k, g), self._ways(m, g)
-                    if one is None or two is None:
-                        continue
-                    if cannot_share(self._cloth(g), one, two, self.question.gap):
-                        self.facts.apart.add((k, m, g))
+    def _apart(self, k: int, m: int, g: int) -> Fact | None:
+        """The fact, if there is one, that keeps these two from both lying on the ground."""
+        for fact in ((k, g), (m, g), (k, m, g), (m, k, g)):
+            if fact in self.facts:
+                return fact
+        return None
 
-    def _apart(self, k: int, m: int, g: int) -> bool:
-        f = self.facts
-        return (k, g) in f.no_room or (m, g) in f.no_room or (k, m, g) in f.apart or (m, k, g) in f.apart
-
-    def _pigeonhole(self) -> Proof | None:
+    def _pigeonhole(self) -> Claim:
         """Kinds of which no two lie on one cloth, with more copies than cloths that take one."""
         for first in self.large:
             group: list[int] = []
             for k in [first, *self.large]:
-                single = self.task.kinds[k].count < 2 or all(self._apart(k, k, g) for g in self._grounds())
-                if k in group or not single:
+                if k in group:
                     continue
-                if all(self._apart(k, m, g) for m in group for g in self._grounds()):
+                others = [*group, k] if self.task.kinds[k].count > 1 else group
+                if all(self._apart(k, m, g) for m in others for g in self._grounds()):
                     group.append(k)
             copies = sum(self.task.kinds[k].count for k in group)
-            takers = [g for g in self._grounds() if any((k, g) not in self.facts.no_room for k in group)]
+            takers = [g for g in self._grounds() if any((k, g) not in self.facts for k in group)]
             if copies > len(takers):
-                return self._pigeonhole_proof(group, copies, takers)
-        return None
+                needed = {(k, g) for k in group for g in self._grounds() if g not in takers}
+                for n, k in enumerate(group):
+                    for m in group[n if self.task.kinds[k].count > 1 else n + 1 :]:
+                        needed |= {f for g in takers if (f := self._apart(k, m, g))}
+                return self._pigeonhole_proof(group, copies, takers), needed
+        return None, set()
 
     def _pigeonhole_proof(self, group: Sequence[int], copies: int, takers: Sequence[int]) -> Proof:
         names = self._names(group)
@@ -134,29 +156,32 @@ class Assignment:
         }
         return Proof(ProofKind.EXHAUSTED, reason, numbers)
 
-    def _counts(self) -> Proof | None:
+    def _counts(self) -> Claim:
         """More copies that each hold an upright rectangle than points of a lattice on all cloths."""
+        self.most: list[tuple[list[int], tuple[float, float], list[int]]] = []
         rectangles = {k: self._rectangle(k) for k in self.by_size}
-        tried: set[tuple[float, float]] = set()
+        area = sum(self._cloth(g).area for g in self._grounds())
+        tried: set[tuple[int, int]] = set()
         for k in self.by_size:
             w, h = rectangles[k]
-            if min(w, h) < 20.0 or (round(w), round(h)) in tried:
+            if min(w, h) < _LEAST_SIDE or (round(w), round(h)) in tried or self.stop():
                 continue
             tried.add((round(w), round(h)))
             group = [m for m in self.by_size if rectangles[m][0] >= w and rectangles[m][1] >= h]
             copies = sum(self.task.kinds[m].count for m in group)
-            area = sum(self._cloth(g).area for g in self._grounds())
-            if copies < 2 or copies * w * h < 0.3 * area:
+            if copies < 2 or copies * w * h < _FULL_ENOUGH * area:
                 continue
-            most = tuple(
-                0 if all((m, g) in self.facts.no_room for m in group)
+            needed = {(m, g) for m in group for g in self._grounds() if (m, g) in self.facts}
+            most = [
+                0
+                if all((m, g) in self.facts for m in group)
                 else most_rectangles(self.task.grounds[g].polygon, w, h, self.question.gap)
                 for g in self._grounds()
-            )  # fmt: skip
-            self.facts.most.append((tuple(group), (w, h), most))
+            ]
+            self.most.append((group, (w, h), most))
             if copies > sum(most):
-                return self._count_proof(group, copies, (w, h), most)
-        return None
+                return self._count_proof(group, copies, (w, h), most), needed
+        return None, set()
 
     def _rectangle(self, k: int) -> tuple[float, float]:
         """Sides of an upright rectangle (grain up) within the kind however it lies; (0, 0) if there is none."""
@@ -175,9 +200,7 @@ class Assignment:
     def _count_proof(
         self, group: Sequence[int], copies: int, size: tuple[float, float], most: Sequence[int]
     ) -> Proof:
-        each = ", ".join(
-            f"{n} on {self._cloth_name(g)}" for g, n in zip(self._grounds(), most, strict=True)
-        )
+        each = ", ".join(f"{n} on {self._cloth_name(g)}" for g, n in zip(self._grounds(), most, strict=True))
         reason = (
             f"{copies} panels ({', '.join(self._names(group))}), each at least {size[0]:.0f} x {size[1]:.0f} mm: "
             f"the {self.task.fabric} takes {sum(most)} at the very most ({each})"
@@ -193,19 +216,19 @@ class Assignment:
         }
         return Proof(ProofKind.EXHAUSTED, reason, numbers)
 
-    def _exhaust(self) -> Proof | None:
+    def _exhaust(self) -> Claim:
         """All ways to share the copies out among the cloths, with every fact; none is left."""
-        f = self.facts
-        if not f.apart and not f.no_room and len(self._grounds()) < 2:
-            return None
+        if len(self._grounds()) < 2:
+            return None, set()
         from ortools.sat.python import cp_model
 
         model = cp_model.CpModel()
         kinds, grounds = self.task.kinds, self._grounds()
         number = {
-            (k, g): model.new_int_var(0, 0 if (k, g) in f.no_room else kinds[k].count, f"n{k}_{g}")
-            for k in range(len(kinds)) for g in grounds
-        }  # fmt: skip
+            (k, g): model.new_int_var(0, 0 if (k, g) in self.facts else kinds[k].count, f"n{k}_{g}")
+            for k in range(len(kinds))
+            for g in grounds
+        }
         for k, kind in enumerate(kinds):
             model.add(sum(number[k, g] for g in grounds) == kind.count)
         for g in grounds:  # areas in hundredths of mm^2: panels rounded down, cloth up
@@ -214,7 +237,7 @@ class Assignment:
                 <= int(self._cloth(g).area * 100 * (1 + 1e-9)) + 1
             )
         there = {}
-        for k, m, g in f.apart:
+        for k, m, g in (fact for fact in self.facts if len(fact) == 3):
             if k == m:
                 model.add(number[k, g] <= 1)
                 continue
@@ -223,18 +246,17 @@ class Assignment:
                     there[one, g] = model.new_bool_var(f"b{one}_{g}")
                     model.add(number[one, g] <= kinds[one].count * there[one, g])
             model.add(there[k, g] + there[m, g] <= 1)
-        for group, _, most in f.most:
+        for group, _, most in self.most:
             for g in grounds:
                 model.add(sum(number[k, g] for k in group) <= most[g])
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.max_deterministic_time = 1.0
         if solver.solve(model) != cp_model.INFEASIBLE:
-            return None
-        return self._exhausted_proof()
+            return None, set()
+        return self._exhausted_proof(), set(self.facts)
 
     def _exhausted_proof(self) -> Proof:
-        f = self.facts
         reason = (
             f"however the {self.task.fabric} panels are shared out among the pieces, one piece gets "
             "more cloth to give than it has, or panels that can't lie on it together"
@@ -245,11 +267,16 @@ class Assignment:
             "fabric": self.task.fabric,
             "shapes": self._shapes(range(len(self.task.kinds))),
             "cloth_areas": {self._cloth_name(g): self._cloth(g).area for g in self._grounds()},
-            "no_place": [[name(k), self._cloth_name(g)] for k, g in sorted(f.no_room)],
-            "not_together": [[name(k), name(m), self._cloth_name(g)] for k, m, g in sorted(f.apart)],
+            "no_place": [
+                [name(k), self._cloth_name(g)] for k, g in sorted(f for f in self.facts if len(f) == 2)
+            ],
+            "not_together": [
+                [name(k), name(m), self._cloth_name(g)]
+                for k, m, g in sorted(f for f in self.facts if len(f) == 3)
+            ],
             "most": [
                 {"shapes": self._names(group), "rectangle": list(size), "most": list(most)}
-                for group, size, most in f.most
+                for group, size, most in self.most
             ],
             "gap": self.question.gap,
             "shrunk_by": SHRINK,

@@ -91,7 +91,9 @@ def no_place(question: Question, shape_index: int) -> Proof | None:
     if not cloths:
         reason = f"there is no {shape.fabric} cloth, and the {shape.name}, {size}, needs it"
     else:
-        reason = f"the {shape.name}, {size}, fits nowhere on the {shape.fabric}{_nearest(shape, cloths, flips)}"
+        reason = (
+            f"the {shape.name}, {size}, fits nowhere on the {shape.fabric}{_nearest(shape, cloths, flips)}"
+        )
     numbers = {
         "shape": shape.name,
         "fabric": shape.fabric,
@@ -111,7 +113,9 @@ def no_place(question: Question, shape_index: int) -> Proof | None:
     return Proof(ProofKind.NO_PLACE, reason, numbers)
 
 
-def _fits(outline: Polygon, cloths: Sequence[Cloth], angles: Sequence[Sequence[float]], flips: Sequence[bool]) -> bool:
+def _fits(
+    outline: Polygon, cloths: Sequence[Cloth], angles: Sequence[Sequence[float]], flips: Sequence[bool]
+) -> bool:
     return any(
         not is_empty(region(c.polygon, shrunk(turned(outline, a, f))))
         for c, of_cloth in zip(cloths, angles, strict=True)
@@ -125,7 +129,9 @@ def _nearest(shape: Shape, cloths: Sequence[Cloth], flips: Sequence[bool]) -> st
     outline = Polygon(shape.outline)
     turns = [allowed_turns(shape, c) for c in cloths]
     if any(t is None for t in turns):
-        return f" at any angle; at {_largest(outline, cloths, _fan(cloths), flips):.0f} % of its size it would"
+        return (
+            f" at any angle; at {_largest(outline, cloths, _fan(cloths), flips):.0f} % of its size it would"
+        )
     angles = [[angle_of_turn(t, c) for t in of_c or ()] for of_c, c in zip(turns, cloths, strict=True)]
     words = ""
     if shape.turns is None and shape.angles is None:
@@ -149,7 +155,9 @@ def _fan(cloths: Sequence[Cloth]) -> list[list[float]]:
     return [[15.0 * k for k in range(24)] for _ in cloths]
 
 
-def _largest(outline: BaseGeometry, cloths: Sequence[Cloth], angles: Sequence[Sequence[float]], flips: Sequence[bool]) -> float:
+def _largest(
+    outline: BaseGeometry, cloths: Sequence[Cloth], angles: Sequence[Sequence[float]], flips: Sequence[bool]
+) -> float:
     """Percent of its size at which the outline has a place, rounded down."""
     low, high = 0.0, 1.0
     for _ in range(7):

@@ -57,7 +57,11 @@ def region(cloth: Polygon, shape: BaseGeometry) -> BaseGeometry:
     if free.is_empty:
         return free
     blocked = [no_fit(wall, part) for wall in walls for part in parts]
-    near = [b for b, hit in zip(blocked, shapely.intersects(blocked, free), strict=True) if hit] if blocked else []
+    near = (
+        [b for b, hit in zip(blocked, shapely.intersects(blocked, free), strict=True) if hit]
+        if blocked
+        else []
+    )
     return free.difference(shapely.union_all(near)) if near else free
 
 

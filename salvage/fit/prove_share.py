@@ -44,9 +44,7 @@ def place_of(cloth: Polygon, way: Way) -> BaseGeometry:
 @lru_cache(maxsize=2048)
 def _between(one: Way, two: Way, gap: float) -> BaseGeometry:
     """Moves of two, seen from one, at which the shrunk shapes come nearer than the gap; a subset of them."""
-    whole = shapely.union_all(
-        [no_fit(a, b) for a in parts_of(one.core()) for b in parts_of(two.core())]
-    )
+    whole = shapely.union_all([no_fit(a, b) for a in parts_of(one.core()) for b in parts_of(two.core())])
     whole = whole.buffer(gap * 0.999, quad_segs=4) if gap > 0 else whole
     shapely.prepare(whole)
     return whole
@@ -130,7 +128,9 @@ def most_rectangles(cloth: Polygon, width: float, height: float, gap: float) -> 
     out = gap / np.sqrt(2)
     w, h = width + out - 0.02, height + out - 0.02  # a little small, so that rounding can't hurt
     # holds the cloth drawn out by a square of side `out`: a disc round the square's middle does
-    ground = affinity.translate(cloth.buffer(0.72 * out, quad_segs=16), out / 2, out / 2) if out > 0 else cloth
+    ground = (
+        affinity.translate(cloth.buffer(0.72 * out, quad_segs=16), out / 2, out / 2) if out > 0 else cloth
+    )
     shapely.prepare(ground)
     x0, y0, x1, y1 = ground.bounds
     shift = np.append((np.arange(16) + 0.5) / 16, 1 - 1e-9)

@@ -22,6 +22,8 @@ class State(NamedTuple):
 
     weight (n, n), edge_weight (n): how much overlaps count, raised where they persist.
     overlap (n, n), outside (n): what they are now.
+    order (n), cursor (1): items in the order of this pass, and how many of them had their turn.
+    best (2): least overlap since the weights were last forgotten, and passes since it was found.
     random: (1,) uint64.
     """
 
@@ -35,6 +37,9 @@ class State(NamedTuple):
     edge_weight: Floats
     overlap: Floats
     outside: Floats
+    order: Ints
+    cursor: Ints
+    best: Floats
     random: np.ndarray
 
 
@@ -162,5 +167,6 @@ def new_state(kind: Ints, area: Floats, seed: int) -> State:
     n = len(kind)
     return State(
         kind, area, np.zeros(n), np.zeros(n), np.zeros(n, np.int64), np.full(n, -1, np.int64),
-        np.ones((n, n)), np.ones(n), np.zeros((n, n)), np.zeros(n), np.array([seed], np.uint64),
+        np.ones((n, n)), np.ones(n), np.zeros((n, n)), np.zeros(n), np.arange(n), np.array([n]),
+        np.array([np.inf, 0.0]), np.array([seed], np.uint64),
     )  # fmt: skip

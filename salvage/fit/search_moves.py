@@ -232,28 +232,12 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
 
 
 @njit(**JIT)
-def shuffled(s, n):  # type: ignore[no-untyped-def]
-    order = np.arange(n)
-    for a in range(n - 1, 0, -1):
+def _shuffle(s):  # type: ignore[no-untyped-def]
+    order = s.order
+    for a in range(len(order) - 1, 0, -1):
         b = int(uniform(s.random) * (a + 1))
         order[a], order[b] = order[b], order[a]
-    return order
-
-
-@njit(**JIT)
-def pass_over(t, s, samples, near_samples, reach):  # type: ignore[no-untyped-def]
-    """Move every item that overlaps, once; then weigh. Returns (overlap left, moves made)."""
-    n = len(s.x)
-    lines = np.zeros((24, 3))
-    moves = 0
-    order = shuffled(s, n)
-    for q in range(n):
-        i = order[q]
-        if row(s, i) > 0.0:
-            move(t, s, i, samples, near_samples, reach, lines)
-            moves += 1
-    _weigh(s)
-    return total_overlap(s), moves
+    s.cursor[0] = 0
 
 
 @njit(**JIT)
@@ -279,22 +263,33 @@ def _weigh(s):  # type: ignore[no-untyped-def]
 
 
 @njit(**JIT)
-def separate(t, s, best, budget, patience, samples, near_samples, reach):  # type: ignore[no-untyped-def]
-    """Passes until no overlap is left, the moves are spent, or `patience` passes brought nothing better.
+def separate(t, s, budget, patience, samples, near_samples, reach):  # type: ignore[no-untyped-def]
+    """Move items that overlap until none does, `budget` moves are made, or `patience` passes brought
+    nothing better. Where it stops within a pass, the next call goes on from there.
 
-    best: (overlap, passes since it was found); kept between calls.
     Returns (overlap now, moves made, whether patience ran out).
     """
     moves = 0
+    lines = np.zeros((24, 3))
+    n = len(s.x)
     total = total_overlap(s)
     while total > 0.0 and moves < budget:
-        total, made = pass_over(t, s, samples, near_samples, reach)
-        moves += made
-        if total < 0.98 * best[0]:
-            best[0], best[1] = total, 0.0
+        while s.cursor[0] < n and moves < budget:
+            i = s.order[s.cursor[0]]
+            s.cursor[0] += 1
+            if row(s, i) > 0.0:
+                move(t, s, i, samples, near_samples, reach, lines)
+                moves += 1
+        total = total_overlap(s)
+        if s.cursor[0] < n or total <= 0.0:
+            continue
+        _weigh(s)
+        _shuffle(s)
+        if total < 0.98 * s.best[0]:
+            s.best[0], s.best[1] = total, 0.0
         else:
-            best[1] += 1.0
-            if best[1] >= patience:
+            s.best[1] += 1.0
+            if s.best[1] >= patience:
                 return total, moves, True
     return total, moves, False
 
@@ -312,7 +307,7 @@ def lay(t, s, i, g, corner):  # type: ignore[no-untyped-def]
     upper. Returns False if no place was found.
     """
     k = s.kind[i]
-    spots = np.zeros((4096, 2))
+    spots = np.empty((4096, 2))
     best = np.inf
     bo, bx, by = -1, 0.0, 0.0
     for q in range(t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]):
@@ -387,19 +382,9 @@ def _in_room(t, p, x, y):  # type: ignore[no-untyped-def]
 
 
 @njit(**JIT)
-def lay_all(t, s, order, corner):  # type: ignore[no-untyped-def]
-    """Lay the items that are not placed, in this order, each on the first ground that takes it.
-
-    Returns how many found no place.
-    """
-    missing = 0
-    for q in range(len(order)):
-        i = order[q]
-        if s.ground[i] >= 0:
-            continue
-        missing += 1
-        for g in range(t.n_gr):
-            if lay(t, s, i, g, corner):
-                missing -= 1
-                break
-    return missing
+def lay_anywhere(t, s, i, corner):  # type: ignore[no-untyped-def]
+    """Lay item i on the first ground that takes it."""
+    for g in range(t.n_gr):  # noqa: SIM110 (the compiler knows no any())
+        if lay(t, s, i, g, corner):
+            return True
+    return False

@@ -158,14 +158,14 @@ def make_tables(task: Task) -> Tables:
             part_a.append(np.repeat(of_g, len(of_o)))
             part_b.append(np.tile(of_o, len(of_g)))
             ob_first[o * n_gr + g + 1] = ob_first[o * n_gr + g] + len(of_g) * len(of_o)
-    a = np.concatenate(part_a) if part_a else np.zeros(0, np.int64)
-    b = np.concatenate(part_b) if part_b else np.zeros(0, np.int64)
+    all_a = np.concatenate(part_a) if part_a else np.zeros(0, np.int64)
+    all_b = np.concatenate(part_b) if part_b else np.zeros(0, np.int64)
     sizes = np.diff(first)
-    most = int((sizes[a] + sizes[b]).sum()) if len(a) else 0
+    most = int((sizes[all_a] + sizes[all_b]).sum())
     ex, ey, nx, ny, c = (np.zeros(most + 1) for _ in range(5))
-    ent_box = np.zeros((len(a), 4))
+    ent_box = np.zeros((len(all_a), 4))
     ent_first = _fill_entries(
-        fixed, a, b, first, np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1]),
+        fixed, all_a, all_b, first, np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1]),
         task.gap, ent_box, ex, ey, nx, ny, c,
     )  # fmt: skip
     used = int(ent_first[-1])

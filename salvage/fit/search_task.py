@@ -207,23 +207,30 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
         known: dict[bytes, int] = {}
         outline = simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
 
-        def index(turn: float, flipped: bool, s=s, outline=outline, known=known) -> int:
-            o = _orientation(s, outline, turn, flipped)
-            key = _footprint(o)
-            if key not in known:
-                known[key] = len(orientations)
-                orientations.append(o)
-            return known[key]
-
         area = Polygon(shape.outline).area
         for flips, count in _flips(shape):
             allowed = tuple(
-                tuple(dict.fromkeys(index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
+                tuple(
+                    dict.fromkeys(
+                        _index(orientations, known, _orientation(s, outline, t, f))
+                        for t in _turns(shape, cloth, fan)
+                        for f in flips
+                    )
+                )
                 for _, cloth in cloths
             )
             kinds.append(Kind(s, flips, area, count, allowed))
     grains = tuple(cloth.grain for _, cloth in cloths)
     return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains)
+
+
+def _index(orientations: list[Orientation], known: dict[bytes, int], o: Orientation) -> int:
+    """Where an orientation stands in the list; added if none of the known ones covers the same ground."""
+    key = _footprint(o)
+    if key not in known:
+        known[key] = len(orientations)
+        orientations.append(o)
+    return known[key]
 
 
 def _flips(shape: Shape) -> list[tuple[tuple[bool, ...], int]]:
