@@ -2,13 +2,13 @@
 
 Words: an edge runs from one corner to the next; `along` is the position on it (0 to 1), `offset` the
 distance of the edge from the straight line between the first guess's corners, in px, positive outward.
-The picture is looked at in linear light: a lens's or a sensor's blur mixes light, not sRGB values, and an
-edge located in sRGB values lies on the dark side of the true one by a good part of the blur.
+Edges are looked for in light and tint (see `light_and_tint`): blur mixes light, not sRGB values, and an edge
+located in sRGB values lies 0.3 px on the dark side of the true one in a sharp photograph.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -26,6 +26,12 @@ LINEAR_OF_SRGB = np.where(_ENCODED <= 0.04045, _ENCODED / 12.92, ((_ENCODED + 0.
 # No fit is believed beyond this: what a printed or cut edge and a real lens leave.
 LEAST_CORNER_SD_PX = 0.04
 _SHADING = 0.1  # by how much light varies along and beside an edge, of itself, standard deviation
+# Tint places an edge less surely than light does, by a part of a pixel that more points do not mend. As part
+# of the step, so that it only leads where light is half lost in the floor's texture.
+_TINT_DOUBT = 0.2
+# Light at which white starts to be cut off, and at which it is; by how much of its width that moves an edge.
+_CLIPPING = (0.90, 0.97)
+_CLIPPED_SHIFT, _CLIPPED_DOUBT = 0.7, 0.4
 _NOISE = 0.01  # least noise of linear light
 # Part of an edge next to each corner that is left out: there the other edge's blur reaches in.
 _NEAR_CORNER = 0.05
@@ -42,7 +48,7 @@ class EdgeFit:
 
     supported: part of the edge, 0 to 1, along which such points were found.
     spread_px: standard deviation of the points about the curve.
-    width_px: sigma of the blur across the edge. step: (3,) linear RGB inside minus outside.
+    width_px: sigma of the blur across the edge. step: (3,) light and tint inside minus outside.
     curve: (3,) offset = c0 + c1 s + c2 s^2 with s = 2 along - 1. start, end: what it is relative to.
     """
 
@@ -73,6 +79,17 @@ class QuadFit:
 def linear_light(pixels: NDArray[Any]) -> NDArray[Any]:
     """sRGB bytes of any shape to linear light, 0 to 1."""
     return LINEAR_OF_SRGB[pixels]
+
+
+def light_and_tint(pixels: NDArray[Any]) -> NDArray[Any]:
+    """sRGB bytes (h, w, 3) to (h, w, 3) float: linear light of the luma, and the two chroma differences.
+
+    JPEG keeps luma and chroma (ITU-T T.871) apart and chroma at half the resolution. So chroma is blurred as
+    encoded, luma as light is, and an edge is unbiased in each as taken here; linear RGB made of both is not.
+    """
+    ycc = cv2.cvtColor(pixels, cv2.COLOR_RGB2YCrCb)
+    light = LINEAR_OF_SRGB[ycc[..., 0]]
+    return np.dstack([light, (ycc[..., 1:].astype(np.float32) - 128.0) / 255.0])
 
 
 def counter_clockwise(corners_px: Array) -> Array:
@@ -120,7 +137,7 @@ def fit_edge(pixels: NDArray[Any], start: Array, end: Array, search_px: float) -
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Crop:
-    """A part of the picture in linear light. origin_px: (2,) of its top-left pixel."""
+    """A part of the picture in light and tint. origin_px: (2,) of its top-left pixel."""
 
     light: NDArray[Any]
     origin_px: Array
@@ -132,7 +149,7 @@ class _Crop:
         high = np.minimum(np.ceil(corners_px.max(axis=0) + margin_px).astype(int) + 1, (width, height))
         if (high - low).min() < 4:
             return None
-        return _Crop(linear_light(pixels[low[1] : high[1], low[0] : high[0]]), low.astype(np.float64))
+        return _Crop(light_and_tint(pixels[low[1] : high[1], low[0] : high[0]]), low.astype(np.float64))
 
     def sample(self, points_px: Array) -> NDArray[Any]:
         """Colours (n, m, 3) at points (n, m, 2) of the whole picture, bilinear, edge pixels repeated."""
@@ -159,7 +176,7 @@ def _fit_edge(crop: _Crop, start: Array, end: Array, reach: float) -> EdgeFit | 
     across = np.arange(-reach - 3.0, reach + 3.0 + _STEP_PX / 2, _STEP_PX)
     points = start + (position[:, None] * length)[..., None] * along + across[:, None] * outward
     colours = crop.sample(points)
-    step, weights = _step_colour(colours, across)
+    step, weights, bright = _step_colour(colours, across)
     profile = colours @ weights.astype(np.float32)  # falls by about 1 outward
     rise = _derivative(profile)
     offset, height, width = _peaks(rise, across, reach)
@@ -170,11 +187,13 @@ def _fit_edge(crop: _Crop, start: Array, end: Array, reach: float) -> EdgeFit | 
     # Look again, near the line, so that a stronger neighbour (a shadow, the floor's pattern) is not taken.
     near = 2.0 + 1.5 * float(np.median(width))
     offset, height, width = _peaks(rise, across, near, centre=np.polyval(seed[::-1], s))
-    return _robust_curve(s, offset, height, width, start, end, step)
+    fit = _robust_curve(s, offset, height, width, start, end, step)
+    return None if fit is None else _unclipped(fit, bright)
 
 
-def _step_colour(colours: NDArray[Any], across: Array) -> tuple[Array, Array]:
-    """Linear RGB inside minus outside (median along the edge), and the weights that show it best.
+def _step_colour(colours: NDArray[Any], across: Array) -> tuple[Array, Array, float]:
+    """Light and tint inside minus outside (median along the edge), the weights that show it best, and the
+    light of the brighter side.
 
     The weights are Fisher's discriminant: colours that vary on either side anyway (the floor's texture, a
     shadow beside a card's edge, which scale a colour and don't change its hue) count little, the difference
@@ -185,9 +204,11 @@ def _step_colour(colours: NDArray[Any], across: Array) -> tuple[Array, Array]:
     inner, outer = np.median(inside, axis=0), np.median(outside, axis=0)
     step = (inner - outer).astype(np.float64)
     scatter = np.cov(outside.T) + np.cov(inside.T)
-    shading = _SHADING**2 * (np.outer(outer, outer) + np.outer(inner, inner))
-    weights = np.linalg.solve(scatter + shading + _NOISE**2 * np.eye(3), step)
-    return step, weights / max(float(weights @ step), 1e-12)
+    shade = np.array([1.0, 1 / 2.2, 1 / 2.2])  # tint is of encoded values and so goes with light's root
+    shading = _SHADING**2 * (np.outer(outer * shade, outer * shade) + np.outer(inner * shade, inner * shade))
+    doubt = np.diag((_TINT_DOUBT * step * (0, 1, 1)) ** 2)
+    weights = np.linalg.solve(scatter + shading + doubt + _NOISE**2 * np.eye(3), step)
+    return step, weights / max(float(weights @ step), 1e-12), float(max(inner[0], outer[0]))
 
 
 def _derivative(profile: NDArray[Any]) -> Array:
@@ -289,6 +310,30 @@ def _robust_curve(
         curve_covariance=covariance,
         start=start,
         end=end,
+    )
+
+
+def _unclipped(fit: EdgeFit, bright: float) -> EdgeFit:
+    """Put right what a burnt-out side does to an edge.
+
+    Where paper is brighter than white can be written, only the foot of the edge's blur is left, and the edge
+    seems to lie on the dark side. How far depends on how bright the paper was, which is lost. Twice white
+    moves an edge of blur s by 0.7 s, one and a half times by 0.5 s and three times by 1.0 s (middle of the step
+    of a clipped cumulative normal). The middle of that is taken, and the range added to the doubt.
+    """
+    clipped = float(np.clip((bright - _CLIPPING[0]) / (_CLIPPING[1] - _CLIPPING[0]), 0.0, 1.0))
+    if clipped == 0.0:
+        return fit
+    sign = -1.0 if fit.step[0] > 0 else 1.0  # towards the bright side: inward where the inside is brighter
+    shift = sign * _CLIPPED_SHIFT * clipped * fit.width_px
+    along, outward, _ = _outward(fit.start, fit.end)
+    covariance = fit.curve_covariance.copy()
+    covariance[0, 0] += (_CLIPPED_DOUBT * clipped * fit.width_px) ** 2
+    return replace(
+        fit,
+        points_px=fit.points_px + shift * outward,
+        curve=fit.curve + (shift, 0.0, 0.0),
+        curve_covariance=covariance,
     )
 
 

@@ -108,7 +108,7 @@ def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]]) -> tuple[Pr
         card
         for card in cards
         if same_colour(card.surface.colour, whole.surface.colour)
-        and _longest_side_px(card.region.corners_px) < 1.5 * _longest_side_px(whole.fit.corners_px)
+        and 0.4 < _longest_side_px(card.region.corners_px) / _longest_side_px(whole.fit.corners_px) < 1.5
     ]
     if not alike:
         return ()
