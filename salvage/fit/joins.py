@@ -14,7 +14,6 @@ from enum import StrEnum
 from itertools import pairwise
 
 import shapely
-from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from salvage.project.project import Panel, Point
@@ -141,10 +140,9 @@ def bands(panel: Panel, way: Way) -> tuple[Polygon, ...] | None:
         part = slab(outline, way, start, min(start + least - step, size))
         if part is None:
             return None
-        found.append(affinity.translate(part, -part.bounds[0], -part.bounds[1]))
+        found.append(part)
         start += step
-    alike = {shapely.set_precision(each, 1e-3).normalize(): each for each in found}
-    return tuple(alike.values())
+    return tuple(found)
 
 
 def ring_of(polygon: Polygon) -> tuple[Point, ...]:

@@ -6,9 +6,12 @@ replaced by less than any of those ways needs: that is a relaxed question, and a
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
-from shapely.geometry import box
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon, box
 
 from salvage.fit.answer import Proof, ProofKind
 from salvage.fit.budget import Budget
@@ -93,6 +96,12 @@ def _strip_shape(strip: Strip, gap: float) -> Shape | None:
     return Shape(strip.name, outline, same_fabric(strip.fabric), count * strip.cut, strip.grain)
 
 
+def _distinct(bodies: Iterable[Polygon]) -> list[Polygon]:
+    """The bodies without those that are another one moved."""
+    cornered = [affinity.translate(each, -each.bounds[0], -each.bounds[1]) for each in bodies]
+    return list({shapely.set_precision(each, 1e-3).normalize(): each for each in cornered}.values())
+
+
 def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None:
     """A proof that however the panel is pieced, its largest part fits nowhere."""
     smallest: dict[str, float] = {}
@@ -100,7 +109,7 @@ def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None
         bodies = bands(panel, way)
         if bodies is None:
             return None
-        for body in bodies:
+        for body in _distinct(bodies):
             one = replace(
                 panel_shape(panel),
                 outline=ring_of(body),
