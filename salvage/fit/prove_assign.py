@@ -21,11 +21,10 @@ _SMALL = 0.2  # pairs with less of a cloth's area than this are taken to fit tog
 _LEAST_SIDE = 20.0  # mm; smaller rectangles aren't counted
 _FULL_ENOUGH = 0.3  # nor are those that take up less of the cloth than this
 
-Claim = tuple[Proof | None, set[tuple[int, ...]]]  # and the facts it rests on
-
 
 # (kind, ground): no room for it there; (kind, kind, ground): no two of them lie there together
 Fact = tuple[int, ...]
+Claim = tuple[Proof | None, set[Fact]]  # and the facts it rests on
 
 
 class Assignment:
@@ -130,7 +129,7 @@ class Assignment:
             copies = sum(self.task.kinds[k].count for k in group)
             takers = [g for g in self._grounds() if any((k, g) not in self.facts for k in group)]
             if copies > len(takers):
-                needed = {(k, g) for k in group for g in self._grounds() if g not in takers}
+                needed: set[Fact] = {(k, g) for k in group for g in self._grounds() if g not in takers}
                 for n, k in enumerate(group):
                     for m in group[n if self.task.kinds[k].count > 1 else n + 1 :]:
                         needed |= {f for g in takers if (f := self._apart(k, m, g))}
@@ -171,7 +170,7 @@ class Assignment:
             copies = sum(self.task.kinds[m].count for m in group)
             if copies < 2 or copies * w * h < _FULL_ENOUGH * area:
                 continue
-            needed = {(m, g) for m in group for g in self._grounds() if (m, g) in self.facts}
+            needed: set[Fact] = {(m, g) for m in group for g in self._grounds() if (m, g) in self.facts}
             most = [
                 0
                 if all((m, g) in self.facts for m in group)

@@ -204,19 +204,11 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
     for s, shape in enumerate(question.shapes):
         if shape.fabric != fabric or shape.count <= 0:
             continue
-        known: dict[bytes, int] = {}
-        outline = simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
-
+        outlines = _Outlines(s, shape, orientations)
         area = Polygon(shape.outline).area
         for flips, count in _flips(shape):
             allowed = tuple(
-                tuple(
-                    dict.fromkeys(
-                        _index(orientations, known, _orientation(s, outline, t, f))
-                        for t in _turns(shape, cloth, fan)
-                        for f in flips
-                    )
-                )
+                tuple(dict.fromkeys(outlines.index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
                 for _, cloth in cloths
             )
             kinds.append(Kind(s, flips, area, count, allowed))
@@ -224,13 +216,45 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
     return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains)
 
 
-def _index(orientations: list[Orientation], known: dict[bytes, int], o: Orientation) -> int:
-    """Where an orientation stands in the list; added if none of the known ones covers the same ground."""
-    key = _footprint(o)
-    if key not in known:
-        known[key] = len(orientations)
-        orientations.append(o)
-    return known[key]
+class _Outlines:
+    """Adds the orientations of one shape to a list, each once."""
+
+    def __init__(self, index: int, shape: Shape, orientations: list[Orientation]) -> None:
+        self.shape, self.orientations = index, orientations
+        outline = simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
+        self.ring = ring_of(outline)
+        self.parts = convex_parts(outline)
+        self.by_turn: dict[tuple[float, bool], int] = {}
+        self.by_ground: dict[bytes, int] = {}
+
+    def index(self, turn: float, flipped: bool) -> int:
+        """Where the orientation stands in the list; one that covers the same ground serves as well."""
+        if (turn, flipped) not in self.by_turn:
+            o = self._orientation(turn, flipped)
+            points = np.round(np.concatenate(o.parts), 6) + 0.0
+            key = points[np.lexsort(points.T)].tobytes()
+            if key not in self.by_ground:
+                self.by_ground[key] = len(self.orientations)
+                self.orientations.append(o)
+            self.by_turn[turn, flipped] = self.by_ground[key]
+        return self.by_turn[turn, flipped]
+
+    def _orientation(self, turn: float, flipped: bool) -> Orientation:
+        cos, sin = trig(turn)
+        sign = -1.0 if flipped else 1.0
+        matrix = np.array([[cos * sign, sin * sign], [-sin, cos]])
+        ring = self.ring @ matrix
+        low, high = ring.min(axis=0), ring.max(axis=0)
+        middle, half = (low + high) / 2, (high - low) / 2
+        parts = tuple((part @ matrix - middle)[:: int(sign)] for part in self.parts)
+        return Orientation(
+            self.shape,
+            turn,
+            flipped,
+            parts,
+            (float(middle[0]), float(middle[1])),
+            (float(half[0]), float(half[1])),
+        )
 
 
 def _flips(shape: Shape) -> list[tuple[tuple[bool, ...], int]]:
@@ -240,18 +264,3 @@ def _flips(shape: Shape) -> list[tuple[tuple[bool, ...], int]]:
         mirrored = shape.count // 2
         return [((False,), shape.count - mirrored), ((True,), mirrored)]
     return [((False,), shape.count)]
-
-
-def _orientation(s: int, outline: Polygon, turn: float, flipped: bool) -> Orientation:
-    polygon = turned(outline, turn, flipped)
-    x0, y0, x1, y1 = polygon.bounds
-    mx, my = (x0 + x1) / 2, (y0 + y1) / 2
-    parts = tuple(convex_parts(affinity.translate(polygon, -mx, -my)))
-    return Orientation(s, turn, flipped, parts, (mx, my), ((x1 - x0) / 2, (y1 - y0) / 2))
-
-
-def _footprint(o: Orientation) -> bytes:
-    """The same for orientations that cover the same ground."""
-    points = np.concatenate(o.parts)
-    points = np.round(points, 6) + 0.0
-    return points[np.lexsort(points.T)].tobytes()
