@@ -326,13 +326,13 @@ def _unclipped(fit: EdgeFit, bright: float) -> EdgeFit:
         return fit
     sign = -1.0 if fit.step[0] > 0 else 1.0  # towards the bright side: inward where the inside is brighter
     shift = sign * _CLIPPED_SHIFT * clipped * fit.width_px
-    along, outward, _ = _outward(fit.start, fit.end)
+    _, outward, _ = _outward(fit.start, fit.end)
     covariance = fit.curve_covariance.copy()
     covariance[0, 0] += (_CLIPPED_DOUBT * clipped * fit.width_px) ** 2
     return replace(
         fit,
         points_px=fit.points_px + shift * outward,
-        curve=fit.curve + (shift, 0.0, 0.0),
+        curve=fit.curve + np.array([shift, 0.0, 0.0]),
         curve_covariance=covariance,
     )
 

@@ -15,6 +15,7 @@ Array = NDArray[Any]
 
 # AprilTag 36h11 (Olson, ICRA 2011; Wang and Olson, IROS 2016): 6 x 6 bits in a black border one bit wide.
 MODULES_ACROSS = 8
+FAMILY = cv2.aruco.DICT_APRILTAG_36h11
 _DECODE_AT_PX = 1600  # long side of the picture that is searched first: quick, and good down to 40 px squares
 
 
@@ -55,7 +56,7 @@ def _decode(pixels: NDArray[Any], factor: float) -> list[tuple[int, Array]]:
     settings.minMarkerPerimeterRate = 0.02
     settings.adaptiveThreshWinSizeMax = 53
     settings.adaptiveThreshWinSizeStep = 15
-    family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
+    family = cv2.aruco.getPredefinedDictionary(FAMILY)
     corners, numbers, _ = cv2.aruco.ArucoDetector(family, settings).detectMarkers(grey)
     if numbers is None:
         return []

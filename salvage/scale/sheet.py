@@ -1,0 +1,219 @@
+"""Reference squares to print: a PDF with markers of exact size and a ruler to check the printer with."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from salvage.errors import UsageError
+from salvage.scale.find_printed import FAMILY, MODULES_ACROSS
+from salvage.trade.paper import PAPER
+from salvage.units import MM_PER_INCH
+
+SHEETS = ("A4", "Letter")
+SMALLEST_SIDE = 30.0  # below this a square is too small in any photograph of a garment
+MOST_SQUARES = 4
+
+_MARGIN_MODULES = 1.0  # white round the black border, in modules; the family's detectors need one
+_UNPRINTABLE = 5.0  # what common printers leave white along the paper's edges (common practice)
+_HEADER, _FOOTER = 38.0, 46.0  # mm kept for words at the top and rulers at the bottom
+_METRIC_Y, _INCH_Y = 31.0, 15.0  # where the rulers stand
+_RULER = 100.0
+_RULER_INCHES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Lower left corner of one square's black border on its page, mm from the page's, and its number."""
+
+    page: int
+    x: float
+    y: float
+    number: int
+
+
+def largest_side(paper: str) -> float:
+    """The largest square that fits a sheet with its white margin, mm, rounded down to whole mm."""
+    width, height = PAPER[paper]
+    room = min(width, height - _HEADER - _FOOTER)
+    return float(np.floor(min(room / (1 + 2 * _MARGIN_MODULES / MODULES_ACROSS), width - 2 * _UNPRINTABLE)))
+
+
+def square_pdf(*, side: float, count: int = 1, paper: str = "A4") -> bytes:
+    """A PDF of `count` reference squares, as many on a page as fit, vector and exact at 100 %.
+
+    side: across the black border, mm. Each copy bears another number, so that two in one photograph can be
+    told apart. Raises UsageError for a paper, side or count that can't be.
+    """
+    _check(side, count, paper)
+    import matplotlib
+    from matplotlib.backends.backend_pdf import PdfPages
+    from matplotlib.figure import Figure
+
+    width, height = PAPER[paper]
+    places = list(_places(side, count, width, height))
+    pages = places[-1].page + 1
+    out = io.BytesIO()
+    with (
+        matplotlib.rc_context({"pdf.fonttype": 42, "font.size": 10}),
+        PdfPages(out, metadata={"Title": "Reference squares", "CreationDate": None}) as pdf,
+    ):
+        for page in range(pages):
+            figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH))
+            axes: Any = figure.add_axes((0, 0, 1, 1))
+            axes.set(xlim=(0, width), ylim=(0, height))
+            axes.set_axis_off()
+            _words(axes, side, count, paper, width, height)
+            _rulers(axes, width)
+            for place in places:
+                if place.page == page:
+                    _draw_square(axes, place, side, width)
+            pdf.savefig(figure)
+    return out.getvalue()
+
+
+def _check(side: float, count: int, paper: str) -> None:
+    if paper not in SHEETS:
+        raise UsageError(
+            f"{paper!r} is not a sheet that squares are laid out for. Use {' or '.join(SHEETS)}."
+        )
+    if not 1 <= count <= MOST_SQUARES:
+        raise UsageError(f"{count} squares can't be asked for. Ask for 1 to {MOST_SQUARES}; two are best.")
+    largest = largest_side(paper)
+    if not SMALLEST_SIDE <= side <= largest:
+        raise UsageError(
+            f"A square of {_mm(side)} does not fit: on {paper} the side can be {SMALLEST_SIDE:.0f} to "
+            f"{largest:.0f} mm. Give another --side or --paper."
+        )
+
+
+def _places(side: float, count: int, width: float, height: float) -> Iterator[_Place]:
+    """Squares in rows from the top left, the whole grid in the middle of the page's width."""
+    cell = side * (1 + 2 * _MARGIN_MODULES / MODULES_ACROSS)
+    columns = max(int((width - 2 * _UNPRINTABLE) // cell), 1)
+    rows = max(int((height - _HEADER - _FOOTER) // cell), 1)
+    columns = min(columns, count)
+    left = (width - columns * cell) / 2
+    for number in range(count):
+        page, slot = divmod(number, columns * rows)
+        row, column = divmod(slot, columns)
+        margin = (cell - side) / 2
+        yield _Place(
+            page, left + column * cell + margin, height - _HEADER - (row + 1) * cell + margin, number
+        )
+
+
+def marker_modules(number: int) -> NDArray[np.bool_]:
+    """(8, 8) which modules of a marker are black, its border included, row 0 at the top."""
+    family = cv2.aruco.getPredefinedDictionary(FAMILY)
+    return cv2.aruco.generateImageMarker(family, number, MODULES_ACROSS) < 128
+
+
+def _draw_square(axes: Any, place: _Place, side: float, page_width: float) -> None:
+    from matplotlib.patches import PathPatch, Rectangle
+
+    module = side / MODULES_ACROSS
+    axes.add_patch(PathPatch(_black_outline(place, module), facecolor="black", edgecolor="none", linewidth=0))
+    margin = _MARGIN_MODULES * module
+    cut = Rectangle(
+        (place.x - margin, place.y - margin),
+        side + 2 * margin,
+        side + 2 * margin,
+        fill=False,
+        edgecolor="0.6",
+        linewidth=0.4,
+        linestyle=(0, (6, 4)),
+    )
+    if place.x - margin >= _UNPRINTABLE and place.x + side + margin <= page_width - _UNPRINTABLE:
+        axes.add_patch(cut)
+    axes.text(
+        place.x + side / 2,
+        place.y - 0.7 * margin,
+        f"{_mm(side)} across the black border",
+        ha="center",
+        va="center",
+        fontsize=min(7.0, margin * 0.35 * 72 / MM_PER_INCH),
+        color="0.55",
+    )
+
+
+def _black_outline(place: _Place, module: float) -> Any:
+    """One path round all black modules, so that no hairline is left where two of them touch."""
+    from matplotlib.path import Path as Outline
+    from shapely.geometry import box
+    from shapely.ops import unary_union
+
+    black = marker_modules(place.number)
+    boxes = []
+    for row, column in zip(*np.nonzero(black), strict=True):
+        x, y = place.x + column * module, place.y + (MODULES_ACROSS - 1 - row) * module
+        boxes.append(box(x, y, x + module, y + module))
+    shape = unary_union(boxes)
+    points: list[tuple[float, float]] = []
+    codes: list[Any] = []
+    for polygon in getattr(shape, "geoms", [shape]):
+        for ring in (polygon.exterior, *polygon.interiors):
+            ring_points = list(ring.coords)
+            points.extend(ring_points)
+            codes.extend([Outline.MOVETO, *[Outline.LINETO] * (len(ring_points) - 2), Outline.CLOSEPOLY])
+    return Outline(np.array(points), codes)
+
+
+def _words(axes: Any, side: float, count: int, paper: str, width: float, height: float) -> None:
+    left = 12.0
+    axes.text(
+        left, height - 9, f"Reference square, side {_mm(side)} ({_inches(side)})", fontsize=14, va="top"
+    )
+    lines = [
+        f'Print at 100 % on {paper}, without "fit to page", and check the rulers below with your own.',
+        f"The side is measured across the black border. Tell it to every command: --side {_mm(side).replace(' ', '')}",
+        "Lay two squares flat at opposite sides of the garment, each whole in the picture with its white margin.",
+        "Two are surer than one by far." + (" Print another with --count 2." if count == 1 else ""),
+    ]
+    for k, line in enumerate(lines):
+        axes.text(left, height - 16.5 - 4.4 * k, line, fontsize=8, va="top")
+
+
+def _rulers(axes: Any, width: float) -> None:
+    """100 mm and 4 inches, with their ends as long strokes that a ruler can be laid to."""
+    left = 15.0
+    strokes: list[tuple[float, float, float]] = []
+    for mm in range(int(_RULER) + 1):
+        strokes.append((left + mm, _METRIC_Y, 7.0 if mm % 10 == 0 else 5.0 if mm % 5 == 0 else 3.0))
+        if mm % 10 == 0:
+            axes.text(left + mm, _METRIC_Y + 8, f"{mm}", ha="center", va="bottom", fontsize=6)
+    for eighth in range(_RULER_INCHES * 8 + 1):
+        length = 7.0 if eighth % 8 == 0 else 5.0 if eighth % 4 == 0 else 3.0
+        strokes.append((left + eighth * MM_PER_INCH / 8, _INCH_Y, length))
+        if eighth % 8 == 0:
+            axes.text(
+                left + eighth * MM_PER_INCH / 8,
+                _INCH_Y + 8,
+                f"{eighth // 8}",
+                ha="center",
+                va="bottom",
+                fontsize=6,
+            )
+    for x, y, length in strokes:
+        axes.plot([x, x], [y, y + length], color="black", linewidth=0.35, solid_capstyle="butt")
+    axes.plot(
+        [left, left + _RULER], [_METRIC_Y, _METRIC_Y], color="black", linewidth=0.35, solid_capstyle="butt"
+    )
+    end = left + _RULER_INCHES * MM_PER_INCH
+    axes.plot([left, end], [_INCH_Y, _INCH_Y], color="black", linewidth=0.35, solid_capstyle="butt")
+    axes.text(end + 5, _METRIC_Y + 3, "100 mm, first to last stroke", fontsize=8, va="center")
+    axes.text(end + 5, _INCH_Y + 3, "4 in, first to last stroke", fontsize=8, va="center")
+
+
+def _mm(length: float) -> str:
+    return f"{length:.1f}".removesuffix(".0") + " mm"
+
+
+def _inches(length: float) -> str:
+    return f"{length / MM_PER_INCH:.2f}".rstrip("0").rstrip(".") + " in"
