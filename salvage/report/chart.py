@@ -15,7 +15,8 @@ from shapely.geometry import Polygon
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, Placement
 from salvage.project.project import Panel, Project, Strip
-from salvage.report.landmarks import Bearing, Landmark, bearings
+from salvage.report.bearings import Bearing, bearings
+from salvage.report.landmarks import Landmark
 from salvage.report.words import items_of
 from salvage.units import Unit, format_length
 
@@ -136,7 +137,9 @@ def finished_size(item: Panel | Strip) -> tuple[float, float] | None:
 def tape_words(bearing: Bearing, unit: Unit) -> str:
     """`its lower left corner: 143 mm from A, 87 mm from D`."""
     lengths = [
-        f"{format_length(length, unit)} from {letter}" if length >= 1.0 else f"on {letter}"
-        for letter, length in bearing.distances
+        f"{format_length(tape.length, unit)} from {tape.letter}"
+        if tape.length >= 1.0
+        else f"on {tape.letter}"
+        for tape in bearing.tapes
     ]
     return f"{bearing.corner_words}: {', '.join(lengths)}"

@@ -36,6 +36,7 @@ from salvage.units import Unit, format_area, format_length
 _MOST_ROWS = 150  # rows of tape lengths; past that the small shapes are read off the plan
 _MOST_NAMES = 40  # names in the order of cutting
 _MOST_RECTANGLES = 4
+_MOST_SHOWN = 12  # panels without a place beside a plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +95,7 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
         next_step=next_step(answer.verdict),
         larger=scale_words(answer) if answer.placements and not answer.not_placed else "",
         spreads=laid,
-        unplaced=tuple(panel for panel in project.panels if missing[panel.name]),
+        unplaced=_unplaced(answer, project),
         panels=_panel_table(project, cuts, garments, missing, unit),
         places=_place_table(cuts[:_MOST_ROWS], garments, unit),
         places_left_out=max(0, len(cuts) - _MOST_ROWS),
@@ -111,6 +112,17 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
 def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
     """`back of the work coat`; the garment is left out where there is only one."""
     return piece if len(garments) == 1 else f"{piece} of {garments[index].name}"
+
+
+def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
+    """Panels to show without a place: those left out, or those that a proof names (all, if it names none)."""
+    if answer.not_placed:
+        return tuple(panel for panel in project.panels if panel.name in answer.not_placed)[:_MOST_SHOWN]
+    if answer.verdict is not Verdict.NO or answer.proof is None:
+        return ()
+    told = repr(dict(answer.proof.numbers)) + answer.proof.reason
+    named = tuple(panel for panel in project.panels if panel.name in told)
+    return (named or project.panels)[:_MOST_SHOWN]
 
 
 def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
@@ -168,7 +180,8 @@ def _panel_table(
             )
         )
     columns = ("Panel", "How many", "Finished size", "Cut size", "Fabric", "Grain", "Cut from", "No.")
-    return Table(columns, (2.0, 1.1, 1.7, 1.8, 1.1, 1.1, 2.1, 0.9), tuple(rows))
+    wide = 2.3 if unit is Unit.INCH else 1.8  # fractions take room
+    return Table(columns, (1.9, 1.0, wide, wide, 1.0, 1.0, 1.9, 0.9), tuple(rows))
 
 
 def _copies(item: Panel | Strip) -> str:
@@ -221,7 +234,8 @@ def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment]
             )
         )
     columns = ("No.", "Shape", "Cut size", "On", "How it lies", "With the tape")
-    return Table(columns, (0.6, 2.0, 1.7, 1.8, 2.0, 3.2), tuple(rows))
+    wide = 2.1 if unit is Unit.INCH else 1.7
+    return Table(columns, (0.6, 2.0, wide, 1.6, 2.0, 3.2), tuple(rows))
 
 
 def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Table:

@@ -155,7 +155,7 @@ def fill(page: Page, shape: BaseGeometry | None, **style: Any) -> None:
     path = _path(polygons(shape))
     if path is not None:
         style.setdefault("linewidth", 0.0)
-        page.axes.add_patch(PathPatch(path, **style))
+        page.axes.add_artist(PathPatch(path, **style))
 
 
 def stroke(page: Page, shape: BaseGeometry | None, colour: str, width: float, **style: Any) -> None:
@@ -171,7 +171,7 @@ def stroke(page: Page, shape: BaseGeometry | None, colour: str, width: float, **
         patch.set_path_effects(
             [Stroke(linewidth=width + min(1.4, 0.4 + width), foreground=page.casing, alpha=0.75), Normal()]
         )
-    page.axes.add_patch(patch)
+    page.axes.add_artist(patch)
 
 
 def _path(parts: Iterable[Polygon]) -> PlotPath | None:
@@ -279,8 +279,13 @@ def _long_direction(shape: Polygon) -> tuple[float, ...]:
     sides = corners[1:3] - corners[0:2]
     longest = sides[int(np.argmax(np.hypot(sides[:, 0], sides[:, 1])))]
     angle = math.degrees(math.atan2(longest[1], longest[0]))
-    readable = (angle + 90) % 180 - 90  # never upside down
-    return (readable,) if abs(readable) > 3 else ()
+    upright = readable(angle)
+    return (upright,) if abs(upright) > 3 else ()
+
+
+def readable(angle: float) -> float:
+    """A direction as text is turned to it: never upside down, upwards where it stands on end."""
+    return (angle + 88) % 180 - 88
 
 
 def _box(page: Page, x: float, y: float, wide: float, tall: float, angle: float) -> Polygon:

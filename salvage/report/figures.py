@@ -90,15 +90,11 @@ def bare_spreads(garments: Sequence[Garment]) -> tuple[Spread, ...]:
 
 def common_scale(figures: Sequence[PlanFigure], width: float, height: float) -> float:
     """A scale 1 : n that is large enough for every plan: twice that of the piece which needs most paper."""
-    scales = [
-        sheet_for(
-            figure.spread.piece,
-            [s for _, s in beside_piece(figure.spread.piece, figure.unplaced)],
-            width,
-            height,
-        ).scale
-        for figure in figures
-    ]
+    scales = []
+    for figure in figures:
+        beside = beside_piece(figure.spread.piece, figure.unplaced)
+        shapes = [figure.spread.piece.outline, *(shape for _, shape in beside)]
+        scales.append(sheet_for(shapes, width, height).scale)
     return max(scales, default=1.0) / 2
 
 

@@ -1,8 +1,7 @@
-"""Two clear places on a piece from which a tape finds a panel's corner.
+"""Clear places on a piece from which a tape finds a panel's corner.
 
-A landmark is a point that a person recognises on the cloth itself: a corner of the piece, the end of a
-closure or a seam, a corner of a pocket. Two tape lengths from two landmarks fix a point; the best pair
-lies near, and the two tapes meet at nearly a right angle.
+A landmark is something that a person recognises on the cloth itself: a corner or a straight edge of the
+piece, a hem or a seam, the end or side of a closure, a corner of a pocket.
 """
 
 from __future__ import annotations
@@ -10,14 +9,13 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import combinations
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from salvage.cloth.garment import Blocked, BlockedKind, Piece
 from salvage.report.draw import lines, polygons
@@ -27,20 +25,20 @@ Point = tuple[float, float]
 
 _CORNER_TURN = 30.0  # degrees; a gentler bend is no corner that two people would agree on
 _FLAT = 0.05  # a box less high than this share of its width (or the other way) is a line
-_NEW_MARK_COST = 60.0  # mm of tape worth walking to use a mark that is lettered already
-_SAME_SORT_COST = 40.0  # mm: two corners of the piece are as good as one corner and one feature 40 mm farther
-_UNCLEAR_COST = 250.0  # mm: for points on a round edge, used only where there is nothing better
-_SEAM_OVERLAP = 4.0  # mm; a seam that bounds a piece may be drawn this far outside it
-_OVER_PANEL_COST = 60.0  # mm: for a tape that lies over the panel itself
-_LOOK_AHEAD = 3.0  # mm along a tape from the corner, to see whether it lies over the panel
-_NEAREST = 9  # landmarks looked at for each corner
+_STRAIGHT = 0.025  # of an edge's length: how far it may bend and still be measured from
+_SHORTEST_EDGE = 60.0  # mm
+_SHORTEST_SIDE = 0.12  # of the square root of the piece's area
+_LONG_AND_THIN = 4.0  # sides of a closure or pocket, longer over shorter, from which it has only two ends
+_SAME_SPOT = 12.0  # mm; two letters closer than this help nobody
 _MOST_OF_KIND = 24  # features of one kind looked at; past that the plan would be all letters
+_SEAM_OVERLAP = 4.0  # mm; a seam that bounds a piece may be drawn this far outside it
 
 
 @dataclass(frozen=True, slots=True)
 class Landmark:
-    """A recognisable point.
+    """A recognisable point or line.
 
+    point: the point itself, or the middle of the line. line: None for a point.
     outward: unit direction away from the thing it belongs to, where its letter is written.
     on_outline: of the piece's own edge. unclear: on a round edge. letter: "" until chosen.
     """
@@ -49,17 +47,9 @@ class Landmark:
     words: str
     outward: Point
     on_outline: bool
+    line: LineString | None = None
     unclear: bool = False
     letter: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Bearing:
-    """Where one panel corner lies: the corner, what to call it, and tape lengths (mm) from two letters."""
-
-    corner: Point
-    corner_words: str
-    distances: tuple[tuple[str, float], ...]
 
 
 def where(point: Point, box: tuple[float, float, float, float]) -> str:
@@ -104,14 +94,9 @@ def extremes(shape: Polygon) -> list[tuple[Point, str]]:
 
 
 def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
-    """Every point of a piece that a person could find again on the cloth."""
-    size = math.sqrt(piece.outline.area)
+    """Everything on a piece that a person could find again on the cloth; points first, then lines."""
+    found = _of_outline(piece)
     box = piece.outline.bounds
-    centre = _centre(piece.outline)
-    found = [
-        Landmark(point, f"the {where(point, box)} corner of the {piece.name}", outward(point, centre), True)
-        for point in corners(piece.outline, 0.03 * size)
-    ]
     reach = piece.outline.buffer(_SEAM_OVERLAP)
     for kind in (BlockedKind.CLOSURE, BlockedKind.POCKET, BlockedKind.SEAM, BlockedKind.HEM):
         here = [
@@ -123,17 +108,63 @@ def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
             name = feature_name(blocked)
             if names[name] > 1:
                 name = f"{where(_centre(shape), box)} {name}"
-            found += _of_feature(name, "corner" if kind is BlockedKind.POCKET else "end", shape)
-    found += [
-        Landmark(point, f"the {word} point of the {piece.name}", outward(point, centre), True, unclear=True)
-        for point, word in extremes(piece.outline)
-    ]
-    return tuple(_named_once(found))
+            found += _of_feature(name, shape)
+    points = _apart([mark for mark in found if mark.line is None])
+    points += _apart(_round_edge(piece))
+    return (*points, *(mark for mark in found if mark.line is not None))
 
 
 def feature_name(blocked: Blocked) -> str:
     """What a blocked area is called: as it was found or named, else by its kind."""
     return blocked.what or BLOCKED_LOOK[blocked.kind].words
+
+
+def _of_outline(piece: Piece) -> list[Landmark]:
+    """Corners and straight edges of a piece."""
+    size, box, centre = math.sqrt(piece.outline.area), piece.outline.bounds, _centre(piece.outline)
+    tips = corners(piece.outline, 0.03 * size)
+    found = [
+        Landmark(tip, f"the {where(tip, box)} corner of the {piece.name}", outward(tip, centre), True)
+        for tip in tips
+    ]
+    for side in sides(piece.outline, tips):
+        if side.length >= _SHORTEST_SIDE * size and is_straight(side):
+            middle = _middle(side)
+            words = f"the {where(middle, box)} edge of the {piece.name}"
+            found.append(Landmark(middle, words, outward(middle, centre), True, side))
+    return found
+
+
+def _round_edge(piece: Piece) -> list[Landmark]:
+    centre = _centre(piece.outline)
+    return [
+        Landmark(point, f"the {word} point of the {piece.name}", outward(point, centre), True, unclear=True)
+        for point, word in extremes(piece.outline)
+    ]
+
+
+def sides(shape: Polygon, tips: Sequence[Point]) -> list[LineString]:
+    """A ring cut at its corners; nothing if it has fewer than two."""
+    if len(tips) < 2:
+        return []
+    ring = LineString(shape.exterior.coords)
+    at = sorted(float(ring.project(shapely.Point(tip))) for tip in tips)
+    # twice round, so that the side over the ring's first point is in one run as well
+    coordinates = list(ring.coords)
+    twice = LineString([*coordinates, *coordinates[1:]])
+    ends = [*at[1:], at[0] + ring.length]
+    runs = [substring(twice, start, end) for start, end in zip(at, ends, strict=True)]
+    return [run for run in runs if isinstance(run, LineString)]
+
+
+def is_straight(line: LineString) -> bool:
+    """Long enough and bent so little that the nearest point on it is plain."""
+    if line.length < _SHORTEST_EDGE:
+        return False
+    chord = LineString([line.coords[0], line.coords[-1]])
+    return (
+        chord.length > 0.9 * line.length and chord.hausdorff_distance(line) <= _STRAIGHT * line.length + 1.0
+    )
 
 
 def outward(point: Point, centre: Point) -> Point:
@@ -148,124 +179,77 @@ def _centre(shape: BaseGeometry) -> Point:
     return float(centre.x), float(centre.y)
 
 
-def _of_feature(name: str, sort: str, shape: BaseGeometry) -> list[Landmark]:
-    centre = _centre(shape)
-    return [
-        Landmark(
-            point, f"the {where(point, shape.bounds)} {sort} of the {name}", outward(point, centre), False
-        )
-        for point in _ends(shape)
-    ]
+def _middle(line: LineString) -> Point:
+    x, y = line.interpolate(0.5, normalized=True).coords[0][:2]
+    return float(x), float(y)
 
 
-def _ends(shape: BaseGeometry) -> list[Point]:
-    """The two ends of a line or of a long area, the four corners of a compact area."""
-    runs = list(lines(shape))
+def _of_feature(name: str, shape: BaseGeometry) -> list[Landmark]:
+    """Ends and run of a seam, ends and long sides of a zip, corners of a pocket."""
+    runs = sorted(lines(shape), key=lambda run: -run.length)
     if runs:
-        longest = max(runs, key=lambda run: run.length)
-        first, last = longest.coords[0], longest.coords[-1]
-        return [(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))]
-    areas = list(polygons(shape))
-    if not areas:
-        return []
-    box = max(areas, key=lambda area: area.area).minimum_rotated_rectangle
+        return _of_run(name, runs[0], shape)
+    areas = sorted(polygons(shape), key=lambda area: -area.area)
+    box = areas[0].minimum_rotated_rectangle if areas else None
     if not isinstance(box, Polygon):
         return []
-    points = np.asarray(box.exterior.coords)[:-1, :2]
-    sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
-    if sides.max() > 4 * sides.min():  # long and thin: the middles of its short sides
-        start = int(np.argmin(sides))
-        middles = [
-            (points[start] + points[(start + 1) % 4]) / 2,
-            (points[(start + 2) % 4] + points[(start + 3) % 4]) / 2,
+    return _of_box(name, np.asarray(box.exterior.coords)[:-1, :2])
+
+
+def _of_run(name: str, run: LineString, shape: BaseGeometry) -> list[Landmark]:
+    centre = _centre(shape)
+    ends = [(float(x), float(y)) for x, y, *_ in (run.coords[0], run.coords[-1])]
+    found = [
+        Landmark(end, f"the {where(end, shape.bounds)} end of the {name}", outward(end, centre), False)
+        for end in ends
+    ]
+    if is_straight(run):
+        (x0, y0), (x1, y1) = ends
+        found.append(
+            Landmark(_middle(run), f"the {name}", outward((y0 - y1, x1 - x0), (0.0, 0.0)), False, run)
+        )
+    return found
+
+
+def _of_box(name: str, tips: np.ndarray) -> list[Landmark]:
+    """tips: (4, 2), the corners of the smallest turned box round an area."""
+    long = np.hypot(*(np.roll(tips, -1, axis=0) - tips).T)
+    x, y = tips.mean(axis=0)
+    centre = (float(x), float(y))
+    bounds = MultiPoint(tips).bounds
+    if long.max() <= _LONG_AND_THIN * long.min():
+        points = [(float(x), float(y)) for x, y in tips]
+        return [
+            Landmark(tip, f"the {where(tip, bounds)} corner of the {name}", outward(tip, centre), False)
+            for tip in points
         ]
-        return [(float(x), float(y)) for x, y in middles]
-    return [(float(x), float(y)) for x, y in points]
+    first = int(np.argmin(long))  # the corners from here on: short side, long side, short side, long side
+    a, b, c, d = np.roll(tips, -first, axis=0)
+    found = []
+    for end in ((a + b) / 2, (c + d) / 2):
+        tip = (float(end[0]), float(end[1]))
+        found.append(
+            Landmark(tip, f"the {where(tip, bounds)} end of the {name}", outward(tip, centre), False)
+        )
+    for run in (LineString([b, c]), LineString([d, a])):
+        if is_straight(run):
+            middle = _middle(run)
+            words = f"the {_side_word(middle, centre)} side of the {name}"
+            found.append(Landmark(middle, words, outward(middle, centre), False, run))
+    return found
 
 
-def _named_once(found: Sequence[Landmark]) -> list[Landmark]:
-    """Drop landmarks within 12 mm of an earlier one: two letters on one spot help nobody."""
+def _side_word(point: Point, centre: Point) -> str:
+    dx, dy = point[0] - centre[0], point[1] - centre[1]
+    if abs(dx) > abs(dy):
+        return "right" if dx > 0 else "left"
+    return "upper" if dy > 0 else "lower"
+
+
+def _apart(found: Sequence[Landmark]) -> list[Landmark]:
+    """Landmarks without those that lie on the spot of an earlier one."""
     kept: list[Landmark] = []
     for mark in found:
-        if all(math.dist(mark.point, other.point) > 12.0 for other in kept):
+        if all(math.dist(mark.point, other.point) > _SAME_SPOT for other in kept):
             kept.append(mark)
     return kept
-
-
-def panel_corners(shape: Polygon) -> list[tuple[Point, str]]:
-    """The corners of a cut shape with their names, or its outermost points if it is round."""
-    found = corners(shape, 0.02 * math.sqrt(shape.area))
-    box = shape.bounds
-    if 3 <= len(found) <= 12:
-        return [(point, f"its {where(point, box)} corner") for point in found]
-    return [(point, f"its {word} point") for point, word in extremes(shape)]
-
-
-def bearings(piece: Piece, shapes: Sequence[Polygon]) -> tuple[tuple[Landmark, ...], tuple[Bearing, ...]]:
-    """Letter the landmarks that the shapes on a piece need, and give each shape its two tape lengths.
-
-    shapes: cut outlines on the piece, mm. Returns the lettered landmarks and one bearing a shape.
-    """
-    marks = find_landmarks(piece)
-    points = np.array([mark.point for mark in marks])
-    used: dict[int, str] = {}
-    given = []
-    for shape in shapes:
-        corner, words, pair = _best_pair(shape, marks, points, used)
-        distances = []
-        for index in pair:
-            letter = used.setdefault(index, letter_of(len(used)))
-            distances.append((letter, math.dist(corner, marks[index].point)))
-        given.append(Bearing(corner, words, tuple(distances)))
-    lettered = tuple(replace(marks[i], letter=letter) for i, letter in used.items())
-    return lettered, tuple(given)
-
-
-def _best_pair(
-    shape: Polygon, marks: Sequence[Landmark], points: NDArray[np.float64], used: dict[int, str]
-) -> tuple[Point, str, tuple[int, ...]]:
-    best: tuple[float, Point, str, tuple[int, ...]] | None = None
-    for corner, words in panel_corners(shape):
-        away = points - np.array(corner)
-        distance = np.hypot(away[:, 0], away[:, 1])
-        nearest = np.argsort(distance, kind="stable")[:_NEAREST]
-        near = list(dict.fromkeys([int(i) for i in nearest] + list(used)))
-        step = (
-            np.array(corner) + away[near] * (_LOOK_AHEAD / np.maximum(distance[near], _LOOK_AHEAD))[:, None]
-        )
-        over = dict(zip(near, shapely.contains_xy(shape, step), strict=True))
-        for i, j in combinations(near, 2):
-            cost = _cost(i, j, marks, away, distance, used) + _OVER_PANEL_COST * (over[i] + over[j])
-            if best is None or cost < best[0]:
-                best = (cost, corner, words, (i, j))
-    if best is None:
-        raise ValueError("a piece without landmarks has no outline")
-    return best[1], best[2], best[3]
-
-
-def _cost(
-    i: int, j: int, marks: Sequence[Landmark], away: NDArray[np.float64], distance: NDArray[np.float64],
-    used: dict[int, str],
-) -> float:  # fmt: skip
-    """Tape to read in mm, made longer by a flat crossing of the two tapes and by what is less clear."""
-    a, b = distance[i], distance[j]
-    if a < 1.0 or b < 1.0:  # the corner is the landmark: one tape is enough, the other only checks
-        sine = 1.0
-    else:
-        sine = abs(away[i, 0] * away[j, 1] - away[i, 1] * away[j, 0]) / (a * b)
-    cost = float((a + b) / max(sine, 0.05))
-    for index in (i, j):
-        cost += _NEW_MARK_COST * (index not in used) + _UNCLEAR_COST * marks[index].unclear
-    if marks[i].on_outline == marks[j].on_outline:
-        cost += _SAME_SORT_COST
-    return cost
-
-
-def letter_of(index: int) -> str:
-    """A, B, ... Z, AA, AB, ..."""
-    text = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        text = chr(ord("A") + rest) + text
-    return text

@@ -27,6 +27,7 @@ from salvage.report.draw import (
     grain_line,
     polygons,
     quiet_glyphs,
+    readable,
     stroke,
     write,
 )
@@ -62,14 +63,12 @@ class Sheet:
         )
 
 
-def sheet_for(
-    piece: Piece, beside: Sequence[Polygon], width: float, height: float, *, no_larger: float = 1.0
-) -> Sheet:
-    """The largest scale at which a piece, and shapes drawn beside it, fit on width x height mm of paper.
+def sheet_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larger: float = 1.0) -> Sheet:
+    """The largest scale at which shapes on the plane fit together on width x height mm of paper.
 
     no_larger: a scale 1 : n that is large enough.
     """
-    low_x, low_y, high_x, high_y = unary_union([piece.outline, *beside]).bounds
+    low_x, low_y, high_x, high_y = unary_union(shapes).bounds
     margin = 0.015 * max(high_x - low_x, high_y - low_y)
     bounds = (low_x - margin, low_y - margin, high_x + margin, high_y + margin)
     for scale in SCALES:
@@ -128,7 +127,7 @@ def draw_plan(
     if not cuts:
         _draw_name(page, piece, usable)
     for cut in cuts:
-        _draw_tapes(page, cut, spread.marks, unit, figures=len(cuts) <= _FEW)
+        _draw_tapes(page, cut, unit, figures=len(cuts) <= _FEW)
     _draw_marks(page, spread.marks)
     _draw_rulers(page, sheet, unit)
 
@@ -210,7 +209,10 @@ def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
     radius = 5.2 / page.points_per_unit
     for mark in marks:
         spot = np.array(mark.point)
-        page.axes.plot(*spot, marker="o", markersize=2.8, color=INK, zorder=24)
+        if mark.line is None:
+            page.axes.plot(*spot, marker="o", markersize=2.8, color=INK, zorder=24)
+        else:
+            stroke(page, mark.line, INK, 1.6, zorder=4)
         at = spot + np.array(mark.outward) * radius * 1.4
         fill(page, Point(*at).buffer(radius), facecolor=INK, edgecolor="white", linewidth=0.6, zorder=25)
         write(
@@ -226,20 +228,18 @@ def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
         )
 
 
-def _draw_tapes(page: Page, cut: Cut, marks: Sequence[Landmark], unit: Unit, *, figures: bool) -> None:
+def _draw_tapes(page: Page, cut: Cut, unit: Unit, *, figures: bool) -> None:
     """The corner that the tape leads to, and where there is room the two tapes with their lengths."""
     corner = np.array(cut.bearing.corner)
-    spots = {mark.letter: np.array(mark.point) for mark in marks}
-    for letter, length in cut.bearing.distances if figures else ():
-        spot = spots[letter]
-        stroke(page, LineString([corner, spot]), TAPE, 0.7, zorder=8)
-        if length * page.points_per_unit < 26:
+    for tape in cut.bearing.tapes if figures else ():
+        foot = np.array(tape.foot)
+        stroke(page, LineString([corner, foot]), TAPE, 0.7, zorder=8)
+        if tape.length * page.points_per_unit < 26:
             continue
-        angle = math.degrees(math.atan2(*(corner - spot)[::-1]))
-        upright = (angle + 90) % 180 - 90
-        x, y = (corner + spot) / 2
+        x, y = (corner + foot) / 2
         haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
-        write(haloed, x, y, format_length(length, unit), 5.6, color=TAPE, rotation=upright, zorder=22)
+        angle = readable(math.degrees(math.atan2(*(corner - foot)[::-1])))
+        write(haloed, x, y, format_length(tape.length, unit), 5.6, color=TAPE, rotation=angle, zorder=22)
     page.axes.plot(
         *corner, marker="o", markersize=3.4, markerfacecolor="white", markeredgecolor=INK, zorder=23
     )
@@ -304,7 +304,9 @@ def plan_figure(
 ) -> Figure:
     """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
     beside = beside_piece(spread.piece, unplaced)
-    sheet = sheet_for(spread.piece, [shape for _, shape in beside], *PLAN_PAPER, no_larger=no_larger)
+    sheet = sheet_for(
+        [spread.piece.outline, *(shape for _, shape in beside)], *PLAN_PAPER, no_larger=no_larger
+    )
     width, height = sheet.size
     figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
     FigureCanvasAgg(figure)

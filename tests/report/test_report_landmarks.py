@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Piece
-from salvage.report.landmarks import bearings, corners, find_landmarks, letter_of, panel_corners, where
+from salvage.report.bearings import bearings, letter_of, panel_corners
+from salvage.report.landmarks import Landmark, corners, find_landmarks, is_straight, sides, where
 
 
 def coat_back() -> Piece:
@@ -21,16 +22,10 @@ def coat_back() -> Piece:
     return Piece("back", box(0, 0, 620, 700), blocked=(pocket, seam))
 
 
-def crossing(a: tuple[float, float], r: float, b: tuple[float, float], s: float) -> list[np.ndarray]:
-    """Where two circles meet, by the school formula."""
-    base = np.array(b) - np.array(a)
-    apart = float(np.hypot(*base))
-    along = (r * r - s * s + apart * apart) / (2 * apart)
-    high = math.sqrt(max(r * r - along * along, 0.0))
-    unit = base / apart
-    foot = np.array(a) + along * unit
-    side = np.array([-unit[1], unit[0]])
-    return [foot + high * side, foot - high * side]
+def reading(mark: Landmark, place: np.ndarray) -> float:
+    """What a tape reads from a landmark to a place: the shortest way, found by shapely."""
+    thing = mark.line if mark.line is not None else Point(mark.point)
+    return float(thing.distance(Point(*place)))
 
 
 @settings(max_examples=40, deadline=None)
@@ -41,24 +36,29 @@ def crossing(a: tuple[float, float], r: float, b: tuple[float, float], s: float)
     length=st.floats(30, 250),
     turn=st.floats(0, 360),
 )
-def test_two_tapes_meet_at_the_named_corner(x, y, width, length, turn):
+def test_a_tape_from_the_landmark_to_the_corner_reads_what_is_said(x, y, width, length, turn):
     shape = affinity.translate(affinity.rotate(box(0, 0, width, length), turn, origin="centroid"), x, y)
     marks, (bearing,) = bearings(coat_back(), [shape])
-    spots = {mark.letter: mark.point for mark in marks}
-    (one, r), (other, s) = bearing.distances
-    meets = crossing(spots[one], r, spots[other], s)
-    assert min(float(np.hypot(*(meet - bearing.corner))) for meet in meets) < 0.01
+    by_letter = {mark.letter: mark for mark in marks}
+    for tape in bearing.tapes:
+        assert reading(by_letter[tape.letter], np.array(bearing.corner)) == pytest.approx(
+            tape.length, abs=0.01
+        )
+        assert math.dist(tape.foot, bearing.corner) == pytest.approx(tape.length, abs=0.01)
     assert shape.exterior.distance(Point(bearing.corner)) < 1e-6
 
 
 @settings(max_examples=40, deadline=None)
 @given(x=st.floats(5, 400), y=st.floats(5, 440))
-def test_an_error_of_one_mm_in_the_tapes_moves_the_corner_by_little(x, y):
+def test_a_corner_set_wrong_shows_on_the_tapes(x, y):
+    """Whichever way the corner is wrong by 1 mm, one of the two tapes must read at least 0.3 mm off."""
     marks, (bearing,) = bearings(coat_back(), [box(x, y, x + 120, y + 200)])
-    spots = {mark.letter: mark.point for mark in marks}
-    (one, r), (other, s) = bearing.distances
-    meets = crossing(spots[one], r + 1.0, spots[other], s)
-    assert min(float(np.hypot(*(meet - bearing.corner))) for meet in meets) < 5.0
+    assume(all(tape.length > 1.0 for tape in bearing.tapes))  # nearer, both sides of a line read the same
+    by_letter = {mark.letter: mark for mark in marks}
+    for turn in np.radians(np.arange(0, 360, 15)):
+        wrong = np.array(bearing.corner) + np.array([np.cos(turn), np.sin(turn)])
+        off = [abs(reading(by_letter[tape.letter], wrong) - tape.length) for tape in bearing.tapes]
+        assert max(off) > 0.3
 
 
 def test_corners_of_the_piece_the_pocket_and_the_seam_are_landmarks():
@@ -66,6 +66,32 @@ def test_corners_of_the_piece_the_pocket_and_the_seam_are_landmarks():
     assert "the lower left corner of the back" in words
     assert "the upper right corner of the patch pocket" in words
     assert "the right end of the seam" in words
+
+
+def test_edges_hems_and_both_sides_of_a_zip_are_lines():
+    zip_ = Blocked(BlockedKind.CLOSURE, box(300, 0, 316, 600), 3.0, what="zip")
+    hem = Blocked(BlockedKind.HEM, LineString([(0, 30), (620, 30)]), 6.0)
+    found = find_landmarks(Piece("back", box(0, 0, 620, 700), blocked=(zip_, hem)))
+    words = {mark.words for mark in found if mark.line is not None}
+    assert {
+        "the lower edge of the back",
+        "the left side of the zip",
+        "the right side of the zip",
+        "the hem",
+    } <= words
+
+
+def test_a_ring_is_cut_into_sides_that_are_the_whole_ring():
+    shape = Polygon([(0, 0), (300, 0), (300, 200), (150, 260), (0, 200)])
+    runs = sides(shape, corners(shape, 2.0))
+    assert sum(run.length for run in runs) == pytest.approx(shape.exterior.length)
+    assert len(runs) == 5
+
+
+def test_an_armhole_is_no_edge_to_measure_from():
+    bend = [(150 * math.cos(a), 150 * math.sin(a)) for a in np.linspace(0, math.pi / 2, 20)]
+    assert not is_straight(LineString(bend))
+    assert is_straight(LineString([(0, 0), (100, 1), (200, 0)]))
 
 
 def test_features_of_one_name_are_told_apart_by_where_they_are():
@@ -87,14 +113,14 @@ def test_letters_are_shared_between_panels_and_distinct():
     marks, found = bearings(coat_back(), shapes)
     assert len({mark.letter for mark in marks}) == len(marks)
     assert len(marks) <= 4
-    assert {letter for bearing in found for letter, _ in bearing.distances} == {mark.letter for mark in marks}
+    assert {tape.letter for bearing in found for tape in bearing.tapes} == {mark.letter for mark in marks}
 
 
 def test_a_round_piece_has_no_corners_but_landmarks_all_the_same():
     round_piece = Piece("cap", Point(100, 100).buffer(90, quad_segs=32))
     assert corners(round_piece.outline, 3.0) == []
     marks, (bearing,) = bearings(round_piece, [box(80, 80, 120, 130)])
-    assert len(bearing.distances) == 2
+    assert len(bearing.tapes) == 2
     assert all("point of the cap" in mark.words for mark in marks)
 
 

@@ -62,8 +62,9 @@ def test_a_panel_on_the_plan_measures_its_size_at_the_scale_told(project):
         picture[:, :, 0] - picture[:, :, 2] > 40
     )
     rows, columns = np.where(blue.sum(axis=1) > 100)[0], np.where(blue.sum(axis=0) > 100)[0]
-    assert np.ptp(columns) / px_per_mm * told == pytest.approx(300, abs=3.0)
-    assert np.ptp(rows) / px_per_mm * told == pytest.approx(200, abs=3.0)
+    line = 1.3 / POINTS_PER_MM * told  # the cut line hides half its width of the colour on each side
+    assert np.ptp(columns) / px_per_mm * told == pytest.approx(300 - line, abs=1.5)
+    assert np.ptp(rows) / px_per_mm * told == pytest.approx(200 - line, abs=1.5)
 
 
 def test_sixty_panels_break_over_pages_and_all_are_there(answer, placed):
