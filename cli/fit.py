@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -65,12 +66,14 @@ def run(
 
     garment_files, project_file = sort_out(files)
     project = read_project(project_file)
+    unit = units or project.unit
     told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind, side_needed=False)
     html = report_path(out, project_file) if report else None
     loaded = load(garment_files, told)
-    unit = units or project.unit
     for note in project.notes:
         say(f"note: {note}", aside=True)
+    # The answer's sentences are written in the unit that the person wants to see.
+    project = replace(project, unit=unit)
     answer = search(loaded, project, seconds=seconds, steps=step_limit, seed=seed)
     if json:
         print_json(answer_to_json(answer, loaded.garments, loaded.to_px))
