@@ -6,18 +6,23 @@ pockets and worn places, let the cloth fall into pieces along its seams.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
+from salvage.cloth.fittings import find_fittings
 from salvage.cloth.flat import ToPixels, flatten
 from salvage.cloth.garment import Blocked, BlockedKind, Piece, PlusMinus
+from salvage.cloth.look import look
 from salvage.cloth.outline import Outline
+from salvage.cloth.pieces import fall_apart
+from salvage.cloth.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.usable import polygons_of
-from salvage.cloth.worn import odd_places
+from salvage.cloth.worn import find_worn
 from salvage.photo.photo import Photo
 from salvage.trade.kinds import kind_named
 from salvage.trade.margins import MARGIN
@@ -58,31 +63,49 @@ def find_pieces(
     layers: equal layers lying there that can all be cut. Raises UsageError for an unknown kind.
     """
     cloth_kind = kind_named(kind)
+    margin = {each: value + cloth_kind.extra_margin for each, value in MARGIN.items()}
     pieces: list[Piece] = []
-    for number, cloth in enumerate(_on_plane(outline.shape_px, plane), 1):
+    for cloth in _on_plane(outline.shape_px, plane):
         flat = flatten(photo.pixels, plane, cloth, STEP)
-        worn = odd_places(flat)
-        edge = Blocked(
-            BlockedKind.HEM,
-            cloth.boundary,
-            MARGIN[BlockedKind.HEM] + cloth_kind.extra_margin,
-            what="edge of the cloth",
-            confidence=0.5,
-        )
-        blocked = (edge, *worn)
-        pieces.append(
-            Piece(
-                name=f"piece {number}",
-                outline=cloth,
-                fabric=fabric,
-                layers=layers,
-                blocked=blocked,
-                one_way=cloth_kind.one_way,
-                plus_minus=PlusMinus(getattr(plane, "plus_minus_percent", 0.0), 0.0),
-                confidence=outline.confidence,
+        chances = look(flat)
+        seams = [*find_seams(chances, flat, cloth), *find_edge_seams(chances, flat, cloth)]
+        blocked = [
+            *(_blocked_seam(each, margin) for each in seams),
+            *find_fittings(chances, flat, margin),
+            *find_worn(chances, flat, margin[BlockedKind.WORN]),
+        ]
+        for part in fall_apart(cloth, seams):
+            pieces.append(
+                Piece(
+                    name=f"piece {len(pieces) + 1}",
+                    outline=part,
+                    fabric=fabric,
+                    layers=layers,
+                    one_way=cloth_kind.one_way,
+                    blocked=tuple(_on_part(blocked, part)),
+                    plus_minus=PlusMinus(getattr(plane, "plus_minus_percent", 0.0), 0.0),
+                    confidence=outline.confidence,
+                )
             )
-        )
     return Inside(tuple(pieces), cloth_kind.cautions, kind, outline.confidence)
+
+
+def _blocked_seam(seam: Seam, margin: dict[BlockedKind, float]) -> Blocked:
+    kind = BlockedKind.HEM if seam.hem else BlockedKind.SEAM
+    what = "seam on the edge" if seam.on_outline else str(kind)
+    return Blocked(kind, seam.line, margin[kind], what=what, confidence=seam.confidence)
+
+
+def _on_part(blocked: list[Blocked], part: Polygon) -> Iterator[Blocked]:
+    """What is blocked on one part: all that reaches it with its margin, cut down to its surroundings."""
+    for each in blocked:
+        near = part.buffer(each.margin + 1.0, quad_segs=2)
+        shape = each.shape.intersection(near)
+        if isinstance(each.shape, Polygon):
+            kept = polygons_of(shape)
+        else:
+            kept = [g for g in getattr(shape, "geoms", [shape]) if isinstance(g, LineString) and g.length > 0]
+        yield from (replace(each, shape=one) for one in kept)
 
 
 def _on_plane(shape_px: MultiPolygon, plane: CameraPlane) -> list[Polygon]:

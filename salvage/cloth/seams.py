@@ -1,0 +1,121 @@
+"""Seams and hems: lines that cross the cloth, and seams that lie on its outline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely.geometry import LinearRing, LineString, Polygon
+from shapely.ops import substring
+
+from salvage.cloth import lines
+from salvage.cloth.flat import Flat
+from salvage.cloth.look import EVERY, Chances
+
+_LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
+_BELIEVED = 0.42  # mean chance along a line to be called a seam
+_SPUR = 14.0  # mm
+_SHORTEST = 45.0  # mm, of a seam that ends nowhere in particular
+_GAP, _BEND = 70.0, 28.0  # mm and degrees, over which a seam is taken to go on
+_BRIDGE = 0.06  # mean chance that a bridge must have
+_REACH = 40.0  # mm; a seam that stops so near the outline or another seam runs up to it
+_HEM_AWAY = 70.0  # mm; a row of stitches along the outline and no further from it is a hem
+_EDGE_CHANCE, _EDGE_RUN = 0.38, 40.0  # of a seam on the outline, and the least length in mm
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """A seam in mm. hem: it runs along the outline and joins nothing. on_outline: it is the outline."""
+
+    line: LineString
+    confidence: float
+    hem: bool = False
+    on_outline: bool = False
+
+
+def find_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
+    """Seams and hems within the cloth."""
+    step = flat.step * EVERY
+    mask = flat.mask[::EVERY, ::EVERY]
+    inner = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    chance = np.where(inner, chances.seam, 0).astype(np.float32)
+    found = lines.trace(chance, _LOW, _HIGH, _SPUR / step)
+    soft = np.asarray(cv2.GaussianBlur(chance, (0, 0), 1.5), np.float32)
+
+    def goes_on(a: NDArray[np.float64], b: NDArray[np.float64]) -> bool:
+        return bool(lines.along(np.stack([a, b]), soft).mean() >= _BRIDGE)
+
+    found = lines.join(found, _GAP / step, _BEND, goes_on)
+    found = [line for line in found if _is_believed(line, soft, step)]
+    goals = _goals(found, inner)
+    seams = []
+    for index, line in enumerate(found):
+        line = lines.extend(line, goals[index], _REACH / step)
+        mm = LineString(flat.to_mm(line * EVERY)).simplify(0.5)
+        confidence = float(np.clip(lines.along(line, soft).mean() * 1.4, 0, 1))
+        seams.append(Seam(mm, confidence, _is_hem(mm, cloth)))
+    return [each for each in seams if each.line.length > 0]
+
+
+def _is_believed(line: lines.Line, soft: lines.Map, step: float) -> bool:
+    return lines.length(line) * step >= _SHORTEST and float(lines.along(line, soft).mean()) >= _BELIEVED
+
+
+def _goals(found: list[lines.Line], inner: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
+    """For each line, where it may end: outside the cloth or on another line."""
+    drawn = np.zeros(inner.shape, np.uint8)
+    for line in found:
+        cv2.polylines(drawn, [np.round(line).astype(np.int32)], False, 1)
+    goals = []
+    for line in found:
+        own = np.zeros(inner.shape, np.uint8)
+        cv2.polylines(own, [np.round(line).astype(np.int32)], False, 1, 5)
+        goals.append(~inner | ((drawn > 0) & (own == 0)))
+    return goals
+
+
+def _is_hem(line: LineString, cloth: Polygon) -> bool:
+    """Whether the line keeps about the same small distance from the outline."""
+    points = [line.interpolate(share, normalized=True) for share in np.linspace(0.1, 0.9, 9)]
+    away = np.array([cloth.exterior.distance(point) for point in points])
+    return bool(np.median(away) < _HEM_AWAY and away.std() < max(3.0, 0.15 * np.median(away)))
+
+
+def find_edge_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
+    """Stretches of the outline that are seams, side seams for instance."""
+    step = flat.step * EVERY
+    chance = cv2.dilate(chances.edge, np.ones((7, 7), np.uint8))
+    seams: list[Seam] = []
+    for ring in (cloth.exterior, *cloth.interiors):
+        count = int(ring.length / step)
+        if count < 10:
+            continue
+        points = np.array([ring.interpolate(k * step).coords[0] for k in range(count)])
+        at = flat.to_flat_px(points) / EVERY
+        value = lines.along(np.vstack([at, at[:1]]), np.asarray(chance, np.float32))[:count]
+        value = ndimage.median_filter(value, size=max(3, int(20 / step)), mode="wrap")
+        seams += _runs(value > _EDGE_CHANCE, value, ring, step)
+    return seams
+
+
+def _runs(on: NDArray[np.bool_], value: NDArray[np.float32], ring: LinearRing, step: float) -> list[Seam]:
+    """Stretches of a ring where `on` holds, as seams; gaps up to 60 mm are closed."""
+    if on.all():
+        return [Seam(LineString(ring.coords), float(value.mean()), on_outline=True)]
+    shift = int(np.argmin(on))  # start where it is off, so that no run wraps
+    turned = np.roll(on, -shift)
+    turned = ndimage.binary_closing(np.pad(turned, 40), np.ones(int(60 / step)))[40:-40]
+    labels, count = ndimage.label(turned)
+    seams = []
+    doubled = LineString(list(ring.coords) + list(ring.coords)[1:])
+    for label in range(1, count + 1):
+        where = np.flatnonzero(labels == label)
+        if len(where) * step >= _EDGE_RUN:
+            start = (where[0] + shift) * step
+            line = substring(doubled, start, start + len(where) * step)
+            believed = float(np.roll(value, -shift)[where].mean())
+            seams.append(Seam(LineString(line.coords), believed, on_outline=True))
+    return seams
