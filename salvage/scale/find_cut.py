@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.scale.corners import counter_clockwise, fit_edge
+from salvage.scale.corners import counter_clockwise
+from salvage.scale.edges import fit_edge
 from salvage.scale.find_plain import edges_score, evenness, fade, goes_on
 from salvage.scale.polygons import sides_of
 from salvage.scale.regions import Region

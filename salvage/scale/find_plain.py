@@ -10,10 +10,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.scale.corners import EdgeFit, QuadFit, fit_quad
+from salvage.scale.corners import QuadFit, fit_quad
+from salvage.scale.edges import EdgeFit
 from salvage.scale.regions import Region
 from salvage.scale.squareness import Pose, View, misfit, side_on_plane_of
-from salvage.scale.surface import Surface, surface_of
+from salvage.scale.surface import Surface, could_be_cards, surface_of
 
 Array = NDArray[Any]
 
@@ -50,7 +51,8 @@ def find_cards(
     """
     factor = max(pixels.shape[:2]) / max(small.shape[:2])
     looked_at = []
-    for region in regions:
+    for worth_it in could_be_cards(small, regions):
+        region = worth_it.sharpened()
         surface = surface_of(small, region)
         if surface is not None and evenness(surface) > 0:
             looked_at.append((evenness(surface) * region.fill, region.scaled(factor), surface))

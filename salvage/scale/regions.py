@@ -34,12 +34,13 @@ class Region:
     """A convex region. corners_px: (n, 2), in the picture it was found in.
 
     free: for each edge (corner i to i + 1) whether it is the region's own and not the picture's frame.
-    fill: how well the region fills the polygon, to 1.
+    fill: how well the region fills the polygon, to 1. outline_px: (m, 2) its convex outline, where kept.
     """
 
     corners_px: Array
     free: tuple[bool, ...]
     fill: float
+    outline_px: Array | None = None
 
     @property
     def size_px(self) -> float:
@@ -48,6 +49,12 @@ class Region:
     def scaled(self, factor: float) -> Region:
         """The same in a picture `factor` times as large; a pixel's centre is at whole numbers in both."""
         return Region((self.corners_px + 0.5) * factor - 0.5, self.free, self.fill)
+
+    def sharpened(self) -> Region:
+        """With the corners where lines through the long sides of the outline meet."""
+        if self.outline_px is None:
+            return self
+        return Region(on_edges(self.outline_px, self.corners_px), self.free, self.fill)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +69,7 @@ def find_regions(small: NDArray[Any], *, least_side_px: float) -> Regions:
     """Regions of a reduced picture (h, w, 3) sRGB, with sides of at least least_side_px of it."""
     most = 0.7 * min(small.shape[:2])
     frame = (small.shape[1], small.shape[0])
-    whole: dict[tuple[int, ...], tuple[Region, NDArray[Any]]] = {}
+    whole: dict[tuple[int, ...], Region] = {}
     cut: dict[tuple[int, ...], Region] = {}
     for mask in _partings(small):
         contours, _ = cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
@@ -75,15 +82,12 @@ def find_regions(small: NDArray[Any], *, least_side_px: float) -> Regions:
             if min(x, y, frame[0] - x - w, frame[1] - y - h) <= 1:
                 region = _cut_by_frame(contour, frame, least_side_px)
                 if region is not None:
-                    _keep_best(cut, region, region, region.fill)
+                    _keep_best(cut, region)
                 continue
-            found = _whole(contour, least_side_px)
-            if found is not None:
-                _keep_best(whole, found[0], found, found[0].fill)
-    quads = [
-        Region(on_edges(hull, region.corners_px), region.free, region.fill) for region, hull in whole.values()
-    ]
-    return Regions(_each_place_once(quads), _each_place_once(list(cut.values())))
+            region = _whole(contour, least_side_px)
+            if region is not None:
+                _keep_best(whole, region)
+    return Regions(_each_place_once(list(whole.values())), _each_place_once(list(cut.values())))
 
 
 def _partings(small: NDArray[Any]) -> Iterator[Mask]:
@@ -124,16 +128,15 @@ def _between_edges(smooth: NDArray[Any]) -> Iterator[Mask]:
         yield (slope < strength).view(np.uint8)
 
 
-def _keep_best(kept: dict[tuple[int, ...], Any], region: Region, value: Any, fill: float) -> None:
+def _keep_best(kept: dict[tuple[int, ...], Region], region: Region) -> None:
     """Of regions that agree to a few pixels, keep the best filled: the next level often finds the same."""
     centre = region.corners_px.mean(axis=0)
     key = (*(int(v) for v in centre // 3), int(region.size_px // 5), len(region.corners_px))
-    known = kept.get(key)
-    if known is None or fill > (known.fill if isinstance(known, Region) else known[0].fill):
-        kept[key] = value
+    if key not in kept or region.fill > kept[key].fill:
+        kept[key] = region
 
 
-def _whole(contour: NDArray[Any], least: float) -> tuple[Region, NDArray[Any]] | None:
+def _whole(contour: NDArray[Any], least: float) -> Region | None:
     area = cv2.contourArea(contour)
     if area < 0.5 * least**2:
         return None
@@ -153,7 +156,7 @@ def _whole(contour: NDArray[Any], least: float) -> tuple[Region, NDArray[Any]] |
     if hull_area < _LEAST_QUAD_FILL * quad_area:
         return None
     fill = min(area, quad_area) / max(hull_area, quad_area)
-    return Region(corners, (True,) * 4, float(fill)), hull.reshape(-1, 2).astype(np.float64)
+    return Region(corners, (True,) * 4, float(fill), hull.reshape(-1, 2).astype(np.float64))
 
 
 def _cut_by_frame(contour: NDArray[Any], frame: tuple[int, int], least: float) -> Region | None:

@@ -1,0 +1,77 @@
+"""Light and tint: the two ways in which a photograph holds what an edge looks like, and how they shift it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[Any]
+
+# IEC 61966-2-1:1999 (sRGB), section 5.2: encoded 8-bit value to linear light.
+_ENCODED = np.arange(256) / 255.0
+LINEAR_OF_SRGB = np.where(_ENCODED <= 0.04045, _ENCODED / 12.92, ((_ENCODED + 0.055) / 1.055) ** 2.4).astype(
+    np.float32
+)
+# ITU-T T.871 (JFIF): encoded RGB to Y', and to Cr and Cb over their span.
+_YCC = np.array([[0.299, 0.587, 0.114], [0.5, -0.4187, -0.0813], [-0.1687, -0.3313, 0.5]])
+_TINT_BLUR_PX = 1.05  # what halving chroma's resolution and doubling it again amounts to, sigma
+
+
+def linear_light(pixels: NDArray[Any]) -> NDArray[Any]:
+    """sRGB bytes of any shape to linear light, 0 to 1."""
+    return LINEAR_OF_SRGB[pixels]
+
+
+def light_and_tint(pixels: NDArray[Any]) -> NDArray[Any]:
+    """sRGB bytes (h, w, 3) to (h, w, 3) float: linear light of the luma, and the two chroma differences.
+
+    JPEG keeps luma and chroma apart (ITU-T T.871), and chroma mostly at half the resolution. Linear RGB made of
+    both puts the edge of a coloured card up to half a pixel wrong; apart they can be understood.
+    """
+    ycc = cv2.cvtColor(pixels, cv2.COLOR_RGB2YCrCb)
+    light = LINEAR_OF_SRGB[ycc[..., 0]]
+    return np.dstack([light, (ycc[..., 1:].astype(np.float32) - 128.0) / 255.0])
+
+
+def blurred_step(inner: Array, outer: Array, blur_px: Array, across_px: Array) -> Array:
+    """(b, m, 3) light and tint across a perfect edge at 0 between two colours, for each blur.
+
+    inner, outer: (3,) light and tint of either side. blur_px: (b,) sigmas. across_px: (m,) places, positive
+    outward, evenly spaced. Light is mixed by the blur as light; what is written of the mixture is not linear
+    in it, and that shifts where the edge seems to lie.
+    """
+    from scipy.special import ndtr
+
+    part = ndtr(-across_px[None, :] / blur_px[:, None])[..., None]  # of the inner colour
+    mixed = _decode(part * _rgb(inner) + (1 - part) * _rgb(outer))
+    step = float(across_px[1] - across_px[0])
+    for b in range(len(mixed)):
+        mixed[b, :, 1:] = cv2.GaussianBlur(
+            np.ascontiguousarray(mixed[b, :, 1:]), (1, 0), sigmaX=1e-3, sigmaY=_TINT_BLUR_PX / step
+        ).reshape(-1, 2)
+    return mixed
+
+
+def _decode(rgb: Array) -> Array:
+    """Linear RGB to light and tint."""
+    ycc = _srgb(rgb) @ _YCC.T
+    ycc[..., 0] = _linear(ycc[..., 0])
+    return ycc
+
+
+def _rgb(light_tint: Array) -> Array:
+    """Light and tint back to linear RGB."""
+    luma = _srgb(np.array(light_tint[0], dtype=np.float64))
+    encoded = np.linalg.solve(_YCC, np.array([luma, light_tint[1], light_tint[2]], dtype=np.float64))
+    return _linear(np.clip(encoded, 0.0, 1.0))
+
+
+def _srgb(light: Array) -> Array:
+    return np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.maximum(light, 1e-9) ** (1 / 2.4) - 0.055)
+
+
+def _linear(encoded: Array) -> Array:
+    return np.where(encoded <= 0.04045, encoded / 12.92, ((np.maximum(encoded, 0) + 0.055) / 1.055) ** 2.4)
