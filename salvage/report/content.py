@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import PurePath
 
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
@@ -75,6 +76,7 @@ class Content:
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     measured: Table
+    photographed: bool
 
 
 def content(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Content:
@@ -92,7 +94,7 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
         headline=HEADLINE[answer.verdict],
         reasons=answer.reasons,
         spare=spare_words(answer, unit),
-        next_step=next_step(answer.verdict),
+        next_step=next_step(answer),
         larger=scale_words(answer) if answer.placements and not answer.not_placed else "",
         spreads=laid,
         unplaced=_unplaced(answer, project),
@@ -106,6 +108,7 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
         cautions=tuple(_cautions(answer, garments, project, unit)),
         warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
         measured=_measured_table(garments, unit),
+        photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
     )
 
 
@@ -273,7 +276,8 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
         found += [f"{garment.name}: {text}" for text in garment.cautions]
         if kind is not None:
             found += [f"{garment.name}: {text}" for text in kind.cautions if text not in garment.cautions]
-    if answer.verdict is not Verdict.NO and answer.plus_minus > 0:
+    photographed = any(piece.photo is not None for piece in pieces)
+    if answer.verdict is not Verdict.NO and answer.plus_minus > 0 and photographed:
         known = small_length(answer.plus_minus, unit, up=True)
         found.append(
             f"Lengths come from a photograph and hold to within {known} either way: measure by hand what matters."
@@ -315,7 +319,7 @@ def _measured_table(garments: Sequence[Garment], unit: Unit) -> Table:
             rows.append(
                 (
                     garment.name,
-                    file or "typed in by hand",
+                    PurePath(file).name or "typed in by hand",
                     format_length(side, unit) if file else "–",
                     f"± {percent:.1f} %" if percent else "taken as exact",
                     f"± {small_length(edge, unit, up=True)}" if edge else "taken as exact",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import TypeVar
 
 from shapely.geometry import MultiPolygon
@@ -31,6 +32,15 @@ class PhotoFigure:
     pieces: tuple[Piece, ...]
     caption: str
     alt: str
+
+
+def photo_key(figure: PhotoFigure) -> str:
+    """What the lines on a photograph mean."""
+    if any(spread.cuts for spread in figure.spreads):
+        return (
+            "Solid line: cut here. Dashed: stitching line. Arrow: grain. The number is the order of cutting."
+        )
+    return "Darkened, hatched or beside a dashed line: can't be used. Nothing is placed on it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +86,9 @@ def photo_figures(
             for piece in content.garments[garment].pieces
             if piece.photo is not None and piece.photo.file == file
         )
-        caption = f"{name}, {file}" + (f", layer {layer}" if any(s.piece.layers > 1 for s in laid) else "")
+        caption = f"{name}, {PurePath(file).name}" + (
+            f", layer {layer}" if any(s.piece.layers > 1 for s in laid) else ""
+        )
         done.append(PhotoFigure(photo, plane, tuple(laid), pieces, caption, _photo_alt(name, laid)))
     return done
 

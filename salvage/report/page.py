@@ -11,12 +11,12 @@ from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, Table, content
-from salvage.report.figures import PlanFigure, common_scale, photo_figures, plan_figures
+from salvage.report.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
 from salvage.report.palette import VERDICT_COLOUR
 from salvage.report.picture import OnPhoto, layout_on_photo
 from salvage.report.plan import PLAN_PAPER, layout_on_plane
 from salvage.report.style import STYLE
-from salvage.report.words import MARK
+from salvage.report.words import MARK, PLUS_MINUS_WORDS
 from salvage.units import Unit
 
 GENERATOR = '<meta name="generator" content="salvage">'  # by which our own reports are known
@@ -124,14 +124,8 @@ def _photographs(said: Content, photos: Mapping[str, Photo], planes: Mapping[str
         )
         yield '<figure class="photo">'
         yield _image(picture, "image/jpeg", figure.alt)
-        yield f"<figcaption><b>{escape(figure.caption)}</b>. {_key(said)}</figcaption></figure>"
+        yield f"<figcaption><b>{escape(figure.caption)}</b>. {escape(photo_key(figure))}</figcaption></figure>"
     yield "</section>"
-
-
-def _key(said: Content) -> str:
-    if not said.spreads:
-        return "White: the pieces of cloth."
-    return "Solid line: cut here. Dashed: stitching line. Arrow: grain. The number is the order of cutting."
 
 
 def _plans(said: Content) -> Iterable[str]:
@@ -176,10 +170,8 @@ def _chart(said: Content) -> Iterable[str]:
 def _measured(said: Content) -> Iterable[str]:
     yield "<section><h2>How it was measured</h2>"
     yield _table(said.measured)
-    yield (
-        "<p>The plus-minus is the half-width of the interval that holds the true value 95 times in 100, "
-        "worked out for these photographs.</p>"
-    )
+    if said.photographed:
+        yield f"<p>{escape(PLUS_MINUS_WORDS)}</p>"
     if said.warnings:
         yield f"<h3>Warnings from the photographs</h3><ul>{_items(said.warnings)}</ul>"
     yield "</section>"

@@ -40,6 +40,7 @@ from salvage.report.draw import (
 )
 from salvage.report.palette import ATTENTION, BLOCKED_LOOK, INK, PAPER
 from salvage.report.plan import draw_cut, seam_line
+from salvage.report.words import known_words
 from salvage.scale.square import Square
 from salvage.units import MM_PER_INCH, Unit, format_area, format_length
 
@@ -288,7 +289,10 @@ def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spre
     """Draw spreads over a picture that is already on the page."""
     to_page = warp(base, plane)
     for spread in spreads:
-        stroke(page, to_page(spread.piece.outline), _CHALK, 1.0, zorder=3)
+        if spread.cuts:
+            stroke(page, to_page(spread.piece.outline), _CHALK, 1.0, zorder=3)
+        else:  # what is in the way is what there is to see
+            _draw_piece(page, spread.piece, to_page)
         for cut in spread.cuts:
             _draw_cut(page, cut, spread.piece, to_page, unit)
     _scale_bar(page, base, plane, unit)
@@ -467,8 +471,9 @@ def _found_notes(
     if pieces:
         percent = max(piece.plus_minus.scale_percent for piece in pieces)
         edge = max(piece.plus_minus.edge for piece in pieces)
-        if percent or edge:
-            sizes += f" · plus-minus: {percent:.1f} % of any length, edges {edge:.1f} mm (95 %)"
+        known = known_words(percent, edge, unit)
+        if known:
+            sizes += f" · plus-minus: {known} (95 %)"
     notes.append(sizes)
     return notes
 

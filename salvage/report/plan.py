@@ -38,7 +38,10 @@ from salvage.units import MM_PER_INCH, Unit, format_length
 
 # A plan is drawn at one of these scales, 1 : n, so that a person with a scale ruler can use it.
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
-PLAN_PAPER = (178.0, 225.0)  # mm; the part of an A4 or Letter page that a plan may take
+PLAN_PAPER = (
+    225.0,
+    270.0,
+)  # mm; what a plan may take of a screen, on which letters of 9 points are just read
 _POINTS_PER_MM = 72 / MM_PER_INCH
 _RULER = 9.0  # mm of paper for the ruler and its figures, left and below
 _EDGE = 3.0  # mm of paper around the rest

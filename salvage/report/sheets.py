@@ -15,12 +15,12 @@ from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, content
 from salvage.report.draw import Page, stroke, text_width, wrap
-from salvage.report.figures import PlanFigure, common_scale, photo_figures, plan_figures
+from salvage.report.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
 from salvage.report.flow import MARGIN, POINTS_PER_MM, Sheets
 from salvage.report.palette import VERDICT_COLOUR
 from salvage.report.picture import OnPhoto, draw_ground, draw_layout, ground_of
 from salvage.report.plan import Sheet, beside_piece, draw_plan, sheet_for
-from salvage.report.words import MARK
+from salvage.report.words import MARK, PLUS_MINUS_WORDS
 from salvage.trade.paper import PAPER as PAPER_SIZES
 from salvage.units import Unit
 
@@ -106,9 +106,7 @@ def _photographs(
         page = Page(axes, width * POINTS_PER_MM / base.width, "#10161c")
         draw_layout(page, base, figure.plane, figure.spreads, unit=said.unit)
         sheets.y -= 1.5
-        sheets.text(
-            f"{figure.caption}. Solid: cut here. Dashed: stitching. Arrow: grain. Number: order.", 8.0
-        )
+        sheets.text(f"{figure.caption}. {photo_key(figure)}", 8.0)
         sheets.skip(3.0)
 
 
@@ -179,11 +177,8 @@ def _rest(sheets: Sheets, said: Content) -> None:
     sheets.points(said.cautions)
     sheets.heading("How it was measured")
     sheets.table(said.measured)
-    sheets.text(
-        "The plus-minus is the half-width of the interval that holds the true value 95 times in 100, "
-        "worked out for these photographs.",
-        8.5,
-    )
+    if said.photographed:
+        sheets.text(PLUS_MINUS_WORDS, 8.5)
     if said.warnings:
         sheets.text("Warnings from the photographs", 10.5, bold=True, keep=8.0)
         sheets.points(said.warnings)

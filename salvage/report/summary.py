@@ -13,13 +13,13 @@ from salvage.report.words import (
     HEADLINE,
     SQUARE_WORDS,
     counted,
+    known_words,
     listed,
     next_step,
     plural,
     scale_words,
     size_text,
     small_length,
-    spare_words,
 )
 from salvage.units import Unit, format_area, format_length
 
@@ -35,8 +35,6 @@ def fit_summary(answer: Answer, project: Project, unit: Unit) -> str:
     """The verdict with its reasons, what would help, and what to do next."""
     lines = [f"{project.name}: {HEADLINE[answer.verdict]}."]
     lines += [f"  {reason}" for reason in answer.reasons]
-    if answer.spare is not None:
-        lines.append(f"  {spare_words(answer, unit)}")
     if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS) and scale_words(answer):
         lines.append(f"  {scale_words(answer)}")
     if answer.not_placed and answer.placements:
@@ -44,7 +42,7 @@ def fit_summary(answer: Answer, project: Project, unit: Unit) -> str:
     lines += _block("Joins", answer.join_plan)
     lines += _block("What would help", answer.suggestions)
     lines += _block("Left over", [_left_line(fabric, answer, unit) for fabric in answer.left_over])
-    lines.append(next_step(answer.verdict))
+    lines.append(next_step(answer))
     return "\n".join(lines)
 
 
@@ -160,9 +158,8 @@ def measure_summary(measured: Measured, unit: Unit) -> str:
     if garment.pieces:
         percent = max(piece.plus_minus.scale_percent for piece in garment.pieces)
         edge = max(piece.plus_minus.edge for piece in garment.pieces)
-        lines.append(
-            f"  plus-minus: {percent:.1f} % of any length, edges {small_length(edge, unit, up=True)}"
-        )
+        known = known_words(percent, edge, unit)
+        lines += [f"  plus-minus: {known}"] if known else []
     lines += [f"  warning: {text}" for text in garment.warnings]
     lines += [f"  caution: {text}" for text in garment.cautions]
     for seen in measured.looks:

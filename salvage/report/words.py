@@ -27,6 +27,11 @@ MARK: dict[Verdict, str] = {
     Verdict.UNSETTLED: "?",
 }
 
+PLUS_MINUS_WORDS = (
+    "The plus-minus is the half-width of the interval that holds the true value 95 times in 100, worked out "
+    "for these photographs."
+)
+
 SQUARE_WORDS: dict[SquareKind, str] = {
     SquareKind.PLAIN: "plain square",
     SquareKind.PRINTED: "printed square",
@@ -101,6 +106,13 @@ def lies_words(angle: float, grain: float, *, flipped: bool) -> str:
     return words + ("; mirror image" if flipped else "")
 
 
+def known_words(percent: float, edge: float, unit: Unit) -> str:
+    """How well a piece is known: `0.4 % of any length, edges 2.0 mm`; "" where it was taken as exact."""
+    parts = [f"{percent:.1f} % of any length"] if percent else []
+    parts += [f"edges {small_length(edge, unit, up=True)}"] if edge else []
+    return ", ".join(parts)
+
+
 def spare_words(answer: Answer, unit: Unit) -> str:
     """Spare against plus-minus, in figures; "" where there is no layout."""
     if answer.spare is None:
@@ -118,8 +130,9 @@ def counted(names: Sequence[str]) -> str:
     return listed([name if count == 1 else f"{count} × {name}" for name, count in counts.items()])
 
 
-def next_step(verdict: Verdict) -> str:
-    """What to do with this verdict."""
+def next_step(answer: Answer) -> str:
+    """What to do with this answer."""
+    helped = " One of the changes under “What would help” makes it fit." if answer.suggestions else ""
     return {
         Verdict.YES: "Lay the panels as drawn and cut in the order of the numbers.",
         Verdict.YES_WITH_JOINS: "Lay the panels as drawn, cut in the order of the numbers, and sew the joins first.",
@@ -127,11 +140,13 @@ def next_step(verdict: Verdict) -> str:
             "Chalk the layout on the cloth with the tape lengths of the cutting chart before the first cut, "
             "or photograph again with a second square at the other side of the garment."
         ),
-        Verdict.NO: "Don't cut yet. See below what stops it and what would make it fit.",
+        Verdict.NO: f"Don't cut it from this as it stands.{helped}",
         Verdict.UNSETTLED: (
-            "Don't cut yet. Let it search longer, or shorten, scale or piece the panels that found no place."
+            f"Don't cut yet.{helped}"
+            if helped
+            else "Don't cut yet. Let it search longer, or make the project smaller."
         ),
-    }[verdict]
+    }[answer.verdict]
 
 
 def items_of(project: Project) -> list[Panel | Strip]:

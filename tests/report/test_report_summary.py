@@ -18,14 +18,13 @@ def test_the_verdict_is_the_first_line_and_every_reason_follows(answer, project)
     lines = fit_summary(answer, project, Unit.MM).splitlines()
     assert lines[0] == "Basket liner: Yes, with joins."
     assert all(f"  {reason}" in lines for reason in answer.reasons)
-    assert any("7.2 mm" in line and "3.9 mm" in line for line in lines)
     assert any("108 %" in line for line in lines)
 
 
 def test_a_no_tells_what_would_help_and_not_to_cut(answer, project):
     text = fit_summary(replace(answer, verdict=Verdict.NO, placements=(), spare=None), project, Unit.MM)
     assert "Shorten the body by 10 mm." in text
-    assert "Don't cut yet" in text
+    assert "Don't cut it" in text
 
 
 def test_holds_says_area_and_rectangles_of_each_fabric(coat):
