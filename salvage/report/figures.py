@@ -15,7 +15,7 @@ from salvage.photo.photo import Photo
 from salvage.project.project import Panel
 from salvage.report.chart import Spread
 from salvage.report.content import Content, of_piece
-from salvage.report.picture import OnPhoto
+from salvage.report.ground import OnPhoto
 from salvage.report.plan import beside_piece, sheet_for
 from salvage.report.words import listed, plural
 

@@ -12,8 +12,9 @@ from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, Table, content
 from salvage.report.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
+from salvage.report.ground import OnPhoto
 from salvage.report.palette import VERDICT_COLOUR
-from salvage.report.picture import OnPhoto, layout_on_photo
+from salvage.report.picture import layout_on_photo
 from salvage.report.plan import PLAN_PAPER, layout_on_plane
 from salvage.report.style import STYLE
 from salvage.report.words import MARK, PLUS_MINUS_WORDS
@@ -23,6 +24,7 @@ GENERATOR = '<meta name="generator" content="salvage">'  # by which our own repo
 _PICTURE_BUDGET = 2_300_000  # bytes of all photographs together; a third more as base64
 _MOST_PX = 1600
 _LEAST_PX = 700
+_LONGEST_SIZE = 26  # letters of a size in inches with two fractions
 
 
 def fit_report_html(
@@ -133,10 +135,11 @@ def _plans(said: Content) -> Iterable[str]:
     if not figures:
         return
     yield "<section><h2>On the flat plane, to scale</h2>"
-    yield (
-        "<p>White is usable, grey is not. A ringed letter is a landmark to lay the tape at; "
-        "the small open dot is the corner of the panel that the tape lengths of the chart lead to.</p>"
+    letters = (
+        " A ringed letter is a landmark to lay the tape at; "
+        "the small open dot is the corner of the panel that the tape lengths of the chart lead to."
     )
+    yield f"<p>White is usable, grey is not.{letters if said.spreads else ''}</p>"
     scale = common_scale(figures, *PLAN_PAPER)
     for figure in figures:
         picture, kind = layout_on_plane(
@@ -202,13 +205,19 @@ def _table(table: Table) -> str:
     rows = "\n".join(
         "<tr>"
         + "".join(
-            f'<td data-title="{escape(title)}"><span>{escape(cell)}</span></td>'
+            f'<td data-title="{escape(title)}"><span>{escape(_unbroken(title, cell))}</span></td>'
             for title, cell in zip(table.columns, row, strict=True)
         )
         + "</tr>"
         for row in table.rows
     )
     return f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+
+
+def _unbroken(title: str, cell: str) -> str:
+    """A size or a run of numbers stays on one line."""
+    short = len(cell) <= _LONGEST_SIZE and (title.endswith("size") or title == "No.")
+    return cell.replace(" ", "\u00a0").replace("–", "\u2060–\u2060") if short else cell
 
 
 def _image(data: bytes, kind: str, alt: str) -> str:

@@ -18,6 +18,9 @@ FAINT = "#8b8f90"
 PAPER = "#fffdf8"
 WASTE = "#e4e0d6"  # cloth that can't be used
 SOUND = "#ffffff"  # usable cloth
+CHALK = "#ffffff"  # lines on a photograph, and
+CASING = "#10161c"  # what is drawn round them so that they show on pale cloth
+USABLE_EDGE = "#9be8c8"
 TAPE = "#9a3d00"  # tape lengths on the plan
 ATTENTION = "#ffd400"  # "look at this edge"
 

@@ -17,8 +17,9 @@ from salvage.report.content import Content, content
 from salvage.report.draw import Page, stroke, text_width, wrap
 from salvage.report.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
 from salvage.report.flow import MARGIN, POINTS_PER_MM, Sheets
-from salvage.report.palette import VERDICT_COLOUR
-from salvage.report.picture import OnPhoto, draw_ground, draw_layout, ground_of
+from salvage.report.ground import OnPhoto, draw_ground, ground_of
+from salvage.report.palette import CASING, VERDICT_COLOUR
+from salvage.report.picture import draw_layout
 from salvage.report.plan import Sheet, beside_piece, draw_plan, sheet_for
 from salvage.report.words import MARK, PLUS_MINUS_WORDS
 from salvage.trade.paper import PAPER as PAPER_SIZES
@@ -103,7 +104,7 @@ def _photographs(
             sheets.heading("On the photograph", keep=height + 10.0)
         axes = sheets.picture(width, height)
         draw_ground(axes, base)
-        page = Page(axes, width * POINTS_PER_MM / base.width, "#10161c")
+        page = Page(axes, width * POINTS_PER_MM / base.width, CASING)
         draw_layout(page, base, figure.plane, figure.spreads, unit=said.unit)
         sheets.y -= 1.5
         sheets.text(f"{figure.caption}. {photo_key(figure)}", 8.0)

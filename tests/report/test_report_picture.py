@@ -14,7 +14,8 @@ from shapely.geometry import LineString, MultiLineString
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.report.chart import spreads
-from salvage.report.picture import ground, ground_of, layout_on_photo, marked_check, marked_photo
+from salvage.report.ground import ground, ground_of
+from salvage.report.picture import layout_on_photo, marked_check, marked_photo
 from salvage.units import Unit
 
 
