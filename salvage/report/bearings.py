@@ -137,7 +137,7 @@ def _best(shape: Polygon, marks: _Marks, used: dict[int, str]) -> _Choice:
             # a corner lying on a landmark needs no direction; the other tape only checks
             on_point = any(length[k] < _ON_IT and marks.found[k].line is None for k in (i, j))
             sine = 1.0 if on_point else abs(float(np.linalg.det(direction[[i, j]])))
-            cost = float(length[i] + length[j]) / max(sine, 0.05) + _OVER_PANEL_COST * (over[i] + over[j])
+            cost = float(length[i] + length[j]) / max(sine * sine, 0.01) + _OVER_PANEL_COST * (over[i] + over[j])
             cost += sum(_cost(k, marks.found, used) for k in (i, j)) + _SAME_SORT_COST * _same_sort(
                 i, j, marks.found
             )
