@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.scale.edges import Crop, EdgeFit, fit_in, outward_of
+from salvage.scale.edges import Crop, EdgeFit, fit_in, point_at, tangent_at
 
 Array = NDArray[Any]
 
@@ -54,7 +54,7 @@ def fit_quad(pixels: NDArray[Any], corners_px: Array, search_px: float) -> QuadF
         fits = [fit for fit in found if fit is not None]
         if len(fits) < 4:
             return None
-        met = [_meet(fits[i - 1], fits[i]) for i in range(4)]
+        met = [meet(fits[i - 1], fits[i]) for i in range(4)]
         moved = np.array(met)
         if not np.isfinite(moved).all() or np.abs(moved - corners).max() > 3.0 * reach + 6.0:
             return None
@@ -63,28 +63,17 @@ def fit_quad(pixels: NDArray[Any], corners_px: Array, search_px: float) -> QuadF
     return QuadFit(corners, sd, tuple(fits))
 
 
-def _curve_at(edge: EdgeFit, s: float) -> Array:
-    along, outward, length = outward_of(edge.start, edge.end)
-    offset = edge.curve[0] + edge.curve[1] * s + edge.curve[2] * s * s
-    return edge.start + (s + 1) / 2 * length * along + offset * outward
-
-
-def _tangent(edge: EdgeFit, s: float) -> Array:
-    along, outward, length = outward_of(edge.start, edge.end)
-    return length / 2 * along + (edge.curve[1] + 2 * edge.curve[2] * s) * outward
-
-
-def _meet(before: EdgeFit, after: EdgeFit) -> Array:
+def meet(before: EdgeFit, after: EdgeFit) -> Array:
     """Where the end of one edge meets the start of the next, by Newton's method on both positions."""
     s, t = 1.0, -1.0
     for _ in range(6):
-        gap = _curve_at(after, t) - _curve_at(before, s)
-        matrix = np.stack([_tangent(before, s), -_tangent(after, t)], axis=1)
+        gap = point_at(after, t) - point_at(before, s)
+        matrix = np.stack([tangent_at(before, s), -tangent_at(after, t)], axis=1)
         if abs(np.linalg.det(matrix)) < 1e-6:
             return np.full(2, np.nan)
         ds, dt = np.linalg.solve(matrix, gap)
         s, t = s + float(np.clip(ds, -1, 1)), t + float(np.clip(dt, -1, 1))
-    return (_curve_at(before, s) + _curve_at(after, t)) / 2
+    return (point_at(before, s) + point_at(after, t)) / 2
 
 
 def _corner_sd(before: EdgeFit, after: EdgeFit, corner: Array) -> float:
@@ -93,6 +82,6 @@ def _corner_sd(before: EdgeFit, after: EdgeFit, corner: Array) -> float:
     for edge, s in ((before, 1.0), (after, -1.0)):
         at = np.array([1.0, s, s * s - 1 / 3])
         total += float(at @ edge.curve_covariance @ at)
-    u, v = _tangent(before, 1.0), _tangent(after, -1.0)
+    u, v = tangent_at(before, 1.0), tangent_at(after, -1.0)
     sine = abs(u[0] * v[1] - u[1] * v[0]) / (np.hypot(*u) * np.hypot(*v))
     return float(np.sqrt(total / 2) / max(sine, 0.2) + LEAST_CORNER_SD_PX)

@@ -25,7 +25,7 @@ _TINT_DOUBT = 0.2
 # Part of the worked-out shift by mixing that is taken out, and part that stays in doubt: no camera's blur is
 # quite Gaussian, and most sharpen. Half leaves 0.05 px (rms) on drawn cards of nine colours on four floors, and
 # is between what rendered photographs of a green card on a carpet (none) and a white one on wood (all) want.
-_MIXING_PART, _MIXING_DOUBT = 0.5, 0.4
+_MIXING_PART, _MIXING_DOUBT = 0.25, 0.4
 _BLURS_PX = np.array([0.3, 0.5, 0.75, 1.1, 1.6, 2.4, 3.6])
 # Light at which white starts to be cut off, and at which it is; by how much of its width that moves an edge.
 _CLIPPING = (0.90, 0.97)
@@ -91,6 +91,19 @@ class Crop:
         return cv2.remap(
             self.light, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
         )
+
+
+def point_at(edge: EdgeFit, s: float) -> Array:
+    """A point of the fitted edge. s: -1 at its start to 1 at its end; beyond that the curve goes on."""
+    along, outward, length = outward_of(edge.start, edge.end)
+    offset = edge.curve[0] + edge.curve[1] * s + edge.curve[2] * s * s
+    return edge.start + (s + 1) / 2 * length * along + offset * outward
+
+
+def tangent_at(edge: EdgeFit, s: float) -> Array:
+    """The derivative of `point_at`."""
+    along, outward, length = outward_of(edge.start, edge.end)
+    return length / 2 * along + (edge.curve[1] + 2 * edge.curve[2] * s) * outward
 
 
 def outward_of(start: Array, end: Array) -> tuple[Array, Array, float]:

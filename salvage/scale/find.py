@@ -13,22 +13,22 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.corners import QuadFit
 from salvage.scale.find_cut import CutCard, find_cut
-from salvage.scale.find_plain import Card, find_cards, same_colour, same_kind, same_size
+from salvage.scale.find_plain import MOST_SQUARES, Card, find_cards, same_colour, same_kind, same_size
 from salvage.scale.find_printed import find_printed
 from salvage.scale.polygons import sides_of
 from salvage.scale.regions import WORK_PX, find_regions
 from salvage.scale.square import Square, SquareKind
-from salvage.scale.squareness import View
+from salvage.scale.squareness import View, squareness_on_plane_of
 from salvage.trade.paper import PAPER
 
 Array = NDArray[np.float64]
 
-MOST_SQUARES = 4
 SMALLEST_SIDE_PX = 60.0
 _LEAST_LOOKED_FOR_PX = 24.0  # smaller ones than can be measured from are found too, to say so
 _LEAST_SCORE = 0.35
 # A second reading this much weaker than the first is no rival.
 _RIVAL = 0.6
+_LEAST_SQUARENESS = 0.85
 # A cut square must be this much more convincing than a whole one to be believed instead.
 _CUT_LEAD = 0.2
 
@@ -78,7 +78,7 @@ def find_squares(
         return Finding((), cut)
     if not groups:
         return Finding((), (_no_square(paper),))
-    rivals = [group for group in groups[1:] if _weight(group) > _RIVAL * _weight(groups[0])]
+    rivals = [group for group in groups[1:] if _is_rival(group, groups[0], view, square=width == length)]
     unsure = () if pointed_at or not rivals else (_unsure([groups[0], *rivals]),)
     kind = SquareKind.PAPER if paper else SquareKind.PLAIN
     chosen = [
@@ -145,6 +145,19 @@ def _weight(group: list[Card]) -> float:
     if len(group) > MOST_SQUARES:
         return 0.2 * group[0].score
     return group[0].score + 0.1 * sum(card.score for card in group[1:])
+
+
+def _is_rival(group: list[Card], first: list[Card], view: View, *, square: bool) -> bool:
+    """Whether a group could as well be the references: nearly as card-like, large enough, and of the right shape
+    on the floor as the first group sees it (for both can't be right about the floor).
+    """
+    if _weight(group) < _RIVAL * _weight(first):
+        return False
+    if group[0].side_px < SMALLEST_SIDE_PX <= first[0].side_px:
+        return False
+    return (
+        not square or squareness_on_plane_of(group[0].fit.corners_px, first[0].pose, view) > _LEAST_SQUARENESS
+    )
 
 
 def _turned(card: Card, width: float, length: float) -> QuadFit:

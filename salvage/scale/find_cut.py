@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.scale.corners import counter_clockwise
-from salvage.scale.edges import fit_edge
+from salvage.scale.corners import counter_clockwise, meet
+from salvage.scale.edges import EdgeFit, fit_edge, point_at
 from salvage.scale.find_plain import edges_score, evenness, fade, goes_on
 from salvage.scale.polygons import sides_of
 from salvage.scale.regions import Region
@@ -84,7 +84,7 @@ def _edges(pixels: NDArray[Any], region: Region, search_px: float) -> float:
         corners = corners[::-1]
         free = [*free[-2::-1], free[-1]]
     n = len(corners)
-    fits = []
+    fits: dict[int, EdgeFit] = {}
     for i, own in enumerate(free):
         start, end = corners[i], corners[(i + 1) % n]
         if not own or np.hypot(*(end - start)) < 0.25 * region.size_px:
@@ -92,13 +92,16 @@ def _edges(pixels: NDArray[Any], region: Region, search_px: float) -> float:
         fit = fit_edge(pixels, start, end, min(search_px, 0.15 * region.size_px))
         if fit is None:
             return 0.0
-        fits.append(fit)
-    if len(fits) < 2:
-        return 0.0
-    own_corners = [i for i in range(n) if free[i] and free[i - 1]]
+        fits[i] = fit
     going_on = [
-        goes_on(pixels, corners[i], corners[i] - corners[k])
-        for i in own_corners
-        for k in ((i - 1) % n, (i + 1) % n)
+        goes_on(pixels, corner, corner - far)
+        for i, fit in fits.items()
+        if (i - 1) % n in fits
+        for corner in [meet(fits[(i - 1) % n], fit)]
+        for far in (point_at(fits[(i - 1) % n], -1.0), point_at(fit, 1.0))
+        if np.isfinite(corner).all()
     ]
-    return edges_score(fits, region.size_px) * fade(-float(np.mean(going_on)), -0.7, -0.3)
+    if not going_on:
+        return 0.0
+    score = edges_score(list(fits.values()), region.size_px)
+    return score * fade(-float(np.mean(going_on)), -0.7, -0.3)

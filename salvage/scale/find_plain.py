@@ -13,11 +13,12 @@ from numpy.typing import NDArray
 from salvage.scale.corners import QuadFit, fit_quad
 from salvage.scale.edges import EdgeFit
 from salvage.scale.regions import Region
-from salvage.scale.squareness import Pose, View, misfit, side_on_plane_of
+from salvage.scale.squareness import Pose, View, foreshortening, misfit, side_on_plane_of
 from salvage.scale.surface import Surface, could_be_cards, surface_of
 
 Array = NDArray[Any]
 
+MOST_SQUARES = 4  # that a person lays down
 _MOST_LOOKED_AT = 40
 _SAME_SIDE = 0.14  # sides of squares of one size may differ by this much before the lens is known
 _SAME_COLOUR = 0.35  # chromaticity and log-lightness distance of cards cut from one sheet, in mixed light
@@ -51,7 +52,9 @@ def find_cards(
     """
     factor = max(pixels.shape[:2]) / max(small.shape[:2])
     looked_at = []
-    for worth_it in could_be_cards(small, regions):
+    for worth_it, places in could_be_cards(small, regions):
+        if places > MOST_SQUARES:
+            continue
         region = worth_it.sharpened()
         surface = surface_of(small, region)
         if surface is not None and evenness(surface) > 0:
@@ -88,7 +91,9 @@ def _look_at(
         "edges": edges_score(fit.edges, region.size_px),
         "alone": fade(-_edges_going_on(pixels, fit), -5.5, -2.5),
         "shape": fade(-shape[0], -1.6, -0.7),
-        "tilt": fade(-shape[1].tilt, -60.0, -42.0),
+        "tilt": fade(-shape[1].tilt, -52.0, -38.0),
+        "flat": fade(foreshortening(fit.corners_px, aspect), 0.66, 0.76),
+        "sharp": fade(-max(edge.width_px for edge in fit.edges) / region.size_px, -0.06, -0.03),
     }
     return Card(fit, float(np.prod(list(reasons.values()))), shape[0], shape[1], surface, reasons)
 

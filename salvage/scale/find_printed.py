@@ -16,7 +16,9 @@ Array = NDArray[Any]
 # AprilTag 36h11 (Olson, ICRA 2011; Wang and Olson, IROS 2016): 6 x 6 bits in a black border one bit wide.
 MODULES_ACROSS = 8
 FAMILY = cv2.aruco.DICT_APRILTAG_36h11
-_DECODE_AT_PX = 1600  # long side of the picture that is searched first: quick, and good down to 40 px squares
+# Long sides of the picture in which markers are looked for, one after the other until some are found: the first
+# is quick and good down to 40 px squares, the second mends a blurred picture, the third is for small ones.
+_DECODE_AT_PX = (1600, 800, 2800)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,8 +35,10 @@ def find_printed(pixels: NDArray[Any]) -> list[PrintedFit]:
     pixels: (h, w, 3) sRGB.
     """
     found: dict[int, PrintedFit] = {}
-    scale = min(1.0, _DECODE_AT_PX / max(pixels.shape[:2]))
-    for factor in (scale, 1.0) if scale < 0.8 else (scale,):
+    longest = max(pixels.shape[:2])
+    for factor in sorted(
+        {min(1.0, size / longest) for size in _DECODE_AT_PX}, key=lambda f: abs(f * longest - 1600)
+    ):
         for number, corners in _decode(pixels, factor):
             if number in found:
                 continue

@@ -144,6 +144,26 @@ def misfit(
     return best
 
 
+def foreshortening(corners_px: Array, aspect: float = 1.0) -> float:
+    """How much shorter a rectangle looks one way than another, 0 to 1: about the cosine of the tilt.
+
+    aspect: side 0-1 over side 1-2; of both ways round the one that needs less tilt is taken.
+    """
+    one = (corners_px[1] - corners_px[0] + corners_px[2] - corners_px[3]) / 2
+    two = (corners_px[3] - corners_px[0] + corners_px[2] - corners_px[1]) / 2
+    ratios = []
+    for a in {aspect, 1 / aspect}:
+        stretch = np.linalg.svd(np.stack([one / a, two], axis=1), compute_uv=False)
+        ratios.append(float(stretch[1] / max(stretch[0], 1e-9)))
+    return max(ratios)
+
+
+def squareness_on_plane_of(corners_px: Array, pose: Pose, view: View) -> float:
+    """Shortest over longest side of a quad if it lies in the plane of another one: 1 for a square."""
+    sides = side_on_plane_of(corners_px, pose, view)
+    return float(sides.min() / sides.max())
+
+
 def side_on_plane_of(corners_px: Array, pose: Pose, view: View) -> Array:
     """(4,) sides of a quad lying in the plane of another one, in units of that one's mean side."""
     rays = np.column_stack([(corners_px - np.array(view.centre_px)) / pose.focal_px, np.ones(4)])

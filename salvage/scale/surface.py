@@ -19,6 +19,11 @@ Array = NDArray[Any]
 _LOOKED_AT_PX = 80.0  # size that larger regions are brought down to
 _RIM = 0.13  # how far out the surroundings are looked at, of the region's size
 _INSET = 0.05
+_ALIKE_COLOUR, _ALIKE_SIZE = (
+    0.15,
+    1.5,
+)  # sRGB distance (0 to 1) and ratio within which regions are one pattern's
+_MANY_PLACES = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,8 +39,12 @@ class Surface:
     two_tone: float
 
 
-def could_be_cards(picture: NDArray[Any], regions: Sequence[Region]) -> list[Region]:
-    """Those of many whole regions that are worth a closer look: a cheap form of `surface_of`, all at once."""
+def could_be_cards(picture: NDArray[Any], regions: Sequence[Region]) -> list[tuple[Region, int]]:
+    """Those of many whole regions that are worth a closer look: a cheap form of `surface_of`, all at once.
+
+    With each, at how many places regions of about its size and colour lie: a pattern has more than a person
+    has reference squares.
+    """
     if not regions:
         return []
     corners = np.stack([counter_clockwise(region.corners_px) for region in regions])
@@ -47,8 +56,29 @@ def could_be_cards(picture: NDArray[Any], regions: Sequence[Region]) -> list[Reg
     places = across[:, :, None] + grid[:, None] * (far - across)[:, :, None]
     inside = _nearest(picture, places)
     rough = np.linalg.norm(np.diff(inside, axis=1), axis=-1).mean(axis=(1, 2))
-    worth = (steps[:, :2].mean(axis=1) > 0.02) & (rough < 0.5 * steps[:, 1:3].mean(axis=1))
-    return [region for region, good in zip(regions, worth, strict=True) if good]
+    worth = np.flatnonzero((steps[:, :2].mean(axis=1) > 0.02) & (rough < 0.5 * steps[:, 1:3].mean(axis=1)))
+    colours = np.median(inside.reshape(len(inside), -1, 3), axis=1)[worth]
+    kept = [regions[int(i)] for i in worth]
+    return list(zip(kept, _places_alike(kept, colours), strict=True))
+
+
+def _places_alike(regions: Sequence[Region], colours: Array) -> list[int]:
+    """For each region at how many places, its own included, there are regions of its size and colour."""
+    if not regions:
+        return []
+    centres = np.array([region.corners_px.mean(axis=0) for region in regions])
+    sizes = np.array([region.size_px for region in regions])
+    counts = []
+    for i in range(len(regions)):
+        alike = np.linalg.norm(colours - colours[i], axis=1) < _ALIKE_COLOUR
+        alike &= np.abs(np.log(sizes / sizes[i])) < np.log(_ALIKE_SIZE)
+        left = centres[alike]
+        places = 0
+        while len(left) and places < _MANY_PLACES:
+            left = left[np.abs(left - left[0]).max(axis=1) > 0.7 * sizes[i]]
+            places += 1
+        counts.append(places)
+    return counts
 
 
 def _bands(picture: NDArray[Any], corners: Array, near: float, far: float) -> Array:
