@@ -20,6 +20,7 @@ from salvage.report.landmarks import Landmark, Point, corners, extremes, find_la
 
 _NEW_MARK_COST = 60.0  # mm of tape worth walking to use a mark that is lettered already
 _SAME_SORT_COST = 40.0  # mm: two corners of the piece are as good as one and a feature 40 mm farther
+_FLAT_COST = 80.0  # mm: for two tapes crossing at 45 degrees, which makes a slip of 1 mm one of 1.4 mm
 _UNCLEAR_COST = 250.0  # mm: for points on a round edge, used only where there is nothing better
 _OVER_PANEL_COST = 60.0  # mm: for a tape that lies over the panel itself
 _LOOK_AHEAD = 3.0  # mm along a tape from the corner, to see whether it lies over the panel
@@ -137,7 +138,8 @@ def _best(shape: Polygon, marks: _Marks, used: dict[int, str]) -> _Choice:
             # a corner lying on a landmark needs no direction; the other tape only checks
             on_point = any(length[k] < _ON_IT and marks.found[k].line is None for k in (i, j))
             sine = 1.0 if on_point else abs(float(np.linalg.det(direction[[i, j]])))
-            cost = float(length[i] + length[j]) / max(sine * sine, 0.01) + _OVER_PANEL_COST * (over[i] + over[j])
+            flat = 1 / max(sine * sine, 0.01) - 1
+            cost = float(length[i] + length[j]) + _FLAT_COST * flat + _OVER_PANEL_COST * (over[i] + over[j])
             cost += sum(_cost(k, marks.found, used) for k in (i, j)) + _SAME_SORT_COST * _same_sort(
                 i, j, marks.found
             )

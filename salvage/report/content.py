@@ -28,7 +28,6 @@ from salvage.report.words import (
     scale_words,
     size_text,
     small_length,
-    spare_words,
 )
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
@@ -61,7 +60,6 @@ class Content:
     from_garments: str
     headline: str
     reasons: tuple[str, ...]
-    spare: str
     next_step: str
     larger: str
     spreads: tuple[Spread, ...]
@@ -93,7 +91,6 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
         from_garments=f"from {listed([garment.name or 'a garment without a name' for garment in garments])}",
         headline=HEADLINE[answer.verdict],
         reasons=answer.reasons,
-        spare=spare_words(answer, unit),
         next_step=next_step(answer),
         larger=scale_words(answer) if answer.placements and not answer.not_placed else "",
         spreads=laid,
@@ -278,10 +275,7 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
             found += [f"{garment.name}: {text}" for text in kind.cautions if text not in garment.cautions]
     photographed = any(piece.photo is not None for piece in pieces)
     if answer.verdict is not Verdict.NO and answer.plus_minus > 0 and photographed:
-        known = small_length(answer.plus_minus, unit, up=True)
-        found.append(
-            f"Lengths come from a photograph and hold to within {known} either way: measure by hand what matters."
-        )
+        found.append("All lengths come from a photograph: measure by hand what matters before you cut.")
     layered = [
         p.name for i, g in enumerate(garments) for p in g.pieces if p.layers > 1 and (i, p.name) in used
     ]

@@ -264,11 +264,11 @@ def fit_label(
         for angle, across, up in room:
             # the corners of the box must be inside as well, not only its middle lines
             if wide <= across and tall <= up and _inside(page, shape, x, y, wide, tall, angle):
-                return Label(x, y, angle, size, tuple(words), _box(page, x, y, wide, tall, angle))
+                return Label(x, y, angle, size, tuple(words), text_box(page, x, y, wide, tall, angle))
     words, size = choices[-1], sizes[-1]
     wide = max(text_width(line, size, bold=True) for line in words)
     tall = size * 1.25 * len(words)
-    return Label(x, y, 0.0, size, tuple(words), _box(page, x, y, wide, tall, 0.0))
+    return Label(x, y, 0.0, size, tuple(words), text_box(page, x, y, wide, tall, 0.0))
 
 
 def _long_direction(shape: Polygon) -> tuple[float, ...]:
@@ -288,14 +288,15 @@ def readable(angle: float) -> float:
     return (angle + 88) % 180 - 88
 
 
-def _box(page: Page, x: float, y: float, wide: float, tall: float, angle: float) -> Polygon:
+def text_box(page: Page, x: float, y: float, wide: float, tall: float, angle: float) -> Polygon:
+    """The box of so many points round a text turned by angle, on the page."""
     w, h = wide / 2 / page.points_per_unit, tall / 2 / page.points_per_unit
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     return Polygon([(x + c * a - s * b, y + s * a + c * b) for a, b in ((-w, -h), (w, -h), (w, h), (-w, h))])
 
 
 def _inside(page: Page, shape: Polygon, x: float, y: float, wide: float, tall: float, angle: float) -> bool:
-    return bool(shape.covers(_box(page, x, y, wide, tall, angle)))
+    return bool(shape.covers(text_box(page, x, y, wide, tall, angle)))
 
 
 def draw_label(page: Page, label: Label, *, colour: str = INK) -> None:

@@ -114,6 +114,11 @@ def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
     return (*points, *(mark for mark in found if mark.line is not None))
 
 
+def the(name: str) -> str:
+    """`the back`, but `piece 2`."""
+    return name if name[-1:].isdigit() else f"the {name}"
+
+
 def feature_name(blocked: Blocked) -> str:
     """What a blocked area is called: as it was found or named, else by its kind."""
     return blocked.what or BLOCKED_LOOK[blocked.kind].words
@@ -124,13 +129,13 @@ def _of_outline(piece: Piece) -> list[Landmark]:
     size, box, centre = math.sqrt(piece.outline.area), piece.outline.bounds, _centre(piece.outline)
     tips = corners(piece.outline, 0.03 * size)
     found = [
-        Landmark(tip, f"the {where(tip, box)} corner of the {piece.name}", outward(tip, centre), True)
+        Landmark(tip, f"the {where(tip, box)} corner of {the(piece.name)}", outward(tip, centre), True)
         for tip in tips
     ]
     for side in sides(piece.outline, tips):
         if side.length >= _SHORTEST_SIDE * size and is_straight(side):
             middle = _middle(side)
-            words = f"the {where(middle, box)} edge of the {piece.name}"
+            words = f"the {where(middle, box)} edge of {the(piece.name)}"
             found.append(Landmark(middle, words, outward(middle, centre), True, side))
     return found
 
@@ -138,7 +143,7 @@ def _of_outline(piece: Piece) -> list[Landmark]:
 def _round_edge(piece: Piece) -> list[Landmark]:
     centre = _centre(piece.outline)
     return [
-        Landmark(point, f"the {word} point of the {piece.name}", outward(point, centre), True, unclear=True)
+        Landmark(point, f"the {word} point of {the(piece.name)}", outward(point, centre), True, unclear=True)
         for point, word in extremes(piece.outline)
     ]
 

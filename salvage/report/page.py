@@ -84,9 +84,7 @@ def _top(said: Content) -> Iterable[str]:
     yield f'<h1 class="verdict">{mark}{escape(said.headline)}</h1>'
     if said.reasons:
         yield f'<ul class="reasons">{_items(said.reasons)}</ul>'
-    if said.spare:
-        yield f'<p class="spare">{escape(said.spare)}</p>'
-        yield _bars(said.answer)
+    yield _bars(said.answer)
     if said.larger:
         yield f"<p>{escape(said.larger)}</p>"
     yield f'<p class="next">{escape(said.next_step)}</p>'
@@ -94,10 +92,10 @@ def _top(said: Content) -> Iterable[str]:
 
 
 def _bars(answer: Answer) -> str:
-    """Spare and plus-minus as two bars of one scale, for those who see at a glance what they'd have to read."""
+    """Spare and plus-minus, which the reasons tell in words, as two bars of one scale; "" without a layout."""
     spare = answer.spare or 0.0
     longest = max(spare, answer.plus_minus)
-    if answer.plus_minus <= 0 or longest <= 0:
+    if answer.spare is None or answer.plus_minus <= 0:
         return ""
     rows = (("spare", spare, "have"), ("plus-minus", answer.plus_minus, "need"))
     bars = "".join(

@@ -20,6 +20,7 @@ from salvage.cloth.garment import BlockedKind, Piece
 from salvage.project.project import Panel
 from salvage.report.chart import Cut, Spread, item_size
 from salvage.report.draw import (
+    Label,
     Page,
     draw_label,
     fill,
@@ -29,6 +30,8 @@ from salvage.report.draw import (
     quiet_glyphs,
     readable,
     stroke,
+    text_box,
+    text_width,
     write,
 )
 from salvage.report.landmarks import Landmark, feature_name
@@ -45,6 +48,7 @@ PLAN_PAPER = (
 _POINTS_PER_MM = 72 / MM_PER_INCH
 _RULER = 9.0  # mm of paper for the ruler and its figures, left and below
 _EDGE = 3.0  # mm of paper around the rest
+_TAPE_SIZE = 5.6  # points
 _FEW = 8  # shapes on a plan up to which the tapes are drawn as lines
 _MANY = 150  # shapes past which small ones lose their grain line
 
@@ -123,14 +127,16 @@ def draw_plan(
     fill(page, usable.simplify(tolerance), facecolor=SOUND, edgecolor=FAINT, linewidth=0.4)
     _draw_blocked(page, piece)
     stroke(page, piece.outline.simplify(tolerance), INK, 0.9)
-    for cut in cuts:
-        draw_cut(page, cut, piece.grain, one_way=piece.one_way, unit=unit, many=len(cuts) > _MANY)
+    many = len(cuts) > _MANY
+    taken = [
+        draw_cut(page, cut, piece.grain, one_way=piece.one_way, unit=unit, many=many).box for cut in cuts
+    ]
     for item, shape in unplaced:
         _draw_unplaced(page, item, shape, unit)
     if not cuts:
         _draw_name(page, piece, usable)
     for cut in cuts:
-        _draw_tapes(page, cut, unit, figures=len(cuts) <= _FEW)
+        _draw_tapes(page, cut, unit, taken if len(cuts) <= _FEW else None)
     _draw_marks(page, spread.marks)
     _draw_rulers(page, sheet, unit)
 
@@ -139,8 +145,10 @@ def draw_cut(
     page: Page, cut: Cut, grain: float, *, one_way: bool, unit: Unit, many: bool = False,
     shape: Polygon | None = None, seam: Polygon | None = None, direction: np.ndarray | None = None,
     alpha: float = 0.62,
-) -> None:  # fmt: skip
+) -> Label:  # fmt: skip
     """Draw one panel: cut line solid, seam line dashed, grain line with arrowheads, number and name.
+
+    Returns where its label went.
 
     shape, seam, direction: in page coordinates, where these are not the plane's (on a photograph).
     """
@@ -168,6 +176,7 @@ def draw_cut(
         along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
         grain_line(page, outline, along, label, both=not one_way)
     draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
+    return label
 
 
 def seam_line(cut: Cut) -> Polygon | None:
@@ -231,18 +240,29 @@ def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
         )
 
 
-def _draw_tapes(page: Page, cut: Cut, unit: Unit, *, figures: bool) -> None:
-    """The corner that the tape leads to, and where there is room the two tapes with their lengths."""
+def _draw_tapes(page: Page, cut: Cut, unit: Unit, taken: list[Polygon] | None) -> None:
+    """The corner that the tape leads to, and where there is room the two tapes with their lengths.
+
+    taken: boxes already written in, to which those of the lengths are added; None for no tapes.
+    """
     corner = np.array(cut.bearing.corner)
-    for tape in cut.bearing.tapes if figures else ():
+    for tape in cut.bearing.tapes if taken is not None else ():
+        assert taken is not None
         foot = np.array(tape.foot)
         stroke(page, LineString([corner, foot]), TAPE, 0.7, zorder=8)
-        if tape.length * page.points_per_unit < 26:
+        text = format_length(tape.length, unit)
+        wide = text_width(text, _TAPE_SIZE) + 2
+        if tape.length * page.points_per_unit < wide + 4:
             continue
-        x, y = (corner + foot) / 2
-        haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
         angle = readable(math.degrees(math.atan2(*(corner - foot)[::-1])))
-        write(haloed, x, y, format_length(tape.length, unit), 5.6, color=TAPE, rotation=angle, zorder=22)
+        for part in (0.5, 0.35, 0.65, 0.22, 0.78):
+            x, y = corner + (foot - corner) * part
+            box = text_box(page, x, y, wide, _TAPE_SIZE * 1.25, angle)
+            if not any(box.intersects(other) for other in taken):
+                haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
+                write(haloed, x, y, text, _TAPE_SIZE, color=TAPE, rotation=angle, zorder=19)
+                taken.append(box)
+                break
     page.axes.plot(
         *corner, marker="o", markersize=3.4, markerfacecolor="white", markeredgecolor=INK, zorder=23
     )

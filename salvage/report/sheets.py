@@ -77,9 +77,8 @@ def _top(sheets: Sheets, said: Content) -> None:
     )
     for reason in said.reasons:
         sheets.text(reason, 11.5, indent=4.0, mark="·")
-    for text in (said.spare, said.larger):
-        if text:
-            sheets.text(text, 10)
+    if said.larger:
+        sheets.text(said.larger, 10)
     sheets.skip(1.5)
     top = sheets.y
     sheets.y -= 2.0

@@ -19,9 +19,8 @@ header .project b { color: var(--ink); }
   border: 3px solid currentColor; border-radius: 0.18em; }
 .reasons { margin: 0 0 0.75rem; padding: 0; list-style: none; font-size: 1.15rem; }
 .reasons li { margin: 0.3rem 0; padding-left: 0.9rem; border-left: 4px solid var(--say); }
-.spare { margin: 0.9rem 0 0.3rem; }
 .bars { display: grid; grid-template-columns: 6.2rem 1fr; gap: 0.2rem 0.6rem; align-items: center; max-width: 30rem;
-  margin-bottom: 0.9rem; font-size: 0.9rem; color: var(--quiet); }
+  margin: 0.9rem 0; font-size: 0.9rem; color: var(--quiet); }
 .bar { height: 0.8rem; min-width: 2px; border: 1.5px solid var(--ink); }
 .bar.have { background: var(--say); }
 .bar.need { background: repeating-linear-gradient(135deg, var(--ink) 0 2px, #fff 2px 6px); }

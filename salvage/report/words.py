@@ -113,17 +113,6 @@ def known_words(percent: float, edge: float, unit: Unit) -> str:
     return ", ".join(parts)
 
 
-def spare_words(answer: Answer, unit: Unit) -> str:
-    """Spare against plus-minus, in figures; "" where there is no layout."""
-    if answer.spare is None:
-        return ""
-    spare = small_length(answer.spare, unit, up=False)
-    if answer.plus_minus <= 0:
-        return f"Spare at every edge: {spare}. The cloth's sizes were taken as exact."
-    known = small_length(answer.plus_minus, unit, up=True)
-    return f"Spare at every edge: {spare}. Plus-minus of the measurement: {known}."
-
-
 def counted(names: Sequence[str]) -> str:
     """`2 × body and flap`: names with how often each comes, in their first order."""
     counts = Counter(names)

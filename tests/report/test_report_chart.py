@@ -10,7 +10,7 @@ from salvage.fit.answer import Verdict
 from salvage.project.project import Grain, Panel, Strip
 from salvage.report.chart import cut_size, finished_size, spreads
 from salvage.report.content import content
-from salvage.report.words import grain_words, lies_words, scale_words, small_length, spare_words
+from salvage.report.words import grain_words, lies_words, scale_words, small_length
 from salvage.units import Unit
 
 
@@ -107,7 +107,7 @@ def test_cautions_of_the_cloth_the_stain_and_the_trade_are_there_once(answer, co
     cautions = content(answer, [coat], project, Unit.MM).cautions
     assert len(set(cautions)) == len(cautions)
     text = " ".join(cautions)
-    for word in ("glue behind the collar", "stain", "sharp", "iron", "3.9 mm"):
+    for word in ("glue behind the collar", "stain", "sharp", "iron", "by hand"):
         assert word in text
 
 
@@ -120,10 +120,6 @@ def test_small_lengths_never_flatter():
     assert small_length(4.0, Unit.INCH, up=False) == "5/32 in"
 
 
-def test_spare_and_scale_in_words(answer):
-    assert (
-        spare_words(answer, Unit.MM) == "Spare at every edge: 7.2 mm. Plus-minus of the measurement: 3.9 mm."
-    )
-    assert spare_words(replace(answer, spare=None), Unit.MM) == ""
+def test_how_much_larger_is_said_only_where_it_is_larger(answer):
     assert "108 %" in scale_words(answer)
     assert scale_words(replace(answer, largest_scale_percent=97.0)) == ""
