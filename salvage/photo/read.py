@@ -47,7 +47,9 @@ def read_photo(path: Path) -> Photo:
     _check_file(path)
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            warnings.simplefilter(
+                "ignore"
+            )  # of large pictures and of broken EXIF blocks; errors are still raised
             with Image.open(path) as image:
                 _check_size(path, image)
                 exif = _exif(image)
