@@ -201,21 +201,18 @@ def _items(texts: Sequence[str]) -> str:
 def _table(table: Table) -> str:
     head = "".join(f'<th scope="col">{escape(title)}</th>' for title in table.columns)
     rows = "\n".join(
-        "<tr>"
-        + "".join(
-            f'<td data-title="{escape(title)}"><span>{escape(_unbroken(title, cell))}</span></td>'
-            for title, cell in zip(table.columns, row, strict=True)
-        )
-        + "</tr>"
+        "<tr>" + "".join(_cell(title, cell) for title, cell in zip(table.columns, row, strict=True)) + "</tr>"
         for row in table.rows
     )
     return f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
 
 
-def _unbroken(title: str, cell: str) -> str:
-    """A size or a run of numbers stays on one line."""
-    short = len(cell) <= _LONGEST_SIZE and (title.endswith("size") or title == "No.")
-    return cell.replace(" ", "\u00a0").replace("–", "\u2060–\u2060") if short else cell
+def _cell(title: str, cell: str) -> str:
+    """One cell; a size or a run of numbers stays on one line."""
+    whole = len(cell) <= _LONGEST_SIZE and (title.endswith("size") or title == "No.")
+    kind = " whole" if whole else ""
+    nothing = ' class="nothing"' if cell == "–" else ""  # left out where a row is a card of its own
+    return f'<td data-title="{escape(title)}"{nothing}><span class="cell{kind}">{escape(cell)}</span></td>'
 
 
 def _image(data: bytes, kind: str, alt: str) -> str:

@@ -162,13 +162,11 @@ def _chart(sheets: Sheets, said: Content) -> None:
 
 
 def _rest(sheets: Sheets, said: Content) -> None:
-    for title, texts in (("Joins", said.joins), ("What would help", said.suggestions)):
-        if texts:
-            sheets.heading(title)
-            sheets.points(texts)
+    _listing(sheets, "Joins", said.joins)
     if said.left_over.rows:
         sheets.heading("What is left over")
         sheets.table(said.left_over)
+    _listing(sheets, "What would help", said.suggestions)
     if said.order:
         sheets.heading("Order of cutting")
         for text in said.order:
@@ -182,3 +180,9 @@ def _rest(sheets: Sheets, said: Content) -> None:
     if said.warnings:
         sheets.text("Warnings from the photographs", 10.5, bold=True, keep=8.0)
         sheets.points(said.warnings)
+
+
+def _listing(sheets: Sheets, title: str, texts: Sequence[str]) -> None:
+    if texts:
+        sheets.heading(title)
+        sheets.points(texts)

@@ -47,6 +47,7 @@ th { text-align: left; padding: 0.45rem 0.6rem; border-bottom: 2px solid var(--i
   font-size: 0.85rem; }
 td { padding: 0.45rem 0.6rem; border-bottom: 1px solid var(--line); vertical-align: top; overflow-wrap: anywhere; }
 tr:nth-child(even) td { background: #f8f5ec; }
+.whole { white-space: nowrap; }
 td:first-child { font-weight: 600; }
 .cautions li::marker { content: "\\25B2\\00A0"; color: #7a5200; font-size: 0.8em; }
 footer { margin-top: 3rem; padding-top: 0.6rem; border-top: 1px solid var(--line); font-size: 0.85rem;
@@ -60,20 +61,23 @@ footer { margin-top: 3rem; padding-top: 0.6rem; border-top: 1px solid var(--line
   tr { margin: 0 0 0.8rem; background: var(--card); border: 1px solid var(--line); border-top: 3px solid var(--ink); }
   tr:nth-child(even) td { background: none; }
   td { display: grid; grid-template-columns: 7.2rem 1fr; gap: 0.6rem; padding: 0.35rem 0.6rem; }
+  td.nothing { display: none; }
   td::before { content: attr(data-title); font-weight: 400; color: var(--quiet); font-size: 0.85rem; }
 }
 @media print {
   @page { margin: 14mm; }
-  body { background: #fff; font-size: 10pt; }
+  html { font-size: 9.5pt; }
+  body { background: #fff; }
   main { max-width: none; padding: 0; }
-  .tape, tr:nth-child(even) td { background: none; }
+  header { padding-top: 0; }
   .tape { display: none; }
+  tr:nth-child(even) td { background: none; }
   .verdict { font-size: 24pt; }
   figure, tr, .next { break-inside: avoid; }
   figure { border: 0; padding: 0; }
-  figure img { max-height: 225mm; width: auto; }
+  figure img { max-height: 195mm; width: auto; }
+  figure.photo img { max-height: 148mm; width: auto; }
   h2, h3 { break-after: avoid; }
   thead { display: table-header-group; }
-  table { font-size: 8.5pt; }
 }
 """

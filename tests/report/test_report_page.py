@@ -50,7 +50,7 @@ class Reader(HTMLParser):
 
     def handle_data(self, data):
         if "style" not in self.open:
-            self.text += data.replace("\u00a0", " ").replace("\u2060", "")  # sizes are kept on one line
+            self.text += data
         if self.open and self.open[-1] == "h2":
             self.headings[-1] += data
 
