@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
+from shapely import minimum_rotated_rectangle
 from shapely.geometry import Polygon
 from skimage.filters import apply_hysteresis_threshold
 
@@ -47,3 +48,13 @@ def outlined(
         inside = (pixels[0] + box[0].start, pixels[1] + box[1].start)
         result += [(each, inside) for each in polygons_of(shape)[:1]]
     return result
+
+
+def sides(shape: Polygon) -> tuple[float, float]:
+    """Length and width in mm of the smallest box round the shape."""
+    box = minimum_rotated_rectangle(shape)
+    if not isinstance(box, Polygon):
+        return box.length, 0.0
+    corners = np.asarray(box.exterior.coords)
+    edges = np.linalg.norm(np.diff(corners[:3], axis=0), axis=1)
+    return float(edges.max()), float(edges.min())

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
-from shapely import minimum_rotated_rectangle
 from shapely.geometry import Polygon
 
-from salvage.cloth.areas import find_areas
+from salvage.cloth.areas import find_areas, sides
 from salvage.cloth.flat import Flat
 from salvage.cloth.garment import Blocked, BlockedKind
 from salvage.cloth.look import EVERY, Chances
@@ -45,13 +43,3 @@ def _closure_name(shape: Polygon) -> str:
     if long <= _BUTTON and shape.area > _ROUND * long * short:
         return "button or snap"
     return "zip or band" if long > _SLIM * short and long > 80 else "tab, loop or fly"
-
-
-def sides(shape: Polygon) -> tuple[float, float]:
-    """Length and width in mm of the smallest box round the shape."""
-    box = minimum_rotated_rectangle(shape)
-    if not isinstance(box, Polygon):
-        return box.length, 0.0
-    corners = np.asarray(box.exterior.coords)
-    edges = np.linalg.norm(np.diff(corners[:3], axis=0), axis=1)
-    return float(edges.max()), float(edges.min())

@@ -69,11 +69,10 @@ def find_pieces(
         flat = flatten(photo.pixels, plane, cloth, STEP)
         chances = look(flat)
         seams = [*find_seams(chances, flat, cloth), *find_edge_seams(chances, flat, cloth)]
-        blocked = [
-            *(_blocked_seam(each, margin) for each in seams),
-            *find_fittings(chances, flat, margin),
-            *find_worn(chances, flat, margin[BlockedKind.WORN]),
-        ]
+        fittings = find_fittings(chances, flat, margin)
+        lines = [each.line for each in seams]
+        worn = find_worn(chances, flat, cloth, fittings, lines, margin[BlockedKind.WORN])
+        blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
         for part in fall_apart(cloth, seams):
             pieces.append(
                 Piece(

@@ -21,6 +21,7 @@ EVERY = 2  # the network answers for every second flat pixel
 _MULTIPLE = 64  # its input sides must be multiples of this
 _LARGEST = 1792  # flat pixels; a larger picture is looked at in parts
 _OVERLAP = 256
+_QUARTERS = (0, 1, 2, 3)
 _LOCAL_SIGMA_PX = 10.0
 
 Map = NDArray[np.float32]
@@ -79,12 +80,18 @@ def _smooth(values: Map) -> Map:
 
 
 def _run(part: Map) -> Map:
+    """The network's answer, averaged over the picture turned by quarters: it wasn't trained to see all
+    ways alike, and what it sees four times is there."""
     _, height, width = part.shape
-    pad = ((0, 0), (0, -height % _MULTIPLE), (0, -width % _MULTIPLE))
+    padded = np.pad(part, ((0, 0), (0, -height % _MULTIPLE), (0, -width % _MULTIPLE)))
     network = _network()
-    network.setInput(np.ascontiguousarray(np.pad(part, pad))[None])
-    logits = np.asarray(network.forward(), np.float32)[0, : len(OUTPUTS)]
-    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(logits, -30, 30))), np.float32)
+    total = np.zeros((len(OUTPUTS), padded.shape[1] // EVERY, padded.shape[2] // EVERY), np.float32)
+    for quarters in _QUARTERS:
+        network.setInput(np.ascontiguousarray(np.rot90(padded, quarters, (1, 2)))[None])
+        logits = np.asarray(network.forward(), np.float32)[0, : len(OUTPUTS)]
+        total += np.rot90(logits, -quarters, (1, 2))
+    mean = np.clip(total / len(_QUARTERS), -30, 30)
+    return np.asarray(1.0 / (1.0 + np.exp(-mean)), np.float32)
 
 
 @lru_cache(maxsize=1)
