@@ -2,44 +2,88 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
+import numpy as np
+import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.areas import find_areas, sides
 from salvage.cloth.flat import Flat
 from salvage.cloth.garment import Blocked, BlockedKind
 from salvage.cloth.look import EVERY, Chances
+from salvage.cloth.seams import Seam
 
-_CLOSURE = (0.3, 0.55, 24.0)  # chance it stays above, chance it reaches, mm^2
-_POCKET = (0.35, 0.6, 350.0)
+_CLOSURE = (0.25, 0.45, 24.0)  # chance it stays above, chance it reaches, mm^2
+_POCKET = (0.3, 0.55, 350.0)
 _BUTTON = 26.0  # mm across at most
 _ROUND = 0.6  # share of its enclosing box that a button fills (a circle: 0.785)
+_BUTTON_NAME = "button or snap"
+_FEW = 6  # more small round things than this are a print, unless they stand in a row
+_PITCH, _OFF_ROW = (25.0, 160.0), 6.0  # mm between two buttons, and off their row
+_SEAM_REACH, _SLENDER = 7.0, 14.0  # mm, from a seam; and the width of stitching taken for something else
 _SLIM = 4.0  # a closure this many times longer than wide is a zip or a band
 
 
-def find_fittings(chances: Chances, flat: Flat, margin: dict[BlockedKind, float]) -> list[Blocked]:
-    """Closures and pockets, as areas in mm."""
-    found = []
+def find_fittings(
+    chances: Chances, flat: Flat, bands: list[Polygon], seams: list[Seam], margin: dict[BlockedKind, float]
+) -> list[Blocked]:
+    """Closures and pockets, as areas in mm. bands: zips found already. seams: of the same cloth."""
+    closures = [(band, "zip", 0.8) for band in bands]
+    zone = shapely.union_all([*(each.line.buffer(_SEAM_REACH) for each in seams), Polygon()])
+    taken = shapely.union_all([*bands, Polygon()])
+    small: list[tuple[Polygon, str, float]] = []
     for shape, chance in find_areas(chances.closure, flat, EVERY, *_CLOSURE):
-        found.append(
-            Blocked(
-                BlockedKind.CLOSURE,
-                shape,
-                margin[BlockedKind.CLOSURE],
-                what=_closure_name(shape),
-                confidence=chance,
-            )
-        )
-    for shape, chance in find_areas(chances.pocket, flat, EVERY, *_POCKET):
-        long, short = sides(shape)
-        what = "slit pocket" if short < 40 and long > 2.2 * short else "patch pocket"
-        found.append(
-            Blocked(BlockedKind.POCKET, shape, margin[BlockedKind.POCKET], what=what, confidence=chance)
-        )
-    return found
+        name = _closure_name(shape)
+        if _is_stitching(shape, zone) or shape.intersection(taken).area > 0.6 * shape.area:
+            continue
+        (small if name == _BUTTON_NAME else closures).append((shape, name, chance))
+    closures += small if len(small) <= _FEW else _in_rows(small)
+    pockets = [
+        (shape, _pocket_name(shape), chance)
+        for shape, chance in find_areas(chances.pocket, flat, EVERY, *_POCKET)
+        if not _is_stitching(shape, zone)
+    ]
+    kinds = ((BlockedKind.CLOSURE, closures), (BlockedKind.POCKET, pockets))
+    return [
+        Blocked(kind, shape, margin[kind], what=what, confidence=chance)
+        for kind, found in kinds
+        for shape, what, chance in found
+    ]
+
+
+def _is_stitching(shape: Polygon, zone: BaseGeometry) -> bool:
+    """A slim shape that lies along a seam is the seam's own stitching."""
+    long, short = sides(shape)
+    return bool(long > 3.0 * short and short < _SLENDER and shape.intersection(zone).area > 0.6 * shape.area)
+
+
+def _in_rows(small: list[tuple[Polygon, str, float]]) -> list[tuple[Polygon, str, float]]:
+    """Of many small round things, those that stand in a row: buttons do, the dots of a print hardly."""
+    at = np.array([[each.centroid.x, each.centroid.y] for each, _, _ in small])
+    best: list[int] = []
+    for i, j in combinations(range(len(small)), 2):
+        way = at[j] - at[i]
+        apart = float(np.linalg.norm(way))
+        if not _PITCH[0] <= apart <= _PITCH[1]:
+            continue
+        steps = (at - at[i]) @ way / apart**2
+        off = np.abs((at - at[i]) @ np.array([-way[1], way[0]])) / apart
+        row = np.flatnonzero((off < _OFF_ROW) & (np.abs(steps - np.round(steps)) < 0.12))
+        whole = len(np.unique(np.round(steps[row]))) >= 0.75 * (np.ptp(np.round(steps[row])) + 1)
+        if whole and len(row) > len(best):
+            best = list(row)
+    return [small[k] for k in best] if len(best) >= 4 else []
+
+
+def _pocket_name(shape: Polygon) -> str:
+    long, short = sides(shape)
+    return "slit pocket" if short < 40 and long > 2.2 * short else "patch pocket"
 
 
 def _closure_name(shape: Polygon) -> str:
     long, short = sides(shape)
     if long <= _BUTTON and shape.area > _ROUND * long * short:
-        return "button or snap"
+        return _BUTTON_NAME
     return "zip or band" if long > _SLIM * short and long > 80 else "tab, loop or fly"

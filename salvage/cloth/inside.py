@@ -14,15 +14,20 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
+from salvage.cloth.axis import find_axis
+from salvage.cloth.fabrics import fabrics_of
 from salvage.cloth.fittings import find_fittings
-from salvage.cloth.flat import ToPixels, flatten
+from salvage.cloth.flat import Flat, ToPixels, flatten
 from salvage.cloth.garment import Blocked, BlockedKind, Piece, PlusMinus
+from salvage.cloth.grain import grain_of
 from salvage.cloth.look import look
+from salvage.cloth.names import names_of
 from salvage.cloth.outline import Outline
 from salvage.cloth.pieces import fall_apart
 from salvage.cloth.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.usable import polygons_of
 from salvage.cloth.worn import find_worn
+from salvage.cloth.zips import find_bands, near_axis
 from salvage.photo.photo import Photo
 from salvage.trade.kinds import kind_named
 from salvage.trade.margins import MARGIN
@@ -67,26 +72,56 @@ def find_pieces(
     pieces: list[Piece] = []
     for cloth in _on_plane(outline.shape_px, plane):
         flat = flatten(photo.pixels, plane, cloth, STEP)
-        chances = look(flat)
-        seams = [*find_seams(chances, flat, cloth), *find_edge_seams(chances, flat, cloth)]
-        fittings = find_fittings(chances, flat, margin)
-        lines = [each.line for each in seams]
-        worn = find_worn(chances, flat, cloth, fittings, lines, margin[BlockedKind.WORN])
-        blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
-        for part in fall_apart(cloth, seams):
-            pieces.append(
-                Piece(
-                    name=f"piece {len(pieces) + 1}",
-                    outline=part,
-                    fabric=fabric,
-                    layers=layers,
-                    one_way=cloth_kind.one_way,
-                    blocked=tuple(_on_part(blocked, part)),
-                    plus_minus=PlusMinus(getattr(plane, "plus_minus_percent", 0.0), 0.0),
-                    confidence=outline.confidence,
-                )
-            )
+        pieces += _pieces_of(cloth, flat, margin, fabric)
+    names = _apart([each.name for each in pieces])
+    plus_minus = PlusMinus(float(getattr(plane, "plus_minus_percent", 0.0)), 0.0)
+    pieces = [
+        replace(
+            each,
+            name=name,
+            layers=layers,
+            one_way=cloth_kind.one_way,
+            plus_minus=plus_minus,
+            confidence=min(each.confidence, outline.confidence),
+        )
+        for each, name in zip(pieces, names, strict=True)
+    ]
     return Inside(tuple(pieces), cloth_kind.cautions, kind, outline.confidence)
+
+
+def _pieces_of(cloth: Polygon, flat: Flat, margin: dict[BlockedKind, float], fabric: str) -> list[Piece]:
+    """The pieces of one stretch of cloth lying by itself."""
+    chances = look(flat)
+    bands, seams = find_bands(find_seams(chances, flat, cloth), flat)
+    seams += find_edge_seams(chances, flat, cloth)
+    fittings = find_fittings(chances, flat, [band for band, _ in bands], seams, margin)
+    worn = find_worn(chances, flat, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
+    blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
+    parts = fall_apart(cloth, seams, [middle for _, middle in bands])
+    axis = find_axis(cloth)
+    opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
+    names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0))
+    fabrics = fabrics_of(parts, cloth, flat, fabric)
+    return [
+        Piece(
+            name=name,
+            outline=part,
+            fabric=of,
+            grain=grain_of(part, axis, parts[0].area, flat),
+            blocked=tuple(_on_part(blocked, part)),
+        )
+        for part, name, of in zip(parts, names, fabrics, strict=True)
+    ]
+
+
+def _apart(names: list[str]) -> list[str]:
+    """Names told apart by number where two stretches of cloth in one photograph gave the same ones."""
+    seen: dict[str, int] = {}
+    result = []
+    for name in names:
+        seen[name] = seen.get(name, 0) + 1
+        result.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
+    return result
 
 
 def _blocked_seam(seam: Seam, margin: dict[BlockedKind, float]) -> Blocked:

@@ -15,9 +15,11 @@ _SLIVER = 1200.0  # mm^2; smaller pieces belong to their neighbour
 _NARROW = 14.0  # mm; so does what is nowhere wider than this
 
 
-def fall_apart(cloth: Polygon, seams: list[Seam]) -> list[Polygon]:
-    """The cloth cut along its seams (hems and seams on the outline cut nothing), largest first."""
+def fall_apart(cloth: Polygon, seams: list[Seam], bands: list[LineString]) -> list[Polygon]:
+    """The cloth cut along its seams (hems and seams on the outline cut nothing) and along the middles of
+    its zips, largest first."""
     cutting = [_run_out(each.line) for each in seams if not each.hem and not each.on_outline]
+    cutting += [_run_out(middle) for middle in bands]
     rings = [cloth.exterior, *cloth.interiors]
     edges = shapely.union_all([*(LineString(ring.coords) for ring in rings), *cutting])
     found = [part for part in polygonize(edges) if cloth.contains(part.representative_point())]
