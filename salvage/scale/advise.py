@@ -2,28 +2,20 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
-from salvage.scale.beliefs import Beliefs
 from salvage.scale.plane import Plane
 from salvage.scale.square import Square
 
 TILT_WARNING = 25.0
 TILT_ERROR = 35.0
 LARGE_PERCENT = 1.5  # plus-minus of 300 mm that is more than hands cut: 4.5 mm
-_FOCAL_ODD_SD = 4.0
 _SMALL_SHARE = 0.08  # a side shorter than this share of the picture's short side is read badly
 
 
-def problems_of(
-    photo: Photo, plane: Plane, squares: tuple[Square, ...], beliefs: Beliefs, found: int
-) -> tuple[Problem, ...]:
-    """Tilt, focal length and plus-minus of a solved plane that a person has to know of."""
-    del squares, found
+def tilt_problems(plane: Plane) -> tuple[Problem, ...]:
+    """A tilt that makes lengths unsure, or impossible to measure."""
     problems = []
     tilt = plane.tilt
     if tilt > TILT_ERROR:
@@ -42,18 +34,6 @@ def problems_of(
                 Level.WARNING,
                 f"The camera was tilted {tilt:.0f} degrees from straight down, which makes lengths less sure. "
                 "Stand over the garment and hold the phone level.",
-            )
-        )
-    off = math.log(plane.camera.focal_px / beliefs.focal_px) / beliefs.focal_sd
-    if abs(off) > _FOCAL_ODD_SD:
-        said = "the photograph says" if photo.focal_35mm else "telephones have"
-        problems.append(
-            Problem(
-                Code.FOCAL_ODD,
-                Level.WARNING,
-                f"The squares look as if taken with a focal length {100 * abs(math.expm1(off * beliefs.focal_sd)):.0f} % "
-                f"{'longer' if off > 0 else 'shorter'} than {said}. Use the photograph as the camera wrote it, not "
-                "cropped or sent through a messenger, and check the square's side.",
             )
         )
     return tuple(problems)

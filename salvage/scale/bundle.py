@@ -10,11 +10,11 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
+from scipy.optimize import OptimizeResult, least_squares
 
 from salvage.scale.camera import NAMES
 from salvage.scale.plane import DIFFERENCE_STEPS
@@ -95,20 +95,25 @@ def solve(
             parts.append(rows)
         return np.concatenate(parts)
 
+    def improved(x: Floats, loss: Literal["linear", "soft_l1"]) -> OptimizeResult:
+        return least_squares(
+            residuals,
+            x,
+            jac=jacobian,
+            method="trf",
+            loss=loss,
+            f_scale=outlier_sd,
+            x_scale="jac",
+            max_nfev=60,
+            xtol=1e-9,
+            ftol=1e-7,
+            gtol=1e-7,
+        )
+
     start = np.concatenate([camera, *own, *(b.start for b in blocks[len(own) :])])
-    answer = least_squares(
-        residuals,
-        start,
-        jac=jacobian,
-        method="trf",
-        loss="soft_l1",
-        f_scale=outlier_sd,
-        x_scale="jac",
-        max_nfev=60,
-        xtol=1e-9,
-        ftol=1e-7,
-        gtol=1e-7,
-    )
+    if not own:  # far from the answer all residuals are large, and a robust loss sees no slope
+        start = improved(start, "linear").x
+    answer = improved(start, "soft_l1")
     information = jacobian(answer.x)
     normal = information.T @ information
     # scale to unit diagonal: pixels, radians and millimetres differ by many orders of magnitude
