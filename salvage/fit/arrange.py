@@ -33,7 +33,10 @@ _ANY_TURNS = (0.0, 90.0, 45.0, 135.0)  # tried for runs where every angle is all
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """What a search gave for one plan: placed and unplaced (shape index, one entry a copy), or a proof."""
+    """What a search gave for one plan: placed and unplaced (shape index, one entry a copy), or a proof.
+
+    seconds: what the search took.
+    """
 
     project: Project
     plan: Plan
@@ -41,6 +44,7 @@ class Layout:
     placed: tuple[Placed, ...]
     unplaced: tuple[int, ...]
     proof: Proof | None = None
+    seconds: float = 0.0
 
     @property
     def complete(self) -> bool:
@@ -99,7 +103,8 @@ def attempt(
     decision = budget.decide(question, start=start if len(kept) == len(asked.items) else ())
     placed = tuple(replace(each, shape=kept[each.shape]) for each in decision.placed)
     missing = Counter(everything) - Counter(each.shape for each in placed)
-    return Layout(project, plan, asked, placed, tuple(sorted(missing.elements())), decision.proof)
+    unplaced = tuple(sorted(missing.elements()))
+    return Layout(project, plan, asked, placed, unplaced, decision.proof, decision.seconds)
 
 
 def _too_much(asked: Asked, kept: Sequence[int]) -> bool:
@@ -141,7 +146,8 @@ def again(found: Layout, lay: Lay, budget: Budget) -> Layout:
         for strip, copies in zip(found.project.strips, found.plan.strips, strict=True)
         if any(len(lengths) > 1 for lengths in copies)
     )
-    layout = attempt(lay, found.project, found.plan, budget.part(0.5) if joined else budget)
+    start = found.placed if lay.where == found.asked.lay.where else ()
+    layout = attempt(lay, found.project, found.plan, budget.part(0.5) if joined else budget, start=start)
     if layout.complete or not joined:
         return layout
     return _panels_first(lay, found.project, found.plan, joined, budget)

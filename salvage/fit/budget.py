@@ -47,11 +47,11 @@ class Budget:
         """True when time is up or the person has asked to stop."""
         return self.left() < _SHORTEST or (self.stop is not None and self.stop())
 
-    def part(self, share: float, *, at_most: float = float("inf")) -> Budget:
-        """A part of what is left: a share of the seconds, capped, or the same share of the steps."""
+    def part(self, share: float, *, at_most: float = float("inf"), at_least: float = 0.0) -> Budget:
+        """A part of what is left: a share of the seconds within limits, or the same share of the steps."""
         if self.steps is not None:
             return Budget(self.until, max(1, int(self.steps * share)), self.seed, self.stop)
-        seconds = min(self.left() * share, at_most)
+        seconds = min(max(min(self.left() * share, at_most), at_least), self.left())
         return Budget(time.monotonic() + seconds, None, self.seed, self.stop)
 
     def decide(self, question: Question, *, start: Sequence[Placed] = ()) -> Decision:

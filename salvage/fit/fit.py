@@ -14,6 +14,7 @@ from salvage.fit.arrange import Layout, arrange
 from salvage.fit.budget import Budget
 from salvage.fit.check import check
 from salvage.fit.choose import choose
+from salvage.fit.decide import get_ready
 from salvage.fit.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.left import left_over
 from salvage.fit.refuse import refuse
@@ -29,6 +30,7 @@ _FOR_PLAIN = 0.55  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 1.0
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 1.0
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.8
+_SEARCHES = 5  # as long as so many of the first search, if that is more
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,7 @@ def fit_project(
     Raises SalvageError where garments or project can't be used.
     """
     _require_usable(garments, project)
+    get_ready()
     budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop)
     case = _case(garments, project, _teller(seconds, progress))
     missing = _missing_fabric(case)
@@ -173,7 +176,9 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
     if suffices:
         used = {found.asked.lay.where[each.cloth].garment for each in found.placed}
         lay = case.lay.only(i for i, place in enumerate(case.lay.where) if place.garment in used)
-    spare, roomy = spare_of(found, lay, known, budget.part(_FOR_SPARE, at_most=_MOST_FOR_SPARE))
+    pace = _SEARCHES * found.seconds  # what is hard to lay out is hard to rearrange
+    at_most = max(_MOST_FOR_SPARE, pace)
+    spare, roomy = spare_of(found, lay, known, budget.part(_FOR_SPARE, at_most=at_most))
     case.tell(0.75)
     joined = found.plan.joins() > 0
     if spare < plus_minus:
@@ -181,10 +186,12 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
     else:
         verdict = Verdict.YES_WITH_JOINS if joined else Verdict.YES
         start = found if known >= plus_minus else roomy
-        shown = tidied(start, budget.part(_FOR_TIDY, at_most=_MOST_FOR_TIDY))
+        shown = tidied(start, budget.part(_FOR_TIDY, at_most=max(_MOST_FOR_TIDY, pace)))
     case.tell(0.85)
     safe = lay.shrunk(min(spare, plus_minus))
-    scale = largest_scale(safe, case.project, budget.part(_FOR_SCALE, at_most=_MOST_FOR_SCALE), found)
+    scale = largest_scale(
+        safe, case.project, budget.part(_FOR_SCALE, at_most=max(_MOST_FOR_SCALE, pace)), found
+    )
     garments_used = {shown.asked.lay.where[each.cloth].garment for each in shown.placed}
     used_alone = next(iter(garments_used)) if len(garments_used) == 1 else None
     told = [
@@ -249,7 +256,7 @@ def _changes(case: _Case, budget: Budget, *, first: Sequence[str]) -> tuple[floa
         for change in changes
         if not check(case.garments, change.layout.project, change.layout.placements())
     ]
-    told = [reasons.of_change(change, case.project.unit) for change in faultless]
+    told = [reasons.of_change(change) for change in faultless]
     by_scale = reasons.of_scale(scale)
     return scale, (*told, by_scale) if by_scale else tuple(told)
 

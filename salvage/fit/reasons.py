@@ -20,10 +20,14 @@ from salvage.fit.suggest import Change
 from salvage.project.project import Panel, Project
 from salvage.units import Unit, format_area, format_length
 
+_NO_SPARE = 0.1  # mm
+
 
 def of_spare(spare: float, plus_minus: float, unit: Unit) -> str:
     """How the spare stands against the plus-minus."""
     good_to = f"the measurement is good to {_fine(plus_minus, unit)}" if plus_minus > 0 else ""
+    if plus_minus <= 0 and spare < _NO_SPARE:
+        return "No spare was found: it fits this cloth and no smaller."
     if spare < plus_minus:
         return (
             f"A layout exists, but it would still fit with only {_fine(spare, unit)} less cloth at every edge, "
@@ -146,18 +150,18 @@ def of_scale(percent: float | None) -> str | None:
     )
 
 
-def of_change(change: Change, unit: Unit) -> str:
+def of_change(change: Change) -> str:
     """A change that a layout has shown to be enough."""
+    name = change.panel.name
     if change.what == "turn":
-        return f"It fits if {change.panel} may also be cut across the grain."
+        return f"It fits if {name} may also be cut across the grain."
     if change.what == "leave-out":
-        mirrored = any(
-            p.name == change.panel and p.mirrored and not p.flip for p in change.layout.project.panels
-        )
-        return f"It fits with {'a pair' if mirrored else 'one'} of {change.panel} fewer."
-    joined = [sentence for sentence in join_plan(change.layout) if sentence.startswith(f"{change.panel}")]
-    where = f" ({joined[0]})" if joined else ""
-    return f"It fits if {change.panel} is pieced with a join{where}."
+        fewer = change.panel.cut - sum(each.cut for each in change.layout.project.panels if each.name == name)
+        if fewer == change.panel.cut:
+            return f"It fits without {name}."
+        return f"It fits with {'one' if fewer == 1 else fewer} {name} fewer."
+    joined = [sentence for sentence in join_plan(change.layout) if sentence.startswith(name)]
+    return f"It fits if {name} is pieced{f' ({joined[0]})' if joined else ''}."
 
 
 def join_plan(layout: Layout) -> tuple[str, ...]:

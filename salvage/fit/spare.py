@@ -48,7 +48,7 @@ def spare_of(found: Layout, lay: Lay, known: float, budget: Budget) -> tuple[flo
         if budget.over() or high - low <= _FINE:
             break
         tried = max(2 * low, _FIRST) if high == float("inf") else (low + high) / 2
-        layout = again(found, lay.shrunk(tried), budget.part(0.3))
+        layout = again(found, lay.shrunk(tried), budget.part(0.3, at_least=2 * found.seconds))
         if layout.complete:
             low, best = max(tried, clearance(layout, lay)), layout
         else:
@@ -105,7 +105,8 @@ def _fits_at(lay: Lay, project: Project, percent: float, budget: Budget, found: 
     changed = scaled(project, percent)
     if changed is None:
         return False
-    share = budget.part(0.3)
+    share = budget.part(0.3, at_least=2 * found.seconds if found is not None else 0.0)
     if found is not None and found.plan.joins() == 0:
-        return attempt(lay, changed, Plan.whole(changed), share).complete
+        start = found.placed if lay.where == found.asked.lay.where else ()
+        return attempt(lay, changed, Plan.whole(changed), share, start=start).complete
     return arrange(lay, changed, share).complete

@@ -16,10 +16,10 @@ _TRIED = 12  # panels of each kind of change
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A changed project that fits. what: one of join, turn, leave-out; panel: its name."""
+    """A changed project that fits. what: one of join, turn, leave-out; panel: as it was."""
 
     what: str
-    panel: str
+    panel: Panel
     layout: Layout
 
 
@@ -83,5 +83,5 @@ def _first_that_fits(
             continue
         layout = arrange(lay, changed, budget.part(0.3, at_most=1.5), hopeful=what != "join")
         if layout.complete:
-            return Change(what, project.panels[index].name, layout)
+            return Change(what, project.panels[index], layout)
     return None

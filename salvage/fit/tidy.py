@@ -33,7 +33,8 @@ def used_cloths(layout: Layout) -> set[int]:
 def _smaller(layout: Layout, lay: Lay, budget: Budget) -> Layout | None:
     if not lay.cloths:
         return None
-    tried = attempt(lay, layout.project, layout.plan, budget.part(0.2, at_most=0.5))
+    share = budget.part(0.2, at_most=0.5, at_least=1.5 * layout.seconds)
+    tried = attempt(lay, layout.project, layout.plan, share)
     return tried if tried.complete else None
 
 
