@@ -26,7 +26,7 @@ _OPTIONS = 12  # ways to piece one panel that are tried in one round
 _ROUNDS = 8  # how often the best plans so far are loosened by another join
 _BEAM = 3  # plans kept from one round to the next
 _MOST_PLANS = 24  # plans tried from one plan
-_GLANCE = 0.2  # seconds; first search with a plan
+_GLANCE = 0.15  # seconds; least for a first search with a plan
 _RUN_ERROR = 8.0  # mm by which the longest run found may miss the longest there is
 _ANY_TURNS = (0.0, 90.0, 45.0, 135.0)  # tried for runs where every angle is allowed
 
@@ -127,7 +127,7 @@ def arrange(
     loose = _loose(project)
     if not loose:
         return attempt(lay, project, plan, budget)
-    first = attempt(lay, project, plan, budget.part(0.35 if hopeful else 0.05))
+    first = attempt(lay, project, plan, budget.part(0.35 if hopeful else 0.1, at_least=_GLANCE))
     if first.complete:
         return first
     strips = frozenset(each.name for each in project.strips) & loose
@@ -179,7 +179,12 @@ def _loosened(first: Layout, budget: Budget) -> Layout:
                 if budget.over():
                     return min((best, *level), key=Layout.area_missing)
                 tried.add(plan)
-                layout = attempt(base.asked.lay, base.project, plan, budget.part(0.1, at_most=_GLANCE))
+                layout = attempt(
+                    base.asked.lay,
+                    base.project,
+                    plan,
+                    budget.part(0.1, at_most=2 * _GLANCE, at_least=_GLANCE),
+                )
                 layout = layout if layout.complete else strips_filled(layout) or layout
                 if layout.complete:
                     return layout

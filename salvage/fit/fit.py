@@ -219,7 +219,7 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
             "This holds for the cloth as measured; it is short by less than the measurement's plus-minus, so "
             "measure by hand before giving it up."
         )
-    scale, suggestions = _changes(case, budget, first=_in_the_way(case.project, proof))
+    scale, suggestions = _changes(case, budget, first=_in_the_way(case.project, proof), proof=proof)
     return _answer(
         case,
         Verdict.NO,
@@ -247,10 +247,13 @@ def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
     )
 
 
-def _changes(case: _Case, budget: Budget, *, first: Sequence[str]) -> tuple[float | None, tuple[str, ...]]:
+def _changes(
+    case: _Case, budget: Budget, *, first: Sequence[str], proof: Proof | None = None
+) -> tuple[float | None, tuple[str, ...]]:
     """The largest scale that fits and the changes that do, as sentences; on the safe side of the plus-minus."""
-    scale = largest_scale(case.safe, case.project, budget.part(0.4, at_most=2.5), None)
-    changes = smallest_changes(case.safe, case.project, budget.part(0.9, at_most=4.0), first)
+    scale = largest_scale(case.safe, case.project, budget.part(0.35, at_most=2.0), None)
+    part = budget.part(0.9, at_most=6.0)
+    changes = smallest_changes(case.safe, case.project, part, first=first, proof=proof)
     faultless = [
         change
         for change in changes
@@ -262,7 +265,7 @@ def _changes(case: _Case, budget: Budget, *, first: Sequence[str]) -> tuple[floa
 
 
 def _in_the_way(project: Project, proof: Proof) -> tuple[str, ...]:
-    return tuple(panel.name for panel in project.panels if panel.name in reasons.names_in(proof))
+    return tuple(panel.name for panel in project.panels if panel.name in reasons.names_in(proof.numbers))
 
 
 def _answer(

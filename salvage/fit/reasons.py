@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from shapely.geometry import Polygon
 
@@ -85,7 +86,7 @@ def of_proof(proof: Proof, lay: Lay, project: Project) -> tuple[str, ...]:
             sentence
             for panel in project.panels
             if panel.joins == 0
-            and panel.name in names_in(proof)
+            and panel.name in names_in(proof.numbers)
             and (sentence := of_no_place(panel, lay, project.unit))
         )
         if told:
@@ -93,15 +94,15 @@ def of_proof(proof: Proof, lay: Lay, project: Project) -> tuple[str, ...]:
     return (_sentence(proof.reason),)
 
 
-def names_in(proof: Proof) -> set[str]:
-    """All names that stand in a proof's numbers."""
-    found = set()
-    for value in proof.numbers.values():
-        if isinstance(value, str):
-            found.add(value)
-        elif isinstance(value, (list, tuple)):
-            found |= {each for each in value if isinstance(each, str)}
-    return found
+def names_in(value: Any) -> set[str]:
+    """All strings that stand in a proof's numbers, names of panels among them."""
+    if isinstance(value, str):
+        return {value}
+    if isinstance(value, Mapping):
+        value = list(value.values())
+    if isinstance(value, (list, tuple)):
+        return set().union(*(names_in(each) for each in value))
+    return set()
 
 
 def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from shapely.geometry import Polygon
+
+from salvage.fit.answer import Proof, ProofKind
 from salvage.fit.arrange import Layout, arrange
 from salvage.fit.budget import Budget
-from salvage.fit.lay import Lay
-from salvage.fit.refuse import refuse
+from salvage.fit.lay import Lay, same_fabric
 from salvage.project.project import Grain, Panel, Project
 
 _TRIED = 12  # panels of each kind of change
+_ROOMY = 0.85  # share of the cloth; projects that ask for no more usually have a layout
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,33 +27,61 @@ class Change:
 
 
 def smallest_changes(
-    lay: Lay, project: Project, budget: Budget, first: Iterable[str] = ()
+    lay: Lay, project: Project, budget: Budget, *, first: Collection[str] = (), proof: Proof | None = None
 ) -> tuple[Change, ...]:
     """Of each kind of change the first that a search shows to be enough.
 
-    first: names of panels to try first, those that stand in the way.
+    first: names of panels to try first, those that stand in the way. proof: of a no; then changes that
+    leave it standing aren't tried.
     """
-    wanted = list(first)
-    panels = sorted(
-        range(len(project.panels)),
-        key=lambda i: (project.panels[i].name not in wanted, -_size(project.panels[i])),
-    )
+    panels = [i for i, panel in enumerate(project.panels) if panel.name in first]
+    if proof is None or proof.kind is ProofKind.AREA or not panels:
+        rest = [i for i in range(len(project.panels)) if i not in panels]
+        panels += sorted(rest, key=lambda i: -_area(project.panels[i]))
     found = []
-    for kind, share in ((_joined, 0.45), (_turned, 0.45), (_left_out, 0.9)):
-        part = budget.part(share)
-        for index in panels[:_TRIED]:
-            if part.over():
-                break
-            change = _first_that_fits(lay, project, index, kind(project.panels[index]), part)
-            if change is not None:
-                found.append(change)
-                break
-    return tuple(found)
+    if proof is None or proof.kind is not ProofKind.AREA:
+        for kind in (_joined, _turned):
+            found += _first_of(kind, panels, lay, project, budget.part(0.4))
+    fewer = sorted(panels, key=lambda i: _loss(lay, project, i))
+    return (*found, *_first_of(_left_out, fewer, lay, project, budget))
 
 
-def _size(panel: Panel) -> float:
-    xs, ys = zip(*panel.outline, strict=True)
-    return float((max(xs) - min(xs)) * (max(ys) - min(ys)))
+def _first_of(
+    kind: Callable[[Panel], Iterator[tuple[str, Panel | None]]],
+    panels: Sequence[int],
+    lay: Lay,
+    project: Project,
+    budget: Budget,
+) -> list[Change]:
+    for index in panels[:_TRIED]:
+        if budget.over():
+            break
+        change = _first_that_fits(lay, project, index, kind(project.panels[index]), budget)
+        if change is not None:
+            return [change]
+    return []
+
+
+def _loss(lay: Lay, project: Project, index: int) -> tuple[bool, float]:
+    """Order in which to leave panels out: the smallest that leaves room to spare, then the largest."""
+    panel = project.panels[index]
+    fabric = same_fabric(panel.fabric)
+    asked = sum(each.cut * _area(each) for each in project.panels if same_fabric(each.fabric) == fabric)
+    asked += sum(
+        each.cut * each.cut_width * each.length
+        for each in project.strips
+        if same_fabric(each.fabric) == fabric
+    )
+    roomy = asked - _fewer(panel) * _area(panel) <= _ROOMY * lay.area(fabric)
+    return (not roomy, _area(panel) if roomy else -_area(panel))
+
+
+def _fewer(panel: Panel) -> int:
+    return 2 if panel.mirrored and not panel.flip else 1
+
+
+def _area(panel: Panel) -> float:
+    return float(Polygon(panel.outline).area)
 
 
 def _joined(panel: Panel) -> Iterator[tuple[str, Panel | None]]:
@@ -63,8 +94,8 @@ def _turned(panel: Panel) -> Iterator[tuple[str, Panel | None]]:
 
 
 def _left_out(panel: Panel) -> Iterator[tuple[str, Panel | None]]:
-    fewer = 2 if panel.mirrored and not panel.flip else 1
-    yield "leave-out", replace(panel, cut=panel.cut - fewer) if panel.cut > fewer else None
+    left = panel.cut - _fewer(panel)
+    yield "leave-out", replace(panel, cut=left) if left > 0 else None
 
 
 def _first_that_fits(
@@ -79,9 +110,7 @@ def _first_that_fits(
         changed = replace(project, panels=(*project.panels[:index], *kept, *project.panels[index + 1 :]))
         if not changed.panels and not changed.strips:
             continue
-        if refuse(lay, changed, budget.part(0.1, at_most=0.5)) is not None:
-            continue
-        layout = arrange(lay, changed, budget.part(0.3, at_most=1.5), hopeful=what != "join")
+        layout = arrange(lay, changed, budget.part(0.5, at_most=2.5), hopeful=what != "join")
         if layout.complete:
             return Change(what, project.panels[index], layout)
     return None
