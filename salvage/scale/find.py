@@ -13,12 +13,13 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.corners import QuadFit
 from salvage.scale.find_cut import CutCard, find_cut
-from salvage.scale.find_plain import MOST_SQUARES, Card, find_cards, same_colour, same_kind, same_size
+from salvage.scale.find_plain import MOST_SQUARES, Card, alike, find_cards, same_colour, same_size
 from salvage.scale.find_printed import find_printed
 from salvage.scale.polygons import sides_of
 from salvage.scale.regions import WORK_PX, find_regions
 from salvage.scale.square import Square, SquareKind
-from salvage.scale.squareness import View, squareness_on_plane_of
+from salvage.scale.squareness import View, side_on_plane_of, squareness_on_plane_of
+from salvage.scale.surface import glance
 from salvage.trade.paper import PAPER
 
 Array = NDArray[np.float64]
@@ -70,10 +71,11 @@ def find_squares(
     whole = regions.whole
     if pointed_at:
         whole = [r for r in whole if _any_inside(r.scaled(1 / factor).corners_px, pointed_at)]
-    cards = find_cards(photo.pixels, small, whole, view, aspect=width / length)
+    glances = glance(small, whole)
+    cards = find_cards(photo.pixels, small, glances, view, aspect=width / length)
     least = 0.1 * _LEAST_SCORE if pointed_at else _LEAST_SCORE
-    groups = _groups([card for card in cards if card.score >= least], view, any_colour=bool(pointed_at))
-    cut = () if pointed_at else _cut(find_cut(photo.pixels, small, regions.cut), groups)
+    groups = _groups([card for card in cards if card.score >= least], view, pointed_at=bool(pointed_at))
+    cut = () if pointed_at else _cut(find_cut(photo.pixels, small, regions.cut, glances), groups, view)
     if cut and cut[0].level is Level.ERROR:
         return Finding((), cut)
     if not groups:
@@ -88,7 +90,7 @@ def find_squares(
     return _finding(chosen, (*unsure, *cut))
 
 
-def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]]) -> tuple[Problem, ...]:
+def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]], view: View) -> tuple[Problem, ...]:
     """A square cut by the frame is an error where no whole one is as convincing, else a warning."""
     cards = [card for card in cards if card.score >= _LEAST_SCORE]
     if not cards:
@@ -103,16 +105,10 @@ def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]]) -> tuple[Pr
                 "Take the photograph again with the whole square in view.",
             ),
         )
-    whole = groups[0][0]
-    alike = [
-        card
-        for card in cards
-        if same_colour(card.surface.colour, whole.surface.colour)
-        and 0.4 < _longest_side_px(card.region.corners_px) / _longest_side_px(whole.fit.corners_px) < 1.5
-    ]
-    if not alike:
+    further = [card for card in cards if _is_further(card, groups[0][0], view)]
+    if not further:
         return ()
-    x, y = alike[0].region.corners_px.mean(axis=0)
+    x, y = further[0].region.corners_px.mean(axis=0)
     return (
         Problem(
             Code.SQUARE_CUT,
@@ -123,28 +119,40 @@ def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]]) -> tuple[Pr
     )
 
 
-def _groups(cards: list[Card], view: View, *, any_colour: bool) -> list[list[Card]]:
-    """Cards that could be references together, the most convincing group first."""
+def _is_further(cut: CutCard, whole: Card, view: View) -> bool:
+    """Whether what the frame cuts is of the colour of a whole card, and no side of it is too long for that."""
+    if not same_colour(cut.surface.colour, whole.surface.colour):
+        return False
+    sides = side_on_plane_of(cut.region.corners_px, whole.pose, view)
+    free = np.array(cut.region.free)
+    uncut = sides[free & np.roll(free, 1) & np.roll(free, -1)]
+    return bool(sides[free].max() < 1.15 and (len(uncut) == 0 or uncut.min() > 0.85))
+
+
+def _groups(cards: list[Card], view: View, *, pointed_at: bool) -> list[list[Card]]:
+    """Cards that could be references together, the most convincing group first.
+
+    More than four alike are a pattern and no references; unless a person has pointed at them.
+    """
+    if not pointed_at:
+        cards = [card for card in cards if sum(alike(card, other) for other in cards) <= MOST_SQUARES]
     left = list(cards)
     groups: list[list[Card]] = []
     while left:
         seed = left.pop(0)
-        alike = [
-            card
-            for card in left
-            if (same_size(seed, card, view) if any_colour else same_kind(seed, card, view))
-        ]
-        left = [card for card in left if not any(card is other for other in alike)]
-        groups.append([seed, *alike])
-    groups = [group for group in groups if len(group) <= MOST_SQUARES] or groups
+        group = [seed]
+        for card in left:
+            same = pointed_at or same_colour(seed.surface.colour, card.surface.colour)
+            if same and same_size(seed, card, view):
+                group.append(card)
+        left = [card for card in left if not any(card is member for member in group)]
+        groups.append(group)
     return sorted(groups, key=lambda group: -_weight(group))
 
 
 def _weight(group: list[Card]) -> float:
-    """The best card counts most; more than four alike are a pattern and no references."""
-    if len(group) > MOST_SQUARES:
-        return 0.2 * group[0].score
-    return group[0].score + 0.1 * sum(card.score for card in group[1:])
+    """The best card counts most, others that agree with it a little."""
+    return group[0].score + 0.1 * sum(card.score for card in group[1:MOST_SQUARES])
 
 
 def _is_rival(group: list[Card], first: list[Card], view: View, *, square: bool) -> bool:
@@ -235,7 +243,3 @@ def _any_inside(corners_px: Array, points_px: Sequence[tuple[float, float]]) -> 
 
 def _shortest_side_px(corners_px: Array) -> float:
     return float(sides_of(corners_px).min())
-
-
-def _longest_side_px(corners_px: Array) -> float:
-    return float(sides_of(corners_px).max())

@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 
 from salvage.scale.corners import counter_clockwise, meet
 from salvage.scale.edges import EdgeFit, fit_edge, point_at
-from salvage.scale.find_plain import edges_score, evenness, fade, goes_on
+from salvage.scale.find_plain import MOST_SQUARES, edges_score, evenness, fade, goes_on
 from salvage.scale.polygons import sides_of
 from salvage.scale.regions import Region
-from salvage.scale.surface import Surface, surface_of
+from salvage.scale.surface import Glance, Surface, surface_of
 
 _MOST_LOOKED_AT = 12
+_PATTERN_COLOUR = 0.2
 _LEAST_TWO_TONE = 0.85
 LEAST_VISIBLE_PX = 60.0  # less than this of an edge tells nothing
 
@@ -30,16 +31,18 @@ class CutCard:
     surface: Surface
 
 
-def find_cut(pixels: NDArray[Any], small: NDArray[Any], regions: Sequence[Region]) -> list[CutCard]:
+def find_cut(
+    pixels: NDArray[Any], small: NDArray[Any], regions: Sequence[Region], glances: Sequence[Glance]
+) -> list[CutCard]:
     """Cards and printed squares among regions at the frame, best first.
 
-    pixels: (h, w, 3) sRGB. small: the same reduced, in which the regions were found.
+    pixels: (h, w, 3) sRGB. small: the same reduced, in which the regions were found. glances: at whole ones.
     """
     factor = max(pixels.shape[:2]) / max(small.shape[:2])
     looked_at = []
     for region in regions:
         surface = surface_of(small, region)
-        if surface is None:
+        if surface is None or _of_pattern(region, surface, glances):
             continue
         even = max(evenness(surface), _printed(surface))
         if even > 0:
@@ -50,6 +53,17 @@ def find_cut(pixels: NDArray[Any], small: NDArray[Any], regions: Sequence[Region
         for _, even, region, surface in looked_at[:_MOST_LOOKED_AT]
     ]
     return sorted((card for card in cards if card.score > 0), key=lambda card: -card.score)
+
+
+def _of_pattern(region: Region, surface: Surface, glances: Sequence[Glance]) -> bool:
+    """Whether whole regions of its colour, at least as large, lie at more places than there are squares."""
+    colour = np.sqrt(surface.colour)  # near enough to sRGB's curve for a comparison
+    return any(
+        one.places > MOST_SQUARES
+        and np.linalg.norm(one.colour - colour) < _PATTERN_COLOUR
+        and 0.7 < one.region.size_px / region.size_px < 3.0
+        for one in glances
+    )
 
 
 def _printed(surface: Surface) -> float:

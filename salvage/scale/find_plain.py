@@ -14,14 +14,15 @@ from salvage.scale.corners import QuadFit, fit_quad
 from salvage.scale.edges import EdgeFit
 from salvage.scale.regions import Region
 from salvage.scale.squareness import Pose, View, foreshortening, misfit, side_on_plane_of
-from salvage.scale.surface import Surface, could_be_cards, surface_of
+from salvage.scale.surface import Glance, Surface, surface_of
 
 Array = NDArray[Any]
 
 MOST_SQUARES = 4  # that a person lays down
-_MOST_LOOKED_AT = 40
+_MOST_LOOKED_AT, _MOST_OF_PATTERNS = 50, 24
 _SAME_SIDE = 0.14  # sides of squares of one size may differ by this much before the lens is known
-_SAME_COLOUR = 0.35  # chromaticity and log-lightness distance of cards cut from one sheet, in mixed light
+_PATTERN_SIZE = 1.5
+_SAME_COLOUR = 0.25  # chromaticity and log-lightness distance of cards cut from one sheet, in mixed light
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,25 +45,18 @@ class Card:
 
 
 def find_cards(
-    pixels: NDArray[Any], small: NDArray[Any], regions: Sequence[Region], view: View, *, aspect: float = 1.0
+    pixels: NDArray[Any], small: NDArray[Any], glances: Sequence[Glance], view: View, *, aspect: float = 1.0
 ) -> list[Card]:
     """Cards among four-cornered regions, best first, each place once.
 
     pixels: (h, w, 3) sRGB. small: the same reduced, in which the regions were found. aspect: 1 for squares.
     """
     factor = max(pixels.shape[:2]) / max(small.shape[:2])
-    looked_at = []
-    for worth_it, places in could_be_cards(small, regions):
-        if places > MOST_SQUARES:
-            continue
-        region = worth_it.sharpened()
-        surface = surface_of(small, region)
-        if surface is not None and evenness(surface) > 0:
-            looked_at.append((evenness(surface) * region.fill, region.scaled(factor), surface))
-    looked_at.sort(key=lambda item: -item[0])
     cards = []
-    for _, region, surface in looked_at[:_MOST_LOOKED_AT]:
-        card = _look_at(pixels, region, surface, view, aspect, guess_error_px=2.0 * factor + 2.0)
+    for region, surface in _worth_fitting(small, glances):
+        card = _look_at(
+            pixels, region.scaled(factor), surface, view, aspect, guess_error_px=2.0 * factor + 2.0
+        )
         if card is not None and card.score > 0:
             cards.append(card)
     cards.sort(key=lambda card: -card.score)
@@ -71,6 +65,29 @@ def find_cards(
         if not any(_overlap(card, other) for other in kept):
             kept.append(card)
     return kept
+
+
+def _worth_fitting(small: NDArray[Any], glances: Sequence[Glance]) -> list[tuple[Region, Surface]]:
+    """The most even regions, and one for each place of what may be a pattern, for that shows by their number."""
+    glances = sorted(glances, key=lambda one: -one.evenness)
+    chosen = [one.region for one in glances if one.places <= MOST_SQUARES][:_MOST_LOOKED_AT]
+    most = len(chosen) + _MOST_OF_PATTERNS
+    for one in glances:
+        if len(chosen) >= most:
+            break
+        if one.places > MOST_SQUARES and all(_apart(one.region, other) for other in chosen):
+            chosen.append(one.region)
+    looked_at = []
+    for rough in chosen:
+        region = rough.sharpened()
+        surface = surface_of(small, region)
+        if surface is not None and evenness(surface) > 0:
+            looked_at.append((region, surface))
+    return looked_at
+
+
+def _apart(a: Region, b: Region) -> bool:
+    return bool(np.abs(a.corners_px.mean(axis=0) - b.corners_px.mean(axis=0)).max() > 0.5 * a.size_px)
 
 
 def _look_at(
@@ -163,9 +180,10 @@ def _overlap(a: Card, b: Card) -> bool:
     return bool(area > 0.3 * min(a.side_px, b.side_px) ** 2)
 
 
-def same_kind(a: Card, b: Card, view: View) -> bool:
-    """Whether two cards are of one colour and, lying on one floor, of one size."""
-    return same_colour(a.surface.colour, b.surface.colour) and same_size(a, b, view)
+def alike(a: Card, b: Card) -> bool:
+    """Whether two cards could be parts of one pattern: of one colour and roughly of one size in the picture."""
+    ratio = a.side_px / b.side_px
+    return same_colour(a.surface.colour, b.surface.colour) and 1 / _PATTERN_SIZE < ratio < _PATTERN_SIZE
 
 
 def same_size(a: Card, b: Card, view: View) -> bool:

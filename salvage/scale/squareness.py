@@ -165,7 +165,9 @@ def squareness_on_plane_of(corners_px: Array, pose: Pose, view: View) -> float:
 
 
 def side_on_plane_of(corners_px: Array, pose: Pose, view: View) -> Array:
-    """(4,) sides of a quad lying in the plane of another one, in units of that one's mean side."""
-    rays = np.column_stack([(corners_px - np.array(view.centre_px)) / pose.focal_px, np.ones(4)])
+    """(n,) sides of a polygon lying in the plane of a square, in units of the square's mean side."""
+    rays = np.column_stack(
+        [(corners_px - np.array(view.centre_px)) / pose.focal_px, np.ones(len(corners_px))]
+    )
     points = rays / np.maximum(rays @ pose.plane, 1e-9)[:, None]
     return np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)

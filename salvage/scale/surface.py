@@ -39,12 +39,22 @@ class Surface:
     two_tone: float
 
 
-def could_be_cards(picture: NDArray[Any], regions: Sequence[Region]) -> list[tuple[Region, int]]:
-    """Those of many whole regions that are worth a closer look: a cheap form of `surface_of`, all at once.
+@dataclass(frozen=True, slots=True, eq=False)
+class Glance:
+    """A whole region at first sight. colour: (3,) sRGB, 0 to 1. evenness: fill less roughness, higher is better.
 
-    With each, at how many places regions of about its size and colour lie: a pattern has more than a person
-    has reference squares.
+    places: at how many places regions of about its size and colour lie, its own included; a pattern has more
+    than a person has reference squares.
     """
+
+    region: Region
+    colour: Array
+    evenness: float
+    places: int
+
+
+def glance(picture: NDArray[Any], regions: Sequence[Region]) -> list[Glance]:
+    """Those of many whole regions that are worth a closer look: a cheap form of `surface_of`, all at once."""
     if not regions:
         return []
     corners = np.stack([counter_clockwise(region.corners_px) for region in regions])
@@ -53,13 +63,18 @@ def could_be_cards(picture: NDArray[Any], regions: Sequence[Region]) -> list[tup
     grid = (np.arange(14) + 1.5) / 16
     across = corners[:, None, 0] + grid[:, None] * (corners[:, None, 1] - corners[:, None, 0])
     far = corners[:, None, 3] + grid[:, None] * (corners[:, None, 2] - corners[:, None, 3])
-    places = across[:, :, None] + grid[:, None] * (far - across)[:, :, None]
-    inside = _nearest(picture, places)
+    spots = across[:, :, None] + grid[:, None] * (far - across)[:, :, None]
+    inside = _nearest(picture, spots)
     rough = np.linalg.norm(np.diff(inside, axis=1), axis=-1).mean(axis=(1, 2))
-    worth = np.flatnonzero((steps[:, :2].mean(axis=1) > 0.02) & (rough < 0.5 * steps[:, 1:3].mean(axis=1)))
+    relative = rough / np.maximum(steps[:, 1:3].mean(axis=1), 1e-3)
+    worth = np.flatnonzero((steps[:, :2].mean(axis=1) > 0.02) & (relative < 0.5))
     colours = np.median(inside.reshape(len(inside), -1, 3), axis=1)[worth]
     kept = [regions[int(i)] for i in worth]
-    return list(zip(kept, _places_alike(kept, colours), strict=True))
+    places = _places_alike(kept, colours)
+    return [
+        Glance(region, colours[k], region.fill - float(relative[worth[k]]), places[k])
+        for k, region in enumerate(kept)
+    ]
 
 
 def _places_alike(regions: Sequence[Region], colours: Array) -> list[int]:
