@@ -13,12 +13,13 @@ from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.beliefs import FOCAL_SD_CROPPED, Beliefs
 from salvage.scale.bundle import Fit, solve
 from salvage.scale.camera import LN_FOCAL, Camera
-from salvage.scale.plane import COVERAGE_FACTOR
 from salvage.scale.sighting import THICKNESS, Sightings, poses, sightings_of
 from salvage.scale.square import Square
 
 Floats = NDArray[np.float64]
 
+# A tolerance is a limit: what is made well stays within it by three standard deviations; common practice.
+TOLERANCE_SDS = 3.0
 EDGE_BIAS_PX = 0.1  # standard deviation by which all edges of one square are seen too far in or out
 _SAME_CAMERA = 0.03  # normals nearer than this are the same solution
 _STRAY = 0.012  # a square strays if the others give it another side by so much of it
@@ -72,7 +73,7 @@ def fit_agreeing(
 ) -> tuple[Joint, tuple[Problem, ...]] | None:
     """Fit all squares, leaving out the one that disagrees with the others, if there is one.
 
-    tolerance: of a square's side, mm, 95 %. None if no camera could have seen the squares so.
+    tolerance: how far a square's side may be off at most, mm. None if no camera could have seen the squares so.
     """
     joint = fit_squares(squares, beliefs, tolerance)
     if joint is None:
@@ -111,7 +112,7 @@ def size_sd_of(square: Square, tolerance: float) -> float:
     side = math.sqrt(square.width * square.length)
     corners = np.asarray(square.corners_px, dtype=float)
     side_px = float(np.mean(np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)))
-    return math.hypot(max(tolerance, 0.01) / COVERAGE_FACTOR / side, 2.0 * EDGE_BIAS_PX / side_px)
+    return math.hypot(max(tolerance, 0.01) / TOLERANCE_SDS / side, 2.0 * EDGE_BIAS_PX / side_px)
 
 
 def _lifting(joint: Joint) -> Joint:

@@ -53,7 +53,7 @@ class Sightings:
     def residuals(self, camera: Floats, own: Floats) -> Floats:
         """(m + squares,) whitened: across the edges, and the sizes."""
         x, y, angle, ln_size = own.reshape(-1, 4)[self.square].T
-        half = 0.5 * np.exp(ln_size)[:, None] * self.size[self.square]
+        half = 0.5 * np.exp(np.clip(ln_size, -2.0, 2.0))[:, None] * self.size[self.square]
         begin, end = _TURN[self.edge], _TURN[(self.edge + 1) % 4]
         flat = half * (begin + self.along[:, None] * (end - begin))
         c, s = np.cos(angle), np.sin(angle)
@@ -149,10 +149,11 @@ def sightings_of(
 
 
 def poses(square: Square, focal_px: float, centre_px: tuple[float, float]) -> list[Floats]:
-    """The (up to two) cameras, as (height, normal_x, normal_y), from which a square looks like this one.
+    """Cameras, as (height, normal_x, normal_y), from which a square may look like this one: a level one first.
 
     A flat square seen from far off can be turned either way round with little difference in the picture
-    (Collins and Bartoli, "Infinitesimal plane-based pose estimation", IJCV 109, 2014: cv2's IPPE).
+    (Collins and Bartoli, "Infinitesimal plane-based pose estimation", IJCV 109, 2014: cv2's IPPE);
+    where the camera is level both are one and cv2 may give neither.
     """
     w, h = square.width / 2, square.length / 2
     model = np.array([[-w, -h, 0], [w, -h, 0], [w, h, 0], [-w, h, 0]], dtype=float)
@@ -160,7 +161,9 @@ def poses(square: Square, focal_px: float, centre_px: tuple[float, float]) -> li
     found, turns, shifts, _ = cv2.solvePnPGeneric(
         model, np.asarray(square.corners_px, dtype=float), matrix, None, flags=cv2.SOLVEPNP_IPPE
     )
-    answers = []
+    ring = np.asarray(square.corners_px, dtype=np.float32)
+    level = focal_px * math.sqrt(square.width * square.length / max(cv2.contourArea(ring), 1.0))
+    answers = [np.array([level, 0.0, 0.0])]
     for turn, shift in zip(turns, shifts, strict=True) if found else ():
         up = cv2.Rodrigues(turn)[0][:, 2]
         height = -float(up @ shift.ravel())

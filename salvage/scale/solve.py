@@ -61,7 +61,7 @@ def solve_plane(
     """Fit one camera to all squares of a photograph and give the cloth's plane.
 
     height: of the cloth over the floor, mm (None: a garment lying flat). height_sd: its standard deviation.
-    side_tolerance: how far a square's side may be from what its label says, mm, 95 %.
+    side_tolerance: how far a square's side may be from what its label says at most, mm.
     use_floor_lines: let straight lines of the floor help where they are sure. avoid_px: rings of (n, 2) px,
     such as the garment's outline, inside which nothing belongs to the floor.
     lens_sd, focal_sd: belief in a straight lens and in the focal length (relative), for cameras that are
