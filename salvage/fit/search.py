@@ -7,8 +7,6 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from salvage.fit.question import Placed, Question
 from salvage.fit.search_exact import clear_layout
 from salvage.fit.search_run import Run
@@ -94,10 +92,7 @@ class Hunt:
         self.question, self.steps = question, steps
         self.ready = [(task, make_tables(task)) for task in make_tasks(question)]
         self.runs = [
-            [
-                Run(task, tables, 1000 * seed + 7 * n + w, start if w == 0 else ())
-                for w in range(max(1, workers))
-            ]
+            [Run(task, tables, w, (seed, n, w), start if w == 0 else ()) for w in range(max(1, workers))]
             for n, (task, tables) in enumerate(self.ready)
         ]
         self._over = threading.Event()

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -36,6 +37,7 @@ class Orientation:
     shape: int
     turn: float
     flipped: bool
+    ring: Ring
     parts: tuple[Ring, ...]
     middle: tuple[float, float]
     half: tuple[float, float]
@@ -54,17 +56,24 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """A cloth with its grain up. hull: counter-clockwise; obstacles: convex, outside the cloth or in its holes."""
+    """A cloth with its grain up. rings: the edge, counter-clockwise, and holes, clockwise. hull: counter-clockwise.
+    obstacles: convex, outside the cloth or in its holes.
+    """
 
     cloth: int
     polygon: Polygon
+    rings: tuple[Ring, ...]
     hull: Ring
     obstacles: tuple[Ring, ...]
 
 
 @dataclass(frozen=True)
 class Task:
-    """All cloths and items of one fabric."""
+    """All cloths and items of one fabric.
+
+    grains: of the grounds. outlines: by shape. by_turn: orientation by shape, turn and whether flipped;
+    one orientation may serve for several turns.
+    """
 
     fabric: str
     gap: float
@@ -72,6 +81,8 @@ class Task:
     orientations: tuple[Orientation, ...]
     kinds: tuple[Kind, ...]
     grains: tuple[float, ...]
+    outlines: Mapping[int, Polygon]
+    by_turn: Mapping[tuple[int, float, bool], int]
 
     @cached_property
     def kind_of(self) -> NDArray[np.int64]:
@@ -89,14 +100,20 @@ class Task:
             cos * px - sin * py, sin * px + cos * py,
         )  # fmt: skip
 
-    def position(self, ground: int, orientation: int, placed: Placed) -> tuple[float, float]:
-        """The other way round: where the middle of the orientation lies, grain up."""
-        o = self.orientations[orientation]
-        cos, sin = trig(90.0 - self.grains[ground])
-        return (
-            cos * placed.x - sin * placed.y + o.middle[0],
-            sin * placed.x + cos * placed.y + o.middle[1],
-        )
+    def position(self, kind: int, placed: Placed) -> tuple[int, int, float, float] | None:
+        """The other way round: ground, orientation, and where its middle lies; None if it isn't allowed."""
+        g = next((n for n, ground in enumerate(self.grounds) if ground.cloth == placed.cloth), None)
+        if g is None or self.kinds[kind].shape != placed.shape:
+            return None
+        turn = (placed.angle - self.grains[g] + 90.0) % 360
+        o = self.by_turn.get((placed.shape, round(turn, 6) % 360, placed.flipped), -1)
+        if o not in self.kinds[kind].orientations[g]:
+            return None
+        cos, sin = trig(90.0 - self.grains[g])
+        x0, y0, x1, y1 = turned(self.outlines[placed.shape], turn, placed.flipped).bounds
+        x = cos * placed.x - sin * placed.y + (x0 + x1) / 2
+        y = sin * placed.x + cos * placed.y + (y0 + y1) / 2
+        return g, o, x, y
 
 
 def trig(angle: float) -> tuple[float, float]:
@@ -168,7 +185,8 @@ def ground_of(index: int, cloth: Cloth) -> Ground:
     polygon = turned(cloth.polygon, 90.0 - cloth.grain)
     slim = simpler(polygon, _MANY_POINTS_CLOTH, grow=False)
     hull = slim.convex_hull
-    return Ground(index, polygon, ring_of(hull), tuple(obstacles_of(slim, hull)))
+    holes = [ring_of(Polygon(hole))[::-1] for hole in slim.interiors]
+    return Ground(index, polygon, (ring_of(slim), *holes), ring_of(hull), tuple(obstacles_of(slim, hull)))
 
 
 def _turns(shape: Shape, cloth: Cloth, fan: int) -> list[float]:
@@ -201,19 +219,23 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
     grounds = tuple(ground_of(n, cloth) for n, cloth in cloths)
     orientations: list[Orientation] = []
     kinds: list[Kind] = []
+    outlines: dict[int, Polygon] = {}
+    by_turn: dict[tuple[int, float, bool], int] = {}
     for s, shape in enumerate(question.shapes):
         if shape.fabric != fabric or shape.count <= 0:
             continue
-        outlines = _Outlines(s, shape, orientations)
+        outline = _Outlines(s, shape, orientations)
+        outlines[s] = outline.polygon
         area = Polygon(shape.outline).area
         for flips, count in _flips(shape):
             allowed = tuple(
-                tuple(dict.fromkeys(outlines.index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
+                tuple(dict.fromkeys(outline.index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
                 for _, cloth in cloths
             )
             kinds.append(Kind(s, flips, area, count, allowed))
+        by_turn |= {(s, round(t, 6) % 360, f): o for (t, f), o in outline.by_turn.items()}
     grains = tuple(cloth.grain for _, cloth in cloths)
-    return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains)
+    return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains, outlines, by_turn)
 
 
 class _Outlines:
@@ -222,6 +244,7 @@ class _Outlines:
     def __init__(self, index: int, shape: Shape, orientations: list[Orientation]) -> None:
         self.shape, self.orientations = index, orientations
         outline = simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
+        self.polygon = outline
         self.ring = ring_of(outline)
         self.parts = convex_parts(outline)
         self.by_turn: dict[tuple[float, bool], int] = {}
@@ -246,11 +269,13 @@ class _Outlines:
         ring = self.ring @ matrix
         low, high = ring.min(axis=0), ring.max(axis=0)
         middle, half = (low + high) / 2, (high - low) / 2
+        ring = (ring - middle)[:: int(sign)]
         parts = tuple((part @ matrix - middle)[:: int(sign)] for part in self.parts)
         return Orientation(
             self.shape,
             turn,
             flipped,
+            ring,
             parts,
             (float(middle[0]), float(middle[1])),
             (float(half[0]), float(half[1])),
