@@ -30,9 +30,9 @@ _STILL_RARE = 1.2  # and what belongs to it
 _FEW = 0.03  # share of rare cells at which a print is averaged away
 _EDGE = 9.0  # mm; so near the outline shading is seldom alike
 _DIFFERENT = 3.5  # CIEDE2000 between a core and its surroundings
-_STANDS_OUT, _UNEVEN = 1.4, 5.0  # times 1 + how uneven the surroundings are; and the most of that
+_STANDS_OUT, _UNEVEN = 1.0, 5.0  # times 1 + how uneven the surroundings are; and the most of that
 _SLIM, _RAGGED = 4.0, 0.6  # longer for its width, or less of its hull, is a fold or a seam
-_AGAIN = 7  # so many odd places are a print
+_CLEAR, _AGAIN, _LARGER = 1.4, 9, 6.0  # so many places that stand out by so much are a print
 _SMALLEST, _LARGEST = 60.0, 0.12  # mm^2, and share of the cloth (more is another cloth)
 _FINE = 2  # flat pixels between points of the final edge
 
@@ -74,7 +74,8 @@ def _averages(lab: Map, sound: NDArray[np.bool_], sigma_px: float) -> tuple[Map,
     safe = np.maximum(share, 1e-3)
     mean = smooth(lab * weight[..., None]) / safe[..., None]
     square = smooth(lab[..., 0] ** 2 * weight) / safe
-    return mean, np.sqrt(np.maximum(square - mean[..., 0] ** 2, 0.25)), share
+    busy = np.sqrt(np.maximum(square - mean[..., 0] ** 2, 0.25))
+    return np.asarray(mean, np.float32), np.asarray(busy, np.float32), share
 
 
 def _rarity(mean: Map, busy: Map, cells: NDArray[np.bool_], step: float) -> Map:
@@ -116,15 +117,16 @@ def _regions(
     fine = cv2.resize(rare, (rare.shape[1] * ratio, rare.shape[0] * ratio), interpolation=cv2.INTER_LINEAR)
     fine = np.asarray(_fitted(fine, (height, width)), np.float32)
     inside = (
-        _fitted(np.repeat(np.repeat(cells, ratio, 0), ratio, 1), (height, width)) & sound[::_FINE, ::_FINE]
+        _fitted(np.repeat(np.repeat(cells, ratio, 0), ratio, 1), (height, width))
+        & flat.mask[::_FINE, ::_FINE]
     )
-    weight = sound.astype(np.float32)
+    weight = flat.mask.astype(np.float32)
     sigma = (0.8 * spread if printed else 2.5) / flat.step
     soft = cv2.GaussianBlur(lab * weight[..., None], (0, 0), sigma)[::_FINE, ::_FINE]
     soft = soft / np.maximum(cv2.GaussianBlur(weight, (0, 0), sigma)[::_FINE, ::_FINE], 1e-3)[..., None]
     labels, count = ndimage.label(inside & (fine > _STILL_RARE))
     cloth_area = float(flat.mask.sum()) * flat.step**2
-    found: list[tuple[Polygon, float]] = []
+    found: list[tuple[Polygon, float, float]] = []
     mm = flat.step * _FINE
     for label, box in enumerate(ndimage.find_objects(labels, count), 1):
         room = int(40 / mm)
@@ -134,14 +136,20 @@ def _regions(
         if strength < _RARE or core.sum() * mm**2 > _LARGEST * cloth_area:
             continue
         heart = core & (fine[box] > max(_RARE, strength - 0.6))
-        grown = _grown(core, heart, soft[box], inside[box], mm)
-        if grown is None:
+        grown, stands = _grown(core, heart, soft[box], inside[box], mm)
+        if stands < _STANDS_OUT:
             continue
         whole = np.zeros((height, width), bool)
         whole[box] = grown
         confidence = float(np.clip((strength - 1.2) / 1.6, 0.2, 0.9))
-        found += [(shape, confidence) for shape, _ in outlined(whole, flat, _FINE) if _is_patch(shape)]
-    return found if len(found) < _AGAIN else []
+        found += [
+            (shape, confidence, stands) for shape, _ in outlined(whole, flat, _FINE) if _is_patch(shape)
+        ]
+    clear = [(shape, sure) for shape, sure, stands in found if stands >= _CLEAR]
+    if len(clear) >= _AGAIN:  # a print; only what is far larger than its like can be a stain
+        usual = float(np.median([shape.area for shape, _ in clear]))
+        return [each for each in clear if each[0].area > _LARGER * usual]
+    return [(shape, sure) for shape, sure, _ in found] if len(found) < _AGAIN else clear
 
 
 def _is_patch(shape: Polygon) -> bool:
@@ -155,25 +163,26 @@ def _is_patch(shape: Polygon) -> bool:
 
 def _grown(
     core: NDArray[np.bool_], heart: NDArray[np.bool_], colour: Map, inside: NDArray[np.bool_], mm: float
-) -> NDArray[np.bool_] | None:
-    """What in and round the core looks more like its heart than like its surroundings; None if those
-    are alike."""
+) -> tuple[NDArray[np.bool_], float]:
+    """What in and round the core looks more like its heart than like its surroundings, and how far it
+    stands out from them: their difference over how uneven they are (0: no difference)."""
     away = ndimage.distance_transform_edt(~core) * mm
     ring = inside & (away > 12) & (away < 40)
     if ring.sum() < 30:
-        return None
+        return core, 0.0
     own, around = np.median(colour[heart], axis=0), np.median(colour[ring], axis=0)
     uneven = float(np.median(np.linalg.norm((colour[ring] - around) * (_LIGHTNESS, 1, 1), axis=1)))
     differs = float(deltaE_ciede2000(own, around, kL=2))  # kL = 2 is what textile mills use
-    if differs < _DIFFERENT or differs < _STANDS_OUT * (1 + uneven) or uneven > _UNEVEN:
-        return None
+    if differs < _DIFFERENT or uneven > _UNEVEN:
+        return core, 0.0
     way = own - around
     along = (colour - around) @ (way / np.linalg.norm(way))
     alike = inside & (away < 18) & (along > 0.45 * np.linalg.norm(way))
     labels, _ = ndimage.label(ndimage.binary_opening(alike, np.ones((2, 2))))
     touching = np.unique(labels[heart])
     joined = np.isin(labels, touching[touching > 0])
-    return ndimage.binary_fill_holes(joined) if joined.any() else None
+    whole = np.asarray(ndimage.binary_fill_holes(joined), bool)
+    return whole, differs / (1 + uneven) if joined.any() else 0.0
 
 
 def _fitted(values: NDArray, size_px: tuple[int, int]) -> NDArray:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.ops import substring
+from skimage.color import deltaE_ciede2000
 
 from salvage.cloth import lines
 from salvage.cloth.flat import Flat
@@ -22,6 +23,8 @@ _SHORTEST = 45.0  # mm, of a seam that ends nowhere in particular
 _GAP, _BEND = 70.0, 28.0  # mm and degrees, over which a seam is taken to go on
 _BRIDGE = 0.06  # mean chance that a bridge must have
 _REACH = 40.0  # mm; a seam that stops so near the outline or another seam runs up to it
+_STITCHES = 0.35  # share of stitches of a hem at least
+_BESIDE, _OTHER_COLOUR = 11.0, 8.0  # mm beside a line; CIEDE2000 (kL = 2) between two cloths
 _HEM_AWAY = 70.0  # mm; a row of stitches along the outline and no further from it is a hem
 _EDGE_CHANCE, _EDGE_RUN = 0.38, 40.0  # of a seam on the outline, and the least length in mm
 
@@ -43,6 +46,7 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
     inner = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     chance = np.where(inner, chances.seam, 0).astype(np.float32)
     found = lines.trace(chance, _LOW, _HIGH, _SPUR / step)
+    lab = flat.lab()
     soft = np.asarray(cv2.GaussianBlur(chance, (0, 0), 1.5), np.float32)
 
     def goes_on(a: NDArray[np.float64], b: NDArray[np.float64]) -> bool:
@@ -56,7 +60,9 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
         line = lines.extend(line, goals[index], _REACH / step)
         mm = LineString(flat.to_mm(line * EVERY)).simplify(0.5)
         confidence = float(np.clip(lines.along(line, soft).mean() * 1.4, 0, 1))
-        seams.append(Seam(mm, confidence, _is_hem(mm, cloth)))
+        only_stitches = _share_of_stitches(line, chances) > _STITCHES
+        hem = only_stitches and _runs_along(mm, cloth) and _alike_beside(mm, lab, flat)
+        seams.append(Seam(mm, confidence, hem))
     return [each for each in seams if each.line.length > 0]
 
 
@@ -77,11 +83,39 @@ def _goals(found: list[lines.Line], inner: NDArray[np.bool_]) -> list[NDArray[np
     return goals
 
 
-def _is_hem(line: LineString, cloth: Polygon) -> bool:
+def _share_of_stitches(line: lines.Line, chances: Chances) -> float:
+    """How far the network takes the line for stitching that joins nothing, from 0 to 1."""
+    seam, stitch = (lines.along(line, values).mean() for values in (chances.seam, chances.stitch))
+    return float(stitch / max(seam, 1e-3))
+
+
+def _runs_along(line: LineString, cloth: Polygon) -> bool:
     """Whether the line keeps about the same small distance from the outline."""
     points = [line.interpolate(share, normalized=True) for share in np.linspace(0.1, 0.9, 9)]
     away = np.array([cloth.exterior.distance(point) for point in points])
-    return bool(np.median(away) < _HEM_AWAY and away.std() < max(3.0, 0.15 * np.median(away)))
+    spread = np.percentile(away, 80) - np.percentile(away, 20)
+    return bool(np.median(away) < _HEM_AWAY and spread < max(5.0, 0.25 * np.median(away)))
+
+
+def _alike_beside(line: LineString, lab: lines.Map, flat: Flat) -> bool:
+    """Whether the cloth is of one colour on both sides of the line."""
+    sides = [colours_along(line.parallel_offset(_BESIDE, side), lab, flat) for side in ("left", "right")]
+    if min(len(side) for side in sides) < 10:
+        return True
+    left, right = (np.median(side, axis=0) for side in sides)
+    return float(deltaE_ciede2000(left, right, kL=2)) < _OTHER_COLOUR
+
+
+def colours_along(line: LineString, lab: lines.Map, flat: Flat) -> lines.Map:
+    """(n, 3) CIELAB colours of the cloth at points about 3 mm apart on a line in mm."""
+    if line.is_empty or line.length == 0:
+        return np.zeros((0, 3), np.float32)
+    shares = np.linspace(0, 1, max(12, int(line.length / 3.0)))
+    points = np.array([line.interpolate(share, normalized=True).coords[0] for share in shares])
+    column, row = np.round(flat.to_flat_px(points)).astype(int).T
+    inside = (row >= 0) & (column >= 0) & (row < flat.mask.shape[0]) & (column < flat.mask.shape[1])
+    column, row = column[inside], row[inside]
+    return lab[row, column][flat.mask[row, column]]
 
 
 def find_edge_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:

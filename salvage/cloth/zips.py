@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Point, Polygon
 from skimage.color import deltaE_ciede2000
 
 from salvage.cloth.flat import Flat
-from salvage.cloth.seams import Seam
+from salvage.cloth.seams import Seam, colours_along
 
 _LONG = 110.0  # mm, both lines at least
 _WIDE = (7.0, 46.0)  # mm between them
@@ -53,26 +53,14 @@ def _band(shorter: LineString, longer: LineString) -> tuple[Polygon, LineString,
 
 def _differs(middle: LineString, width: float, lab: NDArray[np.float32], flat: Flat) -> bool:
     """Whether the band's middle is of another colour than the cloth on both sides."""
-    centre = _along(middle, lab, flat)
-    left = _along(middle.parallel_offset(width / 2 + 9.0, "left"), lab, flat)
-    right = _along(middle.parallel_offset(width / 2 + 9.0, "right"), lab, flat)
+    centre = colours_along(middle, lab, flat)
+    left = colours_along(middle.parallel_offset(width / 2 + 9.0, "left"), lab, flat)
+    right = colours_along(middle.parallel_offset(width / 2 + 9.0, "right"), lab, flat)
     if min(len(centre), len(left), len(right)) < 10:
         return False
     own = np.median(centre, axis=0)
     away = [float(deltaE_ciede2000(own, np.median(side, axis=0), kL=2)) for side in (left, right)]
     return min(away) > _OTHER_COLOUR
-
-
-def _along(line: LineString, lab: NDArray[np.float32], flat: Flat) -> NDArray[np.float32]:
-    if line.is_empty:
-        return np.zeros((0, 3), np.float32)
-    points = np.array(
-        [line.interpolate(s, normalized=True).coords[0] for s in np.linspace(0, 1, 4 * _SAMPLES)]
-    )
-    column, row = np.round(flat.to_flat_px(points)).astype(int).T
-    inside = (row >= 0) & (column >= 0) & (row < flat.mask.shape[0]) & (column < flat.mask.shape[1])
-    column, row = column[inside], row[inside]
-    return lab[row, column][flat.mask[row, column]]
 
 
 def _is_edge_of(line: LineString, band: Polygon) -> bool:
