@@ -36,6 +36,7 @@ from salvage.units import Unit, format_area, format_length
 _MOST_ROWS = 150  # rows of tape lengths; past that the small shapes are read off the plan
 _MOST_NAMES = 40  # names in the order of cutting
 _MOST_RECTANGLES = 4
+_SURE = 0.5  # confidence in a piece's outline below which it has to be looked at
 _MOST_SHOWN = 12  # panels without a place beside a plan
 
 
@@ -276,6 +277,16 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
     photographed = any(piece.photo is not None for piece in pieces)
     if answer.verdict is not Verdict.NO and answer.plus_minus > 0 and photographed:
         found.append("All lengths come from a photograph: measure by hand what matters before you cut.")
+    unsure = [
+        p.name
+        for i, g in enumerate(garments)
+        for p in g.pieces
+        if p.confidence < _SURE and (i, p.name) in used
+    ]
+    if unsure:
+        found.append(
+            f"The edge of {listed(unsure)} may be wrong: look at the marked photograph and measure it by hand."
+        )
     layered = [
         p.name for i, g in enumerate(garments) for p in g.pieces if p.layers > 1 and (i, p.name) in used
     ]
@@ -310,13 +321,14 @@ def _measured_table(garments: Sequence[Garment], unit: Unit) -> Table:
                 names = [*names[:5], f"{len(names) - 5} more"]
             percent = max(piece.plus_minus.scale_percent for piece in pieces)
             edge = max(piece.plus_minus.edge for piece in pieces)
+            exact = "–" if file else "taken as exact"
             rows.append(
                 (
                     garment.name,
                     PurePath(file).name or "typed in by hand",
                     format_length(side, unit) if file else "–",
-                    f"± {percent:.1f} %" if percent else "taken as exact",
-                    f"± {small_length(edge, unit, up=True)}" if edge else "taken as exact",
+                    f"± {percent:.1f} %" if percent else exact,
+                    f"± {small_length(edge, unit, up=True)}" if edge else exact,
                     listed(names),
                 )
             )

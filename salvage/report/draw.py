@@ -82,6 +82,11 @@ def lines(shape: BaseGeometry | None) -> Iterator[LineString]:
             yield from lines(part)
 
 
+def part_within(shape: BaseGeometry, reach: BaseGeometry) -> BaseGeometry:
+    """What of a shape lies within reach; a shape whose ring crosses itself is mended first."""
+    return (shape if shape.is_valid else shapely.make_valid(shape)).intersection(reach)
+
+
 @lru_cache(maxsize=4096)
 def _advance(letter: str, bold: bool) -> float:
     """Width of one letter at ten points; kerning is left out, which errs towards wide."""

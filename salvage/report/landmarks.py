@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from salvage.cloth.garment import Blocked, BlockedKind, Piece
-from salvage.report.draw import lines, polygons
+from salvage.report.draw import lines, part_within, polygons
 from salvage.report.palette import BLOCKED_LOOK
 
 Point = tuple[float, float]
@@ -100,7 +100,7 @@ def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
     reach = piece.outline.buffer(_SEAM_OVERLAP)
     for kind in (BlockedKind.CLOSURE, BlockedKind.POCKET, BlockedKind.SEAM, BlockedKind.HEM):
         here = [
-            (blocked, blocked.shape.intersection(reach)) for blocked in piece.blocked if blocked.kind is kind
+            (blocked, part_within(blocked.shape, reach)) for blocked in piece.blocked if blocked.kind is kind
         ]
         here = sorted((pair for pair in here if not pair[1].is_empty), key=lambda pair: -pair[1].length)
         names = Counter(feature_name(blocked) for blocked, _ in here)

@@ -26,6 +26,7 @@ from salvage.report.draw import (
     fill,
     fit_label,
     grain_line,
+    part_within,
     polygons,
     quiet_glyphs,
     readable,
@@ -204,7 +205,7 @@ def _draw_name(page: Page, piece: Piece, usable: MultiPolygon) -> None:
 def _draw_blocked(page: Page, piece: Piece) -> None:
     reach = piece.outline.buffer(0.5)
     for blocked in piece.blocked:
-        shape = blocked.shape.intersection(reach)
+        shape = part_within(blocked.shape, reach)
         if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM):
             stroke(page, shape, FAINT, 0.7, linestyle=(0, (3, 1.6)))
             continue

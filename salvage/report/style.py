@@ -68,7 +68,8 @@ footer { margin-top: 3rem; padding-top: 0.6rem; border-top: 1px solid var(--line
   @page { margin: 14mm; }
   html { font-size: 9.5pt; }
   body { background: #fff; }
-  main { max-width: none; padding: 0; }
+  main, section > p, section > ul, .next { max-width: none; }
+  main { padding: 0; }
   header { padding-top: 0; }
   .tape { display: none; }
   tr:nth-child(even) td { background: none; }

@@ -123,3 +123,11 @@ def test_small_lengths_never_flatter():
 def test_how_much_larger_is_said_only_where_it_is_larger(answer):
     assert "108 %" in scale_words(answer)
     assert scale_words(replace(answer, largest_scale_percent=97.0)) == ""
+
+
+def test_an_unsure_outline_that_is_cut_from_is_a_caution(answer, coat, project):
+    unsure = replace(coat, pieces=(replace(coat.pieces[0], confidence=0.3), *coat.pieces[1:]))
+    assert any(
+        "edge of back may be wrong" in text for text in content(answer, [unsure], project, Unit.MM).cautions
+    )
+    assert not any("may be wrong" in text for text in content(answer, [coat], project, Unit.MM).cautions)

@@ -150,3 +150,9 @@ def test_where_a_point_lies(point, words):
 
 def test_a_triangle_keeps_three_corners():
     assert len(corners(Polygon([(0, 0), (100, 0), (30, 80)]), 1.0)) == 3
+
+
+def test_a_feature_whose_ring_crosses_itself_is_mended_and_not_a_crash():
+    bow = Polygon([(100, 100), (200, 200), (200, 100), (100, 200)])
+    piece = Piece("back", box(0, 0, 620, 700), blocked=(Blocked(BlockedKind.POCKET, bow, 3.0),))
+    assert any("pocket" in mark.words for mark in find_landmarks(piece))
