@@ -194,7 +194,7 @@ def _copies(item: Panel | Strip) -> str:
 def _finished_words(item: Panel | Strip, finished: tuple[float, float] | None, unit: Unit) -> str:
     if finished is None:
         return "–"
-    folds = f", folded {item.folds} ×" if isinstance(item, Strip) and item.folds > 1 else ""
+    folds = f", folded {item.folds}×" if isinstance(item, Strip) and item.folds > 1 else ""
     return size_text(finished, unit) + folds
 
 

@@ -70,7 +70,7 @@ def test_the_chart_says_sizes_fabric_origin_and_numbers(answer, coat, project):
     rows = {row[0]: row for row in content(answer, [coat], project, Unit.MM).panels.rows}
     assert rows["body"] == ("body", "2", "180 × 230 mm", "200 × 250 mm", "shell", "along", "2 × back", "1–2")
     assert rows["strap"][3] == "40 × 420 mm in 2 lengths"
-    assert rows["strap"][2] == "10 × 408 mm, folded 4 ×"
+    assert rows["strap"][2] == "10 × 408 mm, folded 4×"
     assert rows["flap"][1] == "2, half mirrored"
 
 
