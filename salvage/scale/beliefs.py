@@ -21,7 +21,7 @@ FOCAL_SD_EXIF = 0.015
 PHONE_35MM = 26.0
 FOCAL_SD_PHONE = 0.15
 FOCAL_SD_CROPPED = 0.5  # a crop of unknown size
-CENTRE_SD = 0.01  # of the diagonal
+CENTRE_SD = 0.006  # of the diagonal; a stabilised lens moves by up to 1 %
 CENTRE_SD_CROPPED = 0.15
 # Telephones straighten their pictures before they write them, but not wholly.
 LENS_SD = 0.045
@@ -105,5 +105,5 @@ def beliefs_of(
         centre_px=((width - 1) / 2, (height - 1) / 2),
         centre_sd_px=(CENTRE_SD_CROPPED if cropped else CENTRE_SD) * diagonal_px,
         lens_sd=lens,
-        lens_sd_k2=LENS_SD_K2 * max(1.0, lens / LENS_SD),
+        lens_sd_k2=LENS_SD_K2 * lens / LENS_SD,
     )

@@ -106,7 +106,7 @@ def solve(
             x_scale="jac",
             max_nfev=60,
             xtol=1e-9,
-            ftol=1e-7,
+            ftol=1e-4 if loss == "linear" else 1e-7,
             gtol=1e-7,
         )
 

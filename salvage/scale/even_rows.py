@@ -91,6 +91,23 @@ def _row(
     way: int, group: Ints, place: Floats, side: Ints, length: Floats, distance: float
 ) -> tuple[Even | None, float]:
     """The lines on a row of this distance, and the logarithm of how much likelier that is than chance."""
+    on, number = _matched(place, side, length, distance)
+    distance = _fitted(place, side, on, number, distance)
+    on, number = _matched(place, side, length, distance)
+    there = np.unique(number[on & (side == 0)]), np.unique(number[on & (side == 1)])
+    fullest = max(there, key=len)
+    if len(fullest) < _FEWEST or len(fullest) < _FULL * (fullest[-1] - fullest[0] + 1):
+        return None, 0.0
+    if length[on].sum() < _MOST * length.sum():
+        return None, 0.0
+    chance = math.log(distance / (2.0 * _TOLERANCE))
+    found = sum(len(t) - 2 for t in there if len(t) > 2)  # two of every side fix distance and phase
+    gain = found * chance * float(length[on].sum() / length.sum())
+    return Even(way, group[on], number[on], distance), gain
+
+
+def _matched(place: Floats, side: Ints, length: Floats, distance: float) -> tuple[NDArray[np.bool_], Ints]:
+    """Which lines lie on the row of this distance that most length lies on, and their numbers."""
     on = np.zeros(len(place), dtype=bool)
     number = np.zeros(len(place), dtype=np.int64)
     for s in (0, 1):
@@ -102,13 +119,16 @@ def _row(
         anchor = int(np.argmax(near.sum(axis=0)))
         on[mine] = off[:, anchor] < _TOLERANCE
         number[mine] = np.round((place[mine] - place[mine][anchor]) / distance).astype(np.int64)
-    there = np.unique(number[on & (side == 0)]), np.unique(number[on & (side == 1)])
-    fullest = max(there, key=len)
-    if len(fullest) < _FEWEST or len(fullest) < _FULL * (fullest[-1] - fullest[0] + 1):
-        return None, 0.0
-    if length[on].sum() < _MOST * length.sum():
-        return None, 0.0
-    chance = math.log(distance / (2.0 * _TOLERANCE))
-    found = sum(len(t) - 2 for t in there if len(t) > 2)  # two of every side fix distance and phase
-    gain = found * chance * float(length[on].sum() / length.sum())
-    return Even(way, group[on], number[on], distance), gain
+    return on, number
+
+
+def _fitted(place: Floats, side: Ints, on: NDArray[np.bool_], number: Ints, distance: float) -> float:
+    """The distance that these numbers fit best; every side has its own place."""
+    up, down = 0.0, 0.0
+    for s in (0, 1):
+        mine = on & (side == s)
+        if np.any(mine):
+            n = number[mine] - number[mine].mean()
+            up += float(n @ place[mine])
+            down += float(n @ n)
+    return up / down if down > 0 else distance

@@ -62,7 +62,8 @@ def segments(pixels: NDArray[np.uint8], avoid_px: Sequence[ArrayLike] = ()) -> l
     clear = np.ones(len(ends), dtype=bool)
     for ring in avoid_px:
         contour = np.asarray(ring, dtype=np.float32).reshape(-1, 1, 2)
-        clear &= [cv2.pointPolygonTest(contour, (float(x), float(y)), False) < 0 for x, y in middles]
+        inside = [cv2.pointPolygonTest(contour, (float(x), float(y)), False) >= 0 for x, y in middles]
+        clear &= ~np.array(inside, dtype=bool)
     smooth = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.0)
     found = (_measure(smooth, *end.reshape(2, 2)) for end in ends[clear][:_MOST_SEGMENTS])
     return [_enlarge(segment, scale) for segment in found if segment is not None]
