@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
-from skimage.color import deltaE_ciede2000
 
 from salvage.cloth.areas import sides
+from salvage.cloth.colour import difference
 from salvage.cloth.flat import Flat
 
 _OTHER = 9.0  # CIEDE2000 (kL = 2, as textile mills use it: light and shade count half)
@@ -54,7 +54,7 @@ def _groups(colours: NDArray[np.float64], areas: NDArray[np.float64]) -> NDArray
     groups = np.full(len(colours), -1)
     leaders: list[int] = []
     for index in np.argsort(-areas):
-        away = [float(deltaE_ciede2000(colours[index], colours[each], kL=2)) for each in leaders]
+        away = [difference(colours[index], colours[each]) for each in leaders]
         if away and min(away) < _OTHER:
             groups[index] = int(np.argmin(away))
         else:

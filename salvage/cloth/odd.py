@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 from shapely.geometry import Polygon
-from skimage.color import deltaE_ciede2000
 
 from salvage.cloth.areas import outlined, sides
+from salvage.cloth.colour import difference
 from salvage.cloth.flat import Flat
 
 _CELL = 8  # flat pixels between cells
@@ -172,7 +172,7 @@ def _grown(
         return core, 0.0
     own, around = np.median(colour[heart], axis=0), np.median(colour[ring], axis=0)
     uneven = float(np.median(np.linalg.norm((colour[ring] - around) * (_LIGHTNESS, 1, 1), axis=1)))
-    differs = float(deltaE_ciede2000(own, around, kL=2))  # kL = 2 is what textile mills use
+    differs = difference(own, around)
     if differs < _DIFFERENT or uneven > _UNEVEN:
         return core, 0.0
     way = own - around

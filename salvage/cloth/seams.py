@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.ops import substring
-from skimage.color import deltaE_ciede2000
 
 from salvage.cloth import lines
+from salvage.cloth.colour import difference
 from salvage.cloth.flat import Flat
 from salvage.cloth.look import EVERY, Chances
 
@@ -103,7 +103,7 @@ def _alike_beside(line: LineString, lab: lines.Map, flat: Flat) -> bool:
     if min(len(side) for side in sides) < 10:
         return True
     left, right = (np.median(side, axis=0) for side in sides)
-    return float(deltaE_ciede2000(left, right, kL=2)) < _OTHER_COLOUR
+    return difference(left, right) < _OTHER_COLOUR
 
 
 def colours_along(line: LineString, lab: lines.Map, flat: Flat) -> lines.Map:

@@ -7,8 +7,8 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
-from skimage.color import deltaE_ciede2000
 
+from salvage.cloth.colour import difference
 from salvage.cloth.flat import Flat
 from salvage.cloth.seams import Seam, colours_along
 
@@ -59,7 +59,7 @@ def _differs(middle: LineString, width: float, lab: NDArray[np.float32], flat: F
     if min(len(centre), len(left), len(right)) < 10:
         return False
     own = np.median(centre, axis=0)
-    away = [float(deltaE_ciede2000(own, np.median(side, axis=0), kL=2)) for side in (left, right)]
+    away = [difference(own, np.median(side, axis=0)) for side in (left, right)]
     return min(away) > _OTHER_COLOUR
 
 
