@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -26,3 +27,14 @@ def demo_images() -> Path:
 @pytest.fixture(scope="session")
 def projects() -> Path:
     return ROOT / "fixtures" / "projects"
+
+
+@pytest.fixture(scope="session")
+def questions(shared):  # type: ignore[no-untyped-def]
+    """The fit questions with known answers; the module that reads them lies beside this file."""
+    if not (shared / "fitbench").is_dir():
+        pytest.skip("needs the folder ../shared/fitbench")
+    sys.path.insert(0, str(Path(__file__).parent))
+    from fit_questions import FitQuestions
+
+    return FitQuestions(shared / "fitbench")

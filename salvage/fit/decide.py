@@ -77,7 +77,7 @@ def get_ready() -> None:
         return
     cloth = Cloth("cloth", Polygon([(0, 0), (90, 0), (90, 90), (45, 80), (0, 90)]))
     outline = ((0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0))
-    search(Question((cloth,), (Shape("square", outline, count=3),), 1.0), steps=40, workers=1)
+    search(Question((cloth,), (Shape("square", outline, count=3),), 1.0), steps=60, workers=2)
     _is_ready = True
 
 
