@@ -27,6 +27,7 @@ Array = NDArray[np.float64]
 SMALLEST_SIDE_PX = 60.0
 _LEAST_LOOKED_FOR_PX = 24.0  # smaller ones than can be measured from are found too, to say so
 _LEAST_SCORE = 0.35
+_LEAST_SCORE_OF_SMALL = 0.8
 # A second reading this much weaker than the first is no rival.
 _RIVAL = 0.6
 _LEAST_SQUARENESS = 0.85
@@ -73,8 +74,8 @@ def find_squares(
         whole = [r for r in whole if _any_inside(r.scaled(1 / factor).corners_px, pointed_at)]
     glances = glance(small, whole)
     cards = find_cards(photo.pixels, small, glances, view, aspect=width / length)
-    least = 0.1 * _LEAST_SCORE if pointed_at else _LEAST_SCORE
-    groups = _groups([card for card in cards if card.score >= least], view, pointed_at=bool(pointed_at))
+    good = [card for card in cards if card.score >= _least_score(card, pointed_at=bool(pointed_at))]
+    groups = _groups(good, view, pointed_at=bool(pointed_at))
     cut = () if pointed_at else _cut(find_cut(photo.pixels, small, regions.cut, glances), groups, view)
     if cut and cut[0].level is Level.ERROR:
         return Finding((), cut)
@@ -88,6 +89,13 @@ def find_squares(
         for card in groups[0][:MOST_SQUARES]
     ]
     return _finding(chosen, (*unsure, *cut))
+
+
+def _least_score(card: Card, *, pointed_at: bool) -> float:
+    """What a card's score must be: what a person points at is believed sooner, a mere speck later."""
+    if pointed_at:
+        return 0.1 * _LEAST_SCORE
+    return _LEAST_SCORE if card.side_px >= SMALLEST_SIDE_PX else _LEAST_SCORE_OF_SMALL
 
 
 def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]], view: View) -> tuple[Problem, ...]:
