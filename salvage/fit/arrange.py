@@ -27,6 +27,7 @@ _ROUNDS = 8  # how often the best plans so far are loosened by another join
 _BEAM = 3  # plans kept from one round to the next
 _MOST_PLANS = 24  # plans tried from one plan
 _GLANCE = 0.15  # seconds; least for a first search with a plan
+_START_INSIDE = 0.01  # mm
 _RUN_ERROR = 8.0  # mm by which the longest run found may miss the longest there is
 _ANY_TURNS = (0.0, 90.0, 45.0, 135.0)  # tried for runs where every angle is allowed
 
@@ -100,11 +101,20 @@ def attempt(
     if not kept or _too_much(asked, kept):
         return Layout(project, plan, asked, (), everything)
     question = replace(asked.question, shapes=tuple(asked.question.shapes[index] for index in kept))
-    decision = budget.decide(question, start=start if len(kept) == len(asked.items) else ())
+    usable_start = _on_cloth(start, asked) if len(kept) == len(asked.items) else ()
+    decision = budget.decide(question, start=usable_start)
     placed = tuple(replace(each, shape=kept[each.shape]) for each in decision.placed)
     missing = Counter(everything) - Counter(each.shape for each in placed)
     unplaced = tuple(sorted(missing.elements()))
     return Layout(project, plan, asked, placed, unplaced, decision.proof, decision.seconds)
+
+
+def _on_cloth(start: Sequence[Placed], asked: Asked) -> tuple[Placed, ...]:
+    """Those of an earlier layout that still lie, but for hollows and holes, on the cloth of the question."""
+    hulls = [cloth.polygon.convex_hull.buffer(-_START_INSIDE) for cloth in asked.lay.cloths]
+    return tuple(
+        each for each in start if hulls[each.cloth].covers(put(asked.items[each.shape].outline, each))
+    )
 
 
 def _too_much(asked: Asked, kept: Sequence[int]) -> bool:
