@@ -14,6 +14,8 @@ Array = NDArray[Any]
 
 # No fit is believed beyond this: what a printed or cut edge and a real lens leave.
 LEAST_CORNER_SD_PX = 0.04
+# Where less of an edge is there it isn't one.
+_LEAST_SUPPORTED = 0.35
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,22 +38,27 @@ def counter_clockwise(corners_px: Array) -> Array:
     return corners_px[::-1].copy() if area > 0 else corners_px.copy()
 
 
-def fit_quad(pixels: NDArray[Any], corners_px: Array, search_px: float) -> QuadFit | None:
+def fit_quad(
+    pixels: NDArray[Any], corners_px: Array, search_px: float, *, ends: float = 0.0
+) -> QuadFit | None:
     """Fit the edges of a four-cornered thing near a first guess, and meet them in its corners.
 
     pixels: (h, w, 3) sRGB. corners_px: (4, 2) guess, either way round; the result runs counter-clockwise on
     the picture, starting at the same corner (where the guess ran the other way, at its last corner).
-    search_px: how far off the guess may be. None where an edge isn't there.
+    search_px: how far off the guess may be. ends: part of each edge that corners' roundness takes.
+    None where an edge isn't there.
     """
     corners = counter_clockwise(np.asarray(corners_px, dtype=np.float64))
     farthest = max(search_px, 3.0)
     fits: list[EdgeFit] = []
-    for reach in (farthest, min(farthest, 5.0)):
+    for reach, rough in ((farthest, True), (min(farthest, 5.0), False)):
         crop = Crop.around(pixels, corners, reach + 4.0)
         if crop is None:
             return None
-        found = [fit_in(crop, corners[i], corners[(i + 1) % 4], reach) for i in range(4)]
-        fits = [fit for fit in found if fit is not None]
+        found = [
+            fit_in(crop, corners[i], corners[(i + 1) % 4], reach, rough=rough, ends=ends) for i in range(4)
+        ]
+        fits = [fit for fit in found if fit is not None and fit.supported > _LEAST_SUPPORTED]
         if len(fits) < 4:
             return None
         met = [meet(fits[i - 1], fits[i]) for i in range(4)]

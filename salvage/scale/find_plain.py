@@ -22,6 +22,7 @@ MOST_SQUARES = 4  # that a person lays down
 _MOST_LOOKED_AT, _MOST_OF_PATTERNS = 50, 24
 _SAME_SIDE = 0.14  # sides of squares of one size may differ by this much before the lens is known
 _PATTERN_SIZE = 1.5
+_ROUND_ENDS = 0.08  # of an edge of a bank card: ISO/IEC 7810, at most 3.48 mm of 53.98
 _SAME_COLOUR = 0.25  # chromaticity and log-lightness distance of cards cut from one sheet, in mixed light
 
 
@@ -97,7 +98,8 @@ def _look_at(
     rough = misfit(region.corners_px, guess_error_px / 2, view, aspect)
     if rough is None or rough[0] > 1.5:
         return None
-    fit = fit_quad(pixels, region.corners_px, min(2.0 * guess_error_px, 0.15 * region.size_px))
+    ends = 0.0 if aspect == 1.0 else _ROUND_ENDS
+    fit = fit_quad(pixels, region.corners_px, min(2.0 * guess_error_px, 0.15 * region.size_px), ends=ends)
     if fit is None or not _within(fit.corners_px, pixels):
         return None
     shape = misfit(fit.corners_px, max(0.4, float(fit.corner_sd_px.max())), view, aspect)
