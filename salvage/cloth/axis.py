@@ -119,7 +119,7 @@ def _which_end(turned: NDArray[np.uint8]) -> tuple[bool, bool, bool]:
     run_top, run_bottom = _run(parted), _run(parted[::-1])
     if max(run_top, run_bottom) > _LEGS * length:
         return bool(run_bottom > run_top), True, True
-    share = max(1, int(0.1 * length))
+    share = max(1, int(0.07 * length))
     width = body.sum(axis=1)
     top, bottom = float(width[:share].mean()), float(width[-share:].mean())
     return top < bottom, False, bool(max(top, bottom) > 1.2 * min(top, bottom))

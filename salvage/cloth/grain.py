@@ -12,7 +12,7 @@ from salvage.cloth.flat import Flat
 
 _BAND = 75.0  # mm; narrower and twice as long is a band, cut along its length: waistband, cuff, collar
 _SLEEVE_SHARE = 0.6  # of the largest piece's area at most
-_SLEEVE_TURN = 12.0  # degrees a sleeve lies off the garment's axis at least
+_SLEEVE_TURN = 6.0  # degrees a sleeve lies off the garment's axis at least
 _PATTERN_TURN = 8.0  # degrees a woven pattern may correct the guess by
 _PATTERN_CLEAR = 2.6  # times the mean that a direction must stand out in the picture
 
@@ -45,7 +45,7 @@ def _by_pattern(piece: Polygon, guess: float, flat: Flat) -> float:
     inside = flat.raster(piece.buffer(-12.0))
     if np.count_nonzero(inside) < 4000:
         return guess
-    grey = cv2.GaussianBlur(cv2.cvtColor(flat.rgb, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), 1.0)
+    grey = cv2.GaussianBlur(cv2.cvtColor(flat.rgb, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), 1.5)
     across, down = cv2.Sobel(grey, cv2.CV_32F, 1, 0), cv2.Sobel(grey, cv2.CV_32F, 0, 1)
     weight = np.hypot(across, down)[inside] ** 2
     angle = np.degrees(np.arctan2(-down[inside], across[inside])) % 90.0  # y up

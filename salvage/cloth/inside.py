@@ -24,9 +24,10 @@ from salvage.cloth.look import look
 from salvage.cloth.names import names_of
 from salvage.cloth.outline import Outline
 from salvage.cloth.pieces import fall_apart
+from salvage.cloth.printed import without_print
 from salvage.cloth.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.usable import polygons_of
-from salvage.cloth.worn import find_worn
+from salvage.cloth.worn import ODD_COLOUR, find_worn
 from salvage.cloth.zips import find_bands, near_axis
 from salvage.photo.photo import Photo
 from salvage.trade.kinds import kind_named
@@ -34,6 +35,7 @@ from salvage.trade.margins import MARGIN
 
 STEP = 1.0  # mm between pixels of the flat picture: a topstitch is about one wide
 _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
+_WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
 
@@ -91,13 +93,15 @@ def find_pieces(
 
 def _pieces_of(cloth: Polygon, flat: Flat, margin: dict[BlockedKind, float], fabric: str) -> list[Piece]:
     """The pieces of one stretch of cloth lying by itself."""
-    chances = look(flat)
-    bands, seams = find_bands(find_seams(chances, flat, cloth), flat)
-    seams += find_edge_seams(chances, flat, cloth)
-    fittings = find_fittings(chances, flat, [band for band, _ in bands], seams, margin)
-    worn = find_worn(chances, flat, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
-    blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
+    plain = without_print(flat, cloth)
+    chances = look(plain)
+    bands, seams = find_bands(find_seams(chances, plain, cloth), plain)
+    seams += find_edge_seams(chances, plain, cloth)
+    fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin)
+    worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     parts = fall_apart(cloth, seams, [middle for _, middle in bands])
+    worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
+    blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
     axis = find_axis(cloth)
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
     names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0))
@@ -112,6 +116,14 @@ def _pieces_of(cloth: Polygon, flat: Flat, margin: dict[BlockedKind, float], fab
         )
         for part, name, of in zip(parts, names, fabrics, strict=True)
     ]
+
+
+def _is_whole_part(worn: Blocked, parts: list[Polygon]) -> bool:
+    """An odd colour that ends where a part ends is another cloth, no stain."""
+    if worn.what != ODD_COLOUR or worn.shape.area < _SMALLEST_CLOTH:
+        return False
+    covered = [part for part in parts if part.intersection(worn.shape).area > _WHOLE * part.area]
+    return bool(sum(part.intersection(worn.shape).area for part in covered) > _WHOLE * worn.shape.area)
 
 
 def _apart(names: list[str]) -> list[str]:

@@ -15,6 +15,7 @@ from salvage.cloth.look import EVERY, Chances
 from salvage.cloth.odd import odd_places
 from salvage.cloth.usable import polygons_of
 
+ODD_COLOUR = "odd colour"
 _LOW, _HIGH, _SMALLEST = 0.3, 0.5, 16.0  # chance it stays above, chance it reaches, mm^2
 _HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between two sleeves
 _RIM = 2.0  # mm of frayed cloth round a hole
@@ -29,7 +30,7 @@ def find_worn(
     """
     chance = np.where(flat.mask[::EVERY, ::EVERY], chances.worn, 0).astype(np.float32)
     found = [(s, "worn or stained", c) for s, c in find_areas(chance, flat, EVERY, _LOW, _HIGH, _SMALLEST)]
-    found += [(s, "odd colour", c) for s, c in odd_places(flat, _sound(flat, known, lines))]
+    found += [(s, ODD_COLOUR, c) for s, c in odd_places(flat, _sound(flat, known, lines))]
     for ring in cloth.interiors:
         gap = Polygon(ring)
         if gap.area < _HOLE:
