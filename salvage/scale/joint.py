@@ -25,7 +25,7 @@ _SAME_CAMERA = 0.03  # normals nearer than this are the same solution
 _STRAY = 0.012  # a square strays if the others give it another side by so much of it
 _STRAY_COST = 15.0  # and the fit of all costs so much more than the fits of them and of it
 _AT_EASE = 1.5  # misfit, standard deviations, below which no square strays
-_LIFTED = 12.0  # gain in cost at which a corner is taken to be curled
+_LIFTED = 6.0  # gain in cost at which a corner is taken to be curled
 _FOCAL_GAIN = 20.0  # gain in cost at which the focal length is taken to be another than EXIF says
 _DOUBTFUL = 4.0  # how far from what is believed, standard deviations, the focal length is doubted at all
 _ALIKE = 4.0  # twice the difference in cost below which two solutions can't be told apart
@@ -98,12 +98,13 @@ def fit_squares(squares: Sequence[Square], beliefs: Beliefs, tolerance: float) -
     fits = []
     for start in _starts(squares, beliefs)[:3]:
         sightings = sightings_of(squares, size_sd, Camera.from_vector(start))
-        fits.append((solve(start, [beliefs, sightings]), sightings))
+        fits.append(solve(start, [beliefs, sightings]))
     if not fits:
         return None
-    fits.sort(key=lambda item: item[0].cost)
-    best, sightings = fits[0]
-    others = [f for f, _ in fits[1:] if float(np.hypot(*(f.camera[1:3] - best.camera[1:3]))) > _SAME_CAMERA]
+    fits.sort(key=lambda fit: fit.cost)
+    best = fits[0]
+    others = [f for f in fits[1:] if float(np.hypot(*(f.camera[1:3] - best.camera[1:3]))) > _SAME_CAMERA]
+    sightings = sightings_of(squares, size_sd, Camera.from_vector(best.camera))
     return _lifting(Joint(tuple(squares), beliefs, sightings, best, others[0] if others else None))
 
 

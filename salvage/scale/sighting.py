@@ -21,7 +21,8 @@ Ints = NDArray[np.int64]
 _BINS = 14  # edge points are averaged into so many places along an edge
 _FEWEST_EDGE_POINTS = 8
 _CORNER_SD_FLOOR_PX = 0.05  # no corner is better than this, whatever its edges' scatter says
-_BEND_SD_PX = 0.04  # an edge's own bend: card isn't cut straighter, print and shadow have their ways
+_SHARED = 3.0  # neighbouring edge points share blur, grain and shading: so many count as one
+_BEND_SD_PX = 0.08  # an edge's own bend: card isn't cut straighter, print and shadow have their ways
 THICKNESS = 0.3  # mm: the upper face of card or paper lies so high over the floor
 _LIFT_REACHES = (0.25, 0.5)  # parts of an edge that a curled corner lifts
 _LIFT_SD_PX = 2.0
@@ -100,7 +101,10 @@ class Sightings:
         for k, corner in np.ndindex(*gains.shape):
             lift = np.concatenate([np.zeros((len(first), self.lifts.shape[3])), self.lifts[k, corner]])
             lift -= basis @ (basis.T @ lift)
-            gains[k, corner] = 0.5 * rest @ lift @ np.linalg.lstsq(lift, rest, rcond=1e-6)[0]
+            size = np.maximum(np.sum(lift**2, axis=0), 1e-9)
+            amount = -(lift.T @ rest) / size  # px; residuals are model minus picture
+            # a corner can't lie below the floor
+            gains[k, corner] = np.max(0.5 * np.where(amount > 0, amount, 0.0) ** 2 * size)
         return gains
 
 
@@ -119,11 +123,12 @@ def sightings_of(
     parts = [edge for square in squares for edge in _edges_of(square)]
     m = sum(len(p.along) for p in parts)
     whiten = np.zeros((m, m))
-    lifts = np.zeros((len(squares), 4, m + len(squares), 2 * len(_LIFT_REACHES)))
+    lifts = np.zeros((len(squares), 4, m + len(squares), len(_LIFT_REACHES)))
     begin = 0
     for k in range(len(squares)):
         edges = parts[4 * k : 4 * k + 4]
-        bends = [_lift(edges, corner) for corner in range(4)]
+        outward = _outward(np.asarray(squares[k].corners_px, dtype=float), camera)
+        bends = [_lift(edges, corner, outward[corner]) for corner in range(4)]
         noise = block_diag(*(edge.noise for edge in edges))
         for corner in range(4):
             if (k, corner) in lifted:
@@ -213,8 +218,7 @@ def _edge(corners: Floats, sd: Floats, i: int, points: Floats) -> _Edge:
     full = count > 0
     middle = np.bincount(which, place, minlength=bins)[full] / count[full]
     mean_off = np.bincount(which, off, minlength=bins)[full] / count[full]
-    # neighbouring points share their blur: count them as half as many
-    noise = np.diag(spread**2 / np.maximum(count[full] / 2.0, 1.0))
+    noise = np.diag(spread**2 / np.maximum(count[full] / _SHARED, 1.0))
     bend = 4.0 * middle * (1.0 - middle)
     noise += (
         np.outer(1 - middle, 1 - middle) * sd[i] ** 2
@@ -234,22 +238,28 @@ def _chord(corners: Floats, sd: Floats, i: int) -> _Edge:
     )
 
 
-def _lift(edges: Sequence[_Edge], corner: int) -> Floats:
-    """(n, k): how the places on a square's four edges move when one corner moves by a pixel, in k ways.
+def _lift(edges: Sequence[_Edge], corner: int, outward: Floats) -> Floats:
+    """(n, k): how the places on a square's four edges move when one corner comes up, in k ways.
 
-    To the right or down; and with a bend that reaches a quarter or half of the edge.
+    outward: (2,) unit direction in which the picture of a point moves when it rises: away from the place
+    straight below the camera. The curl reaches a quarter or half of the edge.
     """
     columns = []
     for reach in _LIFT_REACHES:
-        for axis in (0, 1):
-            moves = []
-            for i, edge in enumerate(edges):
-                near = edge.along if i == corner else 1.0 - edge.along
-                touches = i == corner or (i + 1) % 4 == corner
-                bend = np.maximum(1.0 - near / reach, 0.0) ** 2
-                moves.append(bend * edge.across[axis] * touches)
-            columns.append(np.concatenate(moves))
+        moves = []
+        for i, edge in enumerate(edges):
+            near = edge.along if i == corner else 1.0 - edge.along
+            touches = i == corner or (i + 1) % 4 == corner
+            moves.append(np.maximum(1.0 - near / reach, 0.0) ** 2 * float(edge.across @ outward) * touches)
+        columns.append(np.concatenate(moves))
     return np.column_stack(columns)
+
+
+def _outward(corners: Floats, camera: Camera) -> Floats:
+    """(4, 2) unit directions away from the picture of the place straight below the camera."""
+    below = camera.project([[0.0, 0.0, 0.0]])[0]
+    away = corners - below
+    return np.asarray(away / np.maximum(np.hypot(*away.T), 1e-9)[:, None])
 
 
 def _unforeshorten(place: Floats, corners: Floats, i: int) -> Floats:
