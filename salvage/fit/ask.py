@@ -129,7 +129,8 @@ def ask(lay: Lay, project: Project, plan: Plan) -> Asked:
         for item in _strip_items(index, strip, plan.strips[index]):
             items.append(item)
             shapes.append(_strip_shape(strip, item))
-    return Asked(Question(lay.cloths, tuple(shapes), project.cutting_gap), tuple(items), lay)
+    gap = float(project.cutting_gap)  # an int would make the compiled search compile itself anew
+    return Asked(Question(lay.cloths, tuple(shapes), gap), tuple(items), lay)
 
 
 def _panel_items(index: int, panel: Panel, copies: Sequence[Piecing | None]) -> list[Item]:

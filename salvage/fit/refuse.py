@@ -37,7 +37,7 @@ def refuse(lay: Lay, project: Project, budget: Budget) -> Proof | None:
     shapes += [each for strip in project.strips if (each := _strip_shape(strip, project.cutting_gap))]
     if not shapes:
         return None
-    return prove(Question(lay.cloths, tuple(shapes), project.cutting_gap), seconds=_seconds(budget))
+    return prove(Question(lay.cloths, tuple(shapes), float(project.cutting_gap)), seconds=_seconds(budget))
 
 
 def _seconds(budget: Budget) -> float | None:
