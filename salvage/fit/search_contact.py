@@ -170,6 +170,8 @@ def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out):  # t
     ax, ay, gap_a = list_.x[a], list_.y[a], list_.gap[a]
     first, last = t.ent_first[list_.entry[a]], t.ent_first[list_.entry[a] + 1]
     for e in range(first, last):
+        if not t.live[e]:
+            continue
         f = e + 1 if e + 1 < last else first
         qx, qy = ax + t.ex[e] + gap_a * t.nx[e], ay + t.ey[e] + gap_a * t.ny[e]
         vx, vy = ax + t.ex[f] + gap_a * t.nx[e], ay + t.ey[f] + gap_a * t.ny[e]
@@ -189,6 +191,8 @@ def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out):  # t
                 continue
             b0, b1 = t.ent_first[list_.entry[b]], t.ent_first[list_.entry[b] + 1]
             for c in range(b0, b1):
+                if not t.live[c]:
+                    continue
                 d = c + 1 if c + 1 < b1 else b0
                 wx, wy = list_.x[b] + list_.gap[b] * t.nx[c], list_.y[b] + list_.gap[b] * t.ny[c]
                 if _cross(qx, qy, vx, vy, wx + t.ex[c], wy + t.ey[c], wx + t.ex[d], wy + t.ey[d], out):

@@ -6,11 +6,13 @@ import numpy as np
 
 from salvage.fit.search_contact import find_spots, lay_by_contact, make_rings, make_spots
 from salvage.fit.search_kernels import State, new_state, put
+from salvage.fit.search_moves import force_in
 from salvage.fit.search_tables import Tables
 from salvage.fit.search_task import Task
 
 _STARTS = 8  # layouts from scratch, before the best is worked on
-_STALE = 80  # rounds without anything better until it begins from scratch again
+_STALE = 150  # rounds without anything better until it begins from scratch again
+_FORCE = 0.5  # of the rounds begin by forcing in what is missing
 _SLACK = 0.02  # of all area: how much worse a layout may be and still be gone on from
 
 Layout = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]  # x, y, orientation, ground of each item
@@ -58,6 +60,8 @@ class Fitting:
             if self.stale >= _STALE:
                 self.stale, self.current = 0, None
             self._clear()
+        elif self.rng.random() < _FORCE:
+            self._force()
         else:
             self._take_up()
         for g in range(self.tables.n_gr):
@@ -66,6 +70,14 @@ class Fitting:
     def _clear(self) -> None:
         for i in range(len(self.state.x)):
             put(self.tables, self.state, i, -1, 0, 0.0, 0.0)
+
+    def _force(self) -> None:
+        """Lay an item that is missing where it covers little, and take up what it covers."""
+        missing = np.flatnonzero(self.state.ground < 0)
+        if not len(missing):
+            return
+        i = int(self.rng.choice(missing))
+        force_in(self.tables, self.state, i, int(self.rng.choice([5, 20, 80])))
 
     def _take_up(self) -> None:
         """Take up part of the layout gone on from, on one ground or more, those with most waste rather."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from salvage.fit.search_kernels import CLEAR, cost, outside_of, put, row, total_overlap, uniform
+from salvage.fit.search_kernels import CLEAR, cost, outside_of, overlap_of, put, row, total_overlap, uniform
 from salvage.fit.search_tables import JIT
 
 _KEEP = 3  # sampled places that are refined
@@ -353,6 +353,8 @@ def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     for a in range(n):
         k = entries[a]
         for e in range(t.ent_first[k], t.ent_first[k + 1]):
+            if not t.live[e]:
+                continue
             ax = fx[a] + t.ex[e] + gaps[a] * t.nx[e]
             ay = fy[a] + t.ey[e] + gaps[a] * t.ny[e]
             if m < most and _in_room(t, p, ax, ay):
@@ -388,3 +390,39 @@ def lay_anywhere(t, s, i, corner):  # type: ignore[no-untyped-def]
         if lay(t, s, i, g, corner):
             return True
     return False
+
+
+@njit(**JIT)
+def force_in(t, s, i, samples):  # type: ignore[no-untyped-def]
+    """Lay item i at a touching place within its ground where it covers little of others, and take those up.
+
+    Returns False if no place was found.
+    """
+    spot = np.zeros(2)
+    k = s.kind[i]
+    best = np.inf
+    bg, bo, bx, by = -1, -1, 0.0, 0.0
+    for _ in range(samples):
+        g = _random_ground(t, s, i)
+        if g < 0:
+            return False
+        o = t.allow[_pick(s, t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1])]
+        _touching(t, s, i, g, o, spot)
+        x, y = spot[0], spot[1]
+        if outside_of(t, g, o, x, y) > 0.0:
+            continue
+        covered = 0.0
+        for j in range(len(s.x)):
+            if s.ground[j] == g and overlap_of(t, s.orientation[j], o, x - s.x[j], y - s.y[j]) > 0.0:
+                covered += s.area[j]
+                if covered > best:
+                    break
+        if covered < best:
+            best, bg, bo, bx, by = covered, g, o, x, y
+    if bg < 0:
+        return False
+    for j in range(len(s.x)):
+        if s.ground[j] == bg and overlap_of(t, s.orientation[j], bo, bx - s.x[j], by - s.y[j]) > 0.0:
+            put(t, s, j, -1, 0, 0.0, 0.0)
+    put(t, s, i, bg, bo, bx, by)
+    return True

@@ -17,7 +17,7 @@ _PATIENCE = 60  # passes without progress until something else is tried
 _SAMPLES = 48  # places looked at in one move of an item, all over the cloth
 _NEAR_SAMPLES = 16  # and near where it is
 _REACH = 60.0  # mm, how near
-_FITTING_ROUNDS = 25  # in a row
+_FITTING_ROUNDS = 15, 100  # in a row, of even and odd workers
 
 
 class Run:
@@ -42,6 +42,7 @@ class Run:
         self.solved: tuple[Placed, ...] | None = None
         self.partial: tuple[float, tuple[Placed, ...]] = (0.0, ())
         self.fitting: Fitting | None = None
+        self.rounds = _FITTING_ROUNDS[worker % 2]
         self.rounds_left = 0
         self.queue: list[int] = []  # items still to be laid
         self.squeezed: list[int] = []  # those that found no clear place
@@ -51,7 +52,7 @@ class Run:
         if start:
             self._take(start)
         if worker % 2 and not start:
-            self.rounds_left = _FITTING_ROUNDS
+            self.rounds_left = self.rounds
         else:
             self._line_up()
 
@@ -123,7 +124,7 @@ class Run:
             self._keep_partial()
             self.stuck += 1
             if self.stuck % 2:
-                self.rounds_left = _FITTING_ROUNDS
+                self.rounds_left = self.rounds
             else:
                 self._swap_some()
             self._forget()

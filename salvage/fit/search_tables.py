@@ -28,6 +28,8 @@ class Tables(NamedTuple):
 
     pair_first: entries of pair (b fixed, o moving) are [b * n_or + o] up to the next.
     ob_first: entries of the obstacles of ground g against o, [o * n_gr + g] up to the next.
+    live: edges that don't lie whole within another entry of the same pair, or ground; a place where two
+    things touch lies on none of the others.
     hull_first, hull_nx, hull_ny, hull_c: half-planes that keep o within the hull of g.
     spot_first, spots: corners of the region those half-planes leave. room: its bounding box, with
     x1 < x0 where it is empty.
@@ -48,6 +50,7 @@ class Tables(NamedTuple):
     nx: Floats
     ny: Floats
     c: Floats
+    live: NDArray[np.bool_]
     hull_first: Ints
     hull_nx: Floats
     hull_ny: Floats
@@ -130,6 +133,33 @@ def _fill_entries(fixed, part_a, part_b, first, px, py, gap, box, ex, ey, nx, ny
     return counts
 
 
+@njit(**JIT)
+def _find_live(group_first, ent_first, ent_box, ex, ey, nx, ny, c):  # type: ignore[no-untyped-def]
+    live = np.ones(len(ex), np.bool_)
+    for group in range(len(group_first) - 1):
+        for a in range(group_first[group], group_first[group + 1]):
+            first, last = ent_first[a], ent_first[a + 1]
+            for e in range(first, last):
+                f = e + 1 if e + 1 < last else first
+                for b in range(group_first[group], group_first[group + 1]):
+                    if b == a or max(ex[e], ex[f]) >= ent_box[b, 2] or min(ex[e], ex[f]) <= ent_box[b, 0]:
+                        continue
+                    if max(ey[e], ey[f]) >= ent_box[b, 3] or min(ey[e], ey[f]) <= ent_box[b, 1]:
+                        continue
+                    within = True
+                    for i in range(ent_first[b], ent_first[b + 1]):
+                        if (
+                            nx[i] * ex[e] + ny[i] * ey[e] > c[i] - 1e-7
+                            or nx[i] * ex[f] + ny[i] * ey[f] > c[i] - 1e-7
+                        ):
+                            within = False
+                            break
+                    if within:
+                        live[e] = False
+                        break
+    return live
+
+
 def make_tables(task: Task) -> Tables:
     """Tables of a task; a few milliseconds for a usual question."""
     n_or, n_gr = len(task.orientations), len(task.grounds)
@@ -170,9 +200,11 @@ def make_tables(task: Task) -> Tables:
     )  # fmt: skip
     used = int(ent_first[-1])
     ex, ey, nx, ny, c = (v[:used].copy() for v in (ex, ey, nx, ny, c))
+    groups = np.concatenate([pair_first, ob_first[1:]])
+    live = _find_live(groups, ent_first, ent_box, ex, ey, nx, ny, c)
     half = np.array([o.half for o in task.orientations]).reshape(-1, 2)
     return Tables(
-        task.gap, n_or, n_gr, half, pair_first, ob_first, ent_first, ent_box, ex, ey, nx, ny, c,
+        task.gap, n_or, n_gr, half, pair_first, ob_first, ent_first, ent_box, ex, ey, nx, ny, c, live,
         *_hulls(task),
     )  # fmt: skip
 
