@@ -20,7 +20,7 @@ from salvage.cloth.fittings import find_fittings
 from salvage.cloth.flat import Flat, ToPixels, flatten
 from salvage.cloth.garment import Blocked, BlockedKind, Piece, PlusMinus
 from salvage.cloth.grain import grain_of
-from salvage.cloth.look import look
+from salvage.cloth.look import EVERY, Chances, look
 from salvage.cloth.names import names_of
 from salvage.cloth.outline import Outline
 from salvage.cloth.pieces import fall_apart
@@ -30,11 +30,12 @@ from salvage.cloth.usable import polygons_of
 from salvage.cloth.worn import ODD_COLOUR, find_worn
 from salvage.cloth.zips import find_bands, near_axis
 from salvage.photo.photo import Photo
-from salvage.trade.kinds import kind_named
+from salvage.trade.kinds import ClothKind, kind_named
 from salvage.trade.margins import MARGIN
 
 STEP = 1.0  # mm between pixels of the flat picture: a topstitch is about one wide
 _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
+_PADDED = 0.75  # share of the cloth that must look padded to call it so
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
@@ -72,9 +73,13 @@ def find_pieces(
     cloth_kind = kind_named(kind)
     margin = {each: value + cloth_kind.extra_margin for each, value in MARGIN.items()}
     pieces: list[Piece] = []
+    padded: list[float] = []
     for cloth in _on_plane(outline.shape_px, plane):
         flat = flatten(photo.pixels, plane, cloth, STEP)
-        pieces += _pieces_of(cloth, flat, margin, fabric)
+        plain = without_print(flat, cloth)
+        chances = look(plain)
+        padded.append(_share_padded(chances, flat))
+        pieces += _pieces_of(cloth, flat, plain, chances, margin, fabric)
     names = _apart([each.name for each in pieces])
     plus_minus = PlusMinus(float(getattr(plane, "plus_minus_percent", 0.0)), 0.0)
     pieces = [
@@ -88,13 +93,36 @@ def find_pieces(
         )
         for each, name in zip(pieces, names, strict=True)
     ]
-    return Inside(tuple(pieces), cloth_kind.cautions, kind, outline.confidence)
+    if not kind and padded and padded[0] > _PADDED:
+        kind = "padded"
+        cloth_kind = kind_named(kind)
+    return Inside(tuple(pieces), _cautions(cloth_kind, layers, pieces), kind, outline.confidence)
 
 
-def _pieces_of(cloth: Polygon, flat: Flat, margin: dict[BlockedKind, float], fabric: str) -> list[Piece]:
-    """The pieces of one stretch of cloth lying by itself."""
-    plain = without_print(flat, cloth)
-    chances = look(plain)
+def _share_padded(chances: Chances, flat: Flat) -> float:
+    """Share of the cloth that looks padded or quilted."""
+    cloth = flat.mask[::EVERY, ::EVERY]
+    return float((chances.padded[cloth] > 0.5).mean()) if cloth.any() else 0.0
+
+
+def _cautions(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str, ...]:
+    """What a person must hear about this cloth and what the photograph can't show."""
+    found = list(kind.cautions)
+    if not kind.suits:
+        found.insert(0, f"Not suited: this is {kind.said}; {kind.why_not}.")
+    if any(each.kind is BlockedKind.POCKET for piece in pieces for each in piece.blocked):
+        found.append("Pockets are left out whole: the cloth beneath them, and their inside, can't be seen.")
+    if layers > 1:
+        found.append(
+            f"Counted as {layers} equal layers: only the upper one was seen, so look at the others too."
+        )
+    return tuple(found)
+
+
+def _pieces_of(
+    cloth: Polygon, flat: Flat, plain: Flat, chances: Chances, margin: dict[BlockedKind, float], fabric: str
+) -> list[Piece]:
+    """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
     bands, seams = find_bands(find_seams(chances, plain, cloth), plain)
     seams += find_edge_seams(chances, plain, cloth)
     fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin)

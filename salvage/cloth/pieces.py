@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
-from shapely.ops import polygonize
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points, polygonize
 
 from salvage.cloth.seams import Seam
 from salvage.cloth.usable import polygons_of
 
 _OVER = 8.0  # mm, a seam is run on by this to be sure that it meets the outline or another seam
+_CLOSES = 40.0  # mm between the ends of a seam that goes round
+_ASIDE = 30.0  # mm to the side that a seam's end may be off
 _REACH = 70.0  # mm (and half its length) that a seam's end may be missing
 _SLIVER = 1200.0  # mm^2; smaller pieces belong to their neighbour
 _NARROW = 14.0  # mm; so does what is nowhere wider than this
@@ -30,20 +34,28 @@ def fall_apart(cloth: Polygon, seams: list[Seam], bands: list[LineString]) -> li
 def _run_out(line: LineString, cloth: Polygon, others: list[LineString]) -> LineString:
     """The line with both ends run on, straight, to the outline or to another line that it comes near."""
     points = np.asarray(line.coords)[:, :2]
-    reach = min(_REACH, 0.5 * line.length)
+    if np.linalg.norm(points[0] - points[-1]) < _CLOSES and line.length > 4 * _CLOSES:
+        return LineString([*points, points[0]])
     goals = shapely.union_all([cloth.boundary, *(each for each in others if each is not line)])
-    ends = []
-    for end, before in (
-        (points[0], line.interpolate(15.0)),
-        (points[-1], line.interpolate(line.length - 15.0)),
-    ):
-        way = end - np.array(before.coords[0])
-        way = way / (np.linalg.norm(way) + 1e-9)
-        onward = LineString([end - 2.0 * way, end + reach * way])
-        met = onward.intersection(goals)
-        run = Point(end).distance(met) if not met.is_empty else 0.0
-        ends.append(end + (run + _OVER) * way)
-    return LineString([ends[0], *points, ends[1]])
+    near = min(15.0, 0.3 * line.length)
+    start = _run_to(points[0], line.interpolate(near), goals, 0.5 * line.length)
+    end = _run_to(points[-1], line.interpolate(line.length - near), goals, 0.5 * line.length)
+    return LineString([start, *points, end])
+
+
+def _run_to(end: NDArray[np.float64], before: Point, goals: BaseGeometry, most: float) -> NDArray[np.float64]:
+    """Where a line that comes from `before` and stops at `end` meets a goal: straight on if it can,
+    else at the nearest place; a little beyond it either way."""
+    way = end - np.array(before.coords[0])
+    way = way / (np.linalg.norm(way) + 1e-9)
+    met = LineString([end - 2.0 * way, end + min(_REACH, most) * way]).intersection(goals)
+    if not met.is_empty:
+        return end + (Point(end).distance(met) + _OVER) * way
+    aside = np.array(nearest_points(Point(end), goals)[1].coords[0]) - end
+    far = float(np.linalg.norm(aside))
+    if far > _ASIDE:
+        return end + _OVER * way
+    return end + aside * (1 + _OVER / max(far, 1e-6))
 
 
 def _without_slivers(parts: list[Polygon]) -> list[Polygon]:

@@ -21,6 +21,7 @@ _BELIEVED = 0.42  # mean chance along a line to be called a seam
 _SPUR = 14.0  # mm
 _SHORTEST = 45.0  # mm, of a seam that ends nowhere in particular
 _GAP, _BEND = 70.0, 28.0  # mm and degrees, over which a seam is taken to go on
+_POCKET_WIDE, _POCKET_BEND, _UNDER_POCKET = 220.0, 10.0, 0.6  # a seam may run on under a pocket
 _BRIDGE = 0.06  # mean chance that a bridge must have
 _REACH = 40.0  # mm; a seam that stops so near the outline or another seam runs up to it
 _STITCHES = 0.35  # share of stitches of a hem at least
@@ -52,7 +53,11 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
     def goes_on(a: NDArray[np.float64], b: NDArray[np.float64]) -> bool:
         return bool(lines.along(np.stack([a, b]), soft).mean() >= _BRIDGE)
 
+    def goes_under(a: NDArray[np.float64], b: NDArray[np.float64]) -> bool:
+        return bool(lines.along(np.stack([a, b]), chances.pocket).mean() > _UNDER_POCKET)
+
     found = lines.join(found, _GAP / step, _BEND, goes_on)
+    found = lines.join(found, _POCKET_WIDE / step, _POCKET_BEND, goes_under)
     found = [line for line in found if _is_believed(line, soft, step)]
     goals = _goals(found, inner)
     seams = []
