@@ -98,7 +98,7 @@ def attempt(
     asked = ask(lay, project, plan)
     kept = [index for index, item in enumerate(asked.items) if item.name not in without]
     everything = tuple(index for index, item in enumerate(asked.items) for _ in item.labels)
-    if not kept or _too_much(asked, kept):
+    if not kept or budget.over() or _too_much(asked, kept):
         return Layout(project, plan, asked, (), everything)
     question = replace(asked.question, shapes=tuple(asked.question.shapes[index] for index in kept))
     usable_start = _on_cloth(start, asked) if len(kept) == len(asked.items) else ()

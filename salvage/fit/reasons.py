@@ -192,10 +192,15 @@ def _panel_sentence(panel: Panel, piecing: Piecing, copies: list[int], unit: Uni
     label = panel.name if panel.cut == 1 else f"{panel.name} {_listed([str(copy) for copy in copies], 'and')}"
     at = " and ".join(format_length(each, unit) for each in piecing.at)
     end, runs = ("lower end", "across") if piecing.way is Way.ACROSS else ("left side", "along")
+    allowance = (
+        f"{format_length(panel.seam_allowance, unit)} allowance at each part's join"
+        if panel.seam_allowance > 0
+        else "no seam allowance at the join, as the project gives none"
+    )
     joins = "a join" if len(piecing.at) == 1 else f"{len(piecing.at)} joins"
     return (
         f"{label}: {len(piecing.at) + 1} parts, {joins} {runs} at {at} from the {end} of the cut panel "
-        f"({format_length(panel.seam_allowance, unit)} allowance at each part's join)"
+        f"({allowance})"
     )
 
 

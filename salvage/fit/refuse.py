@@ -22,6 +22,8 @@ from salvage.fit.question import Question, Shape
 from salvage.fit.strips import least_segments
 from salvage.project.project import Panel, Project, Strip
 
+_MOST_SHAPES = 150  # with more different ones the time is better spent on the search, which proves too
+
 
 def refuse(lay: Lay, project: Project, budget: Budget) -> Proof | None:
     """A proof that the project can't be cut from the lay in any way it allows, or None."""
@@ -35,7 +37,7 @@ def refuse(lay: Lay, project: Project, budget: Budget) -> Proof | None:
                 return proof
     shapes = [panel_shape(panel) for panel in project.panels if panel.joins == 0]
     shapes += [each for strip in project.strips if (each := _strip_shape(strip, project.cutting_gap))]
-    if not shapes:
+    if not shapes or len(shapes) > _MOST_SHAPES or budget.over():
         return None
     return prove(Question(lay.cloths, tuple(shapes), float(project.cutting_gap)), seconds=_seconds(budget))
 

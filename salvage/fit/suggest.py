@@ -34,6 +34,8 @@ def smallest_changes(
     first: names of panels to try first, those that stand in the way. proof: of a no; then changes that
     leave it standing aren't tried.
     """
+    if budget.over():
+        return ()
     panels = [i for i, panel in enumerate(project.panels) if panel.name in first]
     if proof is None or proof.kind is ProofKind.AREA or not panels:
         rest = [i for i in range(len(project.panels)) if i not in panels]
@@ -42,8 +44,7 @@ def smallest_changes(
     if proof is None or proof.kind is not ProofKind.AREA:
         for kind in (_joined, _turned):
             found += _first_of(kind, panels, lay, project, budget.part(0.4))
-    fewer = sorted(panels, key=lambda i: _loss(lay, project, i))
-    return (*found, *_first_of(_left_out, fewer, lay, project, budget))
+    return (*found, *_first_of(_left_out, _by_loss(panels, lay, project), lay, project, budget))
 
 
 def _first_of(
@@ -62,18 +63,25 @@ def _first_of(
     return []
 
 
-def _loss(lay: Lay, project: Project, index: int) -> tuple[bool, float]:
+def _by_loss(panels: Sequence[int], lay: Lay, project: Project) -> list[int]:
     """Order in which to leave panels out: the smallest that leaves room to spare, then the largest."""
-    panel = project.panels[index]
-    fabric = same_fabric(panel.fabric)
-    asked = sum(each.cut * _area(each) for each in project.panels if same_fabric(each.fabric) == fabric)
-    asked += sum(
-        each.cut * each.cut_width * each.length
-        for each in project.strips
-        if same_fabric(each.fabric) == fabric
-    )
-    roomy = asked - _fewer(panel) * _area(panel) <= _ROOMY * lay.area(fabric)
-    return (not roomy, _area(panel) if roomy else -_area(panel))
+    asked: dict[str, float] = {}
+    area = [_area(panel) for panel in project.panels]
+    for panel, each in zip(project.panels, area, strict=True):
+        fabric = same_fabric(panel.fabric)
+        asked[fabric] = asked.get(fabric, 0.0) + panel.cut * each
+    for strip in project.strips:
+        fabric = same_fabric(strip.fabric)
+        asked[fabric] = asked.get(fabric, 0.0) + strip.cut * strip.cut_width * strip.length
+    there = {fabric: lay.area(fabric) for fabric in asked}
+
+    def loss(index: int) -> tuple[bool, float]:
+        panel = project.panels[index]
+        fabric = same_fabric(panel.fabric)
+        roomy = asked[fabric] - _fewer(panel) * area[index] <= _ROOMY * there[fabric]
+        return (not roomy, area[index] if roomy else -area[index])
+
+    return sorted(panels, key=loss)
 
 
 def _fewer(panel: Panel) -> int:
