@@ -1,0 +1,138 @@
+"""What lies inside the outline, scored on the rendered photographs: pytest -m bench tests/bench/test_inside_table.py -s
+
+Plane and outline are taken from the truth files, so that only this room is measured. A seam is found where a
+seam or hem of ours lies within 8 mm; a closure or pocket where ours of that kind cover over half of it; worn
+cloth by area, a false alarm being worn cloth of ours more than 3 mm from any true one. Usable areas are
+compared as this room's own sum and as what of it the truth calls unusable (`over`).
+"""
+
+from __future__ import annotations
+
+import json
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.garment import BlockedKind, Piece
+from salvage.cloth.inside import find_pieces
+from salvage.cloth.outline import Outline
+from salvage.cloth.usable import usable
+from salvage.photo.read import read_photo
+
+NEAR = 8.0  # mm
+
+
+class TruePlane:
+    """The cloth's plane from a truth file's camera (its README gives the equations)."""
+
+    plus_minus_percent = 0.0
+
+    def __init__(self, truth: dict) -> None:
+        camera = truth["camera"]
+        self.turn = np.array(camera["R_world_to_camera"])
+        self.move = np.array(camera["t_mm"])
+        self.k = np.array(camera["K"])
+        self.k1, self.k2 = camera["distortion"]["k1"], camera["distortion"]["k2"]
+        self.height = truth["floor_to_image"]["cloth_plane_height_mm"]
+
+    def to_px(self, points: np.ndarray) -> np.ndarray:
+        points = np.asarray(points, float)
+        seen = np.column_stack([points, np.full(len(points), self.height)]) @ self.turn.T + self.move
+        ideal = seen[:, :2] / seen[:, 2:]
+        square = (ideal**2).sum(1, keepdims=True)
+        bent = ideal * (1 + self.k1 * square + self.k2 * square**2)
+        return bent * [self.k[0, 0], self.k[1, 1]] + [self.k[0, 2], self.k[1, 2]]
+
+    def to_mm(self, points: np.ndarray) -> np.ndarray:
+        bent = (np.asarray(points, float) - [self.k[0, 2], self.k[1, 2]]) / [self.k[0, 0], self.k[1, 1]]
+        ideal = bent.copy()
+        for _ in range(10):
+            square = (ideal**2).sum(1, keepdims=True)
+            ideal = bent / (1 + self.k1 * square + self.k2 * square**2)
+        ray = np.column_stack([ideal, np.ones(len(ideal))]) @ self.turn
+        eye = -self.turn.T @ self.move
+        return eye[:2] + ray[:, :2] * ((self.height - eye[2]) / ray[:, 2])[:, None]
+
+
+def area(things: list[dict]) -> BaseGeometry:
+    rings = [
+        Polygon(p["exterior_mm"], p["holes_mm"]).buffer(0) for t in things for p in t.get("polygons", [t])
+    ]
+    return shapely.union_all(rings) if rings else Polygon()
+
+
+def lines(shapes: list[BaseGeometry]) -> BaseGeometry:
+    return shapely.union_all(shapes) if shapes else LineString()
+
+
+def within(a: BaseGeometry, b: BaseGeometry) -> float:
+    return a.intersection(b.buffer(NEAR)).length / a.length if a.length else float("nan")
+
+
+def score(truth: dict, pieces: tuple[Piece, ...]) -> dict[str, float]:
+    garment = truth["garment"]
+    blocked = [b for piece in pieces for b in piece.blocked]
+
+    def ours(*kinds: BlockedKind) -> list[BaseGeometry]:
+        return [b.shape for b in blocked if b.kind in kinds]
+
+    seams = lines([LineString(s["line_mm"]) for s in garment["seams"] if len(s["line_mm"]) > 1])
+    found = lines(ours(BlockedKind.SEAM, BlockedKind.HEM))
+    row = {"seam recall": within(seams, found), "seam precision": within(found, seams)}
+    hits = fittings = 0
+    for kind, key in ((BlockedKind.CLOSURE, "closures"), (BlockedKind.POCKET, "pockets")):
+        mine = shapely.union_all([*ours(kind), Polygon()])
+        for each in garment[key]:
+            true = area(each["polygons"])
+            fittings += 1
+            hits += mine.intersection(true).area > 0.5 * true.area
+    row["fittings"], row["of"] = hits, fittings
+    worn, mine = area(garment["worn"]), shapely.union_all([*ours(BlockedKind.WORN), Polygon()])
+    cloth = area(garment["outline"])
+    row["worn"], row["worn found"] = worn.area, mine.intersection(worn).area
+    row["false alarm"] = mine.difference(worn.buffer(3)).intersection(cloth).area / cloth.area
+    true_usable = area(garment["usable"])
+    our_usable = shapely.union_all([usable(piece) for piece in pieces])
+    row["usable"] = our_usable.area / true_usable.area - 1
+    row["over"] = our_usable.difference(true_usable).area / true_usable.area
+    return row
+
+
+@pytest.mark.bench
+def test_inside_of_rendered_garments(shared: Path) -> None:
+    rows: list[dict[str, float]] = []
+    for folder in sorted((shared / "photos" / "rendered").glob("[0-9]*")):
+        truth = json.loads((folder / "truth.json").read_text())
+        outline = MultiPolygon(
+            [Polygon(p["exterior_px"], p["holes_px"]).buffer(0) for p in truth["garment"]["outline"]]
+        )
+        began = time.perf_counter()
+        found = find_pieces(read_photo(folder / "photo.jpg"), TruePlane(truth), Outline(outline, 1.0))
+        row = score(truth, found.pieces)
+        took = time.perf_counter() - began
+        told = ", ".join(f"{key} {value:.3f}" for key, value in row.items())
+        print(f"\n{folder.name} {truth['garment_kind']}, {truth['cloth_look']}: {told}, {took:.1f} s", end="")
+        if not truth["must_warn"]:
+            rows.append(row)
+
+    def mean(key: str) -> float:
+        return float(np.nanmean([row[key] for row in rows]))
+
+    def total(key: str) -> float:
+        return float(sum(row[key] for row in rows))
+
+    worn = total("worn found") / total("worn")
+    print(
+        f"\nclean scenes: seam recall {mean('seam recall'):.3f}, precision {mean('seam precision'):.3f}, "
+        f"closures and pockets {total('fittings'):.0f} of {total('of'):.0f}, worn {worn:.3f}, "
+        f"false alarms {mean('false alarm'):.4f}, usable {mean('usable'):+.3f}, over {mean('over'):.3f}"
+    )
+    assert mean("seam recall") >= 0.85
+    assert mean("seam precision") >= 0.75
+    assert mean("false alarm") < 0.02
+    assert abs(mean("usable")) < 0.04
