@@ -1,0 +1,116 @@
+"""find_pieces from a drawn photograph to pieces, and the network it looks with."""
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Polygon, box
+
+import salvage.cloth.look as looking
+from salvage.cloth.garment import BlockedKind, Garment
+from salvage.cloth.inside import find_pieces
+from salvage.cloth.outline import Outline
+from salvage.cloth.record import garment_from_json, garment_to_json
+from salvage.cloth.usable import usable
+from salvage.errors import UsageError
+from salvage.photo.photo import Photo
+
+PX_PER_MM = 2.0
+CLOTH = box(60, 60, 460, 400)
+SEAM = LineString([(60, 250), (460, 262)])
+STAIN = (200.0, 150.0)
+
+
+class FromAbove:
+    """A camera straight above; the plane's origin is the photograph's bottom left corner."""
+
+    plus_minus_percent = 0.4
+
+    def to_px(self, points):
+        return np.stack([points[:, 0] * PX_PER_MM, 920 - points[:, 1] * PX_PER_MM], 1)
+
+    def to_mm(self, points):
+        return np.stack([points[:, 0] / PX_PER_MM, (920 - points[:, 1]) / PX_PER_MM], 1)
+
+
+def px(line):
+    return [np.int32(FromAbove().to_px(np.asarray(line.coords)[:, :2]))]
+
+
+@pytest.fixture(scope="module")
+def photo():
+    rng = np.random.default_rng(4)
+    picture = np.full((921, 1041, 3), (150, 120, 90), np.uint8)
+    cv2.fillPoly(picture, px(CLOTH.exterior), (60, 85, 120))
+    cv2.circle(picture, (int(STAIN[0] * 2), int(920 - STAIN[1] * 2)), 44, (105, 80, 55), -1, cv2.LINE_AA)
+    cv2.polylines(picture, px(SEAM), False, (25, 38, 60), 4, cv2.LINE_AA)
+    for offset in (3.0, -3.0):
+        for start in np.arange(0, SEAM.length - 4, 4.5):
+            stitch = shapely.ops.substring(SEAM.parallel_offset(offset), start, start + 3)
+            cv2.polylines(picture, px(stitch), False, (170, 175, 180), 2, cv2.LINE_AA)
+    noisy = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), 1.0) + rng.normal(0, 3, picture.shape)
+    return Photo(Path("drawn.jpg"), np.clip(noisy, 0, 255).astype(np.uint8))
+
+
+@pytest.fixture(scope="module")
+def found(photo):
+    outline = Polygon(FromAbove().to_px(np.asarray(CLOTH.exterior.coords)))
+    return find_pieces(photo, FromAbove(), Outline(MultiPolygon([outline]), 0.9), layers=2)
+
+
+def test_the_seam_is_found_and_parts_the_cloth(found):
+    shapes = [
+        b.shape for p in found.pieces for b in p.blocked if b.kind in (BlockedKind.SEAM, BlockedKind.HEM)
+    ]
+    near = shapely.union_all(shapes).buffer(8.0)
+    assert SEAM.intersection(near).length > 0.9 * SEAM.length
+    assert len(found.pieces) == 2
+    assert sum(p.outline.area for p in found.pieces) == pytest.approx(CLOTH.area, rel=0.01)
+
+
+def test_the_stain_is_blocked_and_the_rest_is_not(found):
+    cloth = shapely.union_all([usable(piece) for piece in found.pieces])
+    assert not cloth.intersects(shapely.Point(STAIN).buffer(18.0))
+    assert cloth.area > 0.8 * CLOTH.area
+
+
+def test_every_piece_can_be_written_and_read_again(found):
+    garment = Garment("drawn", found.pieces)
+    again = garment_from_json(garment_to_json(garment))
+    assert len({piece.name for piece in again.pieces}) == len(again.pieces)
+    for piece in again.pieces:
+        assert piece.layers == 2
+        assert 0 <= piece.grain < 360
+        assert piece.outline.buffer(0.01).covers(usable(piece))
+        assert piece.plus_minus.scale_percent == pytest.approx(0.4)
+
+
+def test_same_photograph_same_pieces(photo, found):
+    outline = Polygon(FromAbove().to_px(np.asarray(CLOTH.exterior.coords)))
+    again = find_pieces(photo, FromAbove(), Outline(MultiPolygon([outline]), 0.9), layers=2)
+    assert garment_to_json(Garment("a", again.pieces)) == garment_to_json(Garment("a", found.pieces))
+
+
+def test_kinds_change_margins_and_cautions(photo):
+    scrap = Polygon(FromAbove().to_px(np.asarray(box(300, 80, 450, 230).exterior.coords)))
+    told = find_pieces(photo, FromAbove(), Outline(MultiPolygon([scrap]), 0.9), kind="padded")
+    assert told.cautions[0].startswith("Not suited")
+    pile = find_pieces(photo, FromAbove(), Outline(MultiPolygon([scrap]), 0.9), kind="pile")
+    assert all(piece.one_way for piece in pile.pieces)
+    assert all(b.margin in (7.0, 4.0) for piece in pile.pieces for b in piece.blocked)
+    with pytest.raises(UsageError, match="chainmail"):
+        find_pieces(photo, FromAbove(), Outline(MultiPolygon([scrap]), 0.9), kind="chainmail")
+
+
+def test_no_cloth_no_pieces(photo):
+    assert find_pieces(photo, FromAbove(), Outline(MultiPolygon(), 0.0)).pieces == ()
+
+
+def test_the_network_is_small_and_answers_in_its_shape():
+    assert Path(looking.__file__).with_name("inside.onnx").stat().st_size < 4_000_000
+    picture = np.zeros((5, 100, 140), np.float32)
+    answer = looking._run(picture)
+    assert answer.shape == (len(looking.OUTPUTS), 64, 96)
+    assert ((answer >= 0) & (answer <= 1)).all()
