@@ -24,7 +24,7 @@ from salvage.fit.tidy import tidied
 from salvage.project.project import Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
-_FOR_PROOF = 0.15
+_FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
 _FOR_PLAIN = 0.55  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 1.0
@@ -84,7 +84,7 @@ def fit_project(
     suffices, found = _search(case, budget)
     if found.complete:
         return _accepted(case, found, suffices, budget)
-    proof = _whole_proof(case, found) or refuse(case.lay, project, budget.part(_FOR_PROOF))
+    proof = _whole_proof(case, found) or refuse(case.lay, project, budget.part(_FOR_LATE_PROOF))
     if proof is not None:
         return _refused(case, proof, budget, measured_only=case.by > 0)
     return _unsettled(case, found, budget)

@@ -32,7 +32,7 @@ def refuse(lay: Lay, project: Project, budget: Budget) -> Proof | None:
         return area
     for panel in project.panels:
         if panel.joins > 0:
-            proof = _no_part_has_a_place(lay, panel, budget.part(0.2))
+            proof = _no_part_has_a_place(lay, panel, budget.part(0.6))
             if proof is not None:
                 return proof
     shapes = [panel_shape(panel) for panel in project.panels if panel.joins == 0]
