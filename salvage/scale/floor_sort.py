@@ -26,6 +26,10 @@ _FEWEST_CELLS = 7
 _FEWEST_LINES = 4
 _FEWEST_LONG = 1.2  # total length of long lines, diagonals
 _DOMINANT = 0.5  # share of the two families among all edges of the outer cells
+_STRONG = 0.75  # joints make up at least the strongest quarter of a family's length
+_FAINT = 0.4  # of a joint's contrast
+_ROUGH = 1.2  # root mean square residual above which the lines count less
+_WRONG = 3.5  # and above which they are no floor's lines
 _SEGMENT_SD_PX = 0.1  # a segment as a whole: paint, grain and shadow beside the joint
 _NOT_OURS = 3.5  # root mean square residual of a segment that is no line of the floor, standard deviations
 _SAME_LINE = 2.5  # mm
@@ -65,10 +69,24 @@ def sort_segments(segments: Sequence[Segment], size_px: tuple[int, int], camera:
     way = np.where(np.abs(_turned(angle - direction, math.pi)) < math.pi / 4, 0, 1)
     if not _sure(near, way, vote, length * outer, diagonal):
         return None
+    near &= _clear(np.array([s.contrast for s in known]), near, way, length)
     ours = [s for s, n in zip(known, near, strict=True) if n]
     if len(_cells(ours, size_px)) < _FEWEST_CELLS:
         return None
     return Sorted(tuple(ours), way[near], direction)
+
+
+def _clear(contrast: Floats, near: NDArray[np.bool_], way: Ints, length: Floats) -> NDArray[np.bool_]:
+    """Segments not much fainter than the joints that run their way: those that are, are the wood's grain."""
+    clear = np.zeros(len(near), dtype=bool)
+    for w in (0, 1):
+        mine = np.flatnonzero(near & (way == w))
+        if len(mine) > 0:
+            order = mine[np.argsort(contrast[mine])]
+            share = np.cumsum(length[order]) / length[order].sum()
+            strong = contrast[order[np.searchsorted(share, _STRONG)]]
+            clear[mine] = contrast[mine] >= _FAINT * strong
+    return clear
 
 
 def _sure(near: NDArray[np.bool_], way: Ints, vote: Floats, seen: Floats, diagonal: float) -> bool:
@@ -104,6 +122,12 @@ def fit_floor(found: Sorted, fit: Callable[[FloorLines], Fit]) -> Fit | None:
         found, line_of, rows = _on_rows(found, line_of, rows)
         lines = replace(_lines(found.segments, found.way, line_of, float(answer.own[-1][0])), rows=rows)
         answer = fit(lines)
+    rough = float(np.sqrt(np.mean(answer.residuals[-1][: len(lines.line)] ** 2)))
+    if rough > _WRONG:
+        return None
+    if rough > _ROUGH:
+        segments = tuple(replace(s, sd_px=s.sd_px * rough) for s in found.segments)
+        answer = fit(replace(_lines(segments, found.way, line_of, float(answer.own[-1][0])), rows=rows))
     return answer
 
 

@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 _FIND_LONG_SIDE_PX = 1300  # segments are sought in a picture of about this long side
 _MEASURE_LONG_SIDE_PX = 2600  # and measured in one of this
 _SHORTEST = 0.02  # of the diagonal
-_MOST_SEGMENTS = 250  # the longest; more only cost time
+_MOST_SEGMENTS = 400  # the longest; more only cost time
 _EVERY_PX = 4.0
 _REACH_PX = 4.5  # how far across to look for the edge
 _MOST_POINTS = 8
@@ -34,13 +34,14 @@ class Segment:
     """One straight edge. points_px: (m, 2), m from 3 to 8, in order along it, each the mean of several places.
 
     across: (2,) unit direction across it, towards the brighter side. sd_px: of each point, across.
-    length_px: from end to end.
+    length_px: from end to end. contrast: grey levels a pixel at its steepest, the median along it.
     """
 
     points_px: Floats
     across: Floats
     sd_px: float
     length_px: float
+    contrast: float
 
 
 def segments(pixels: NDArray[np.uint8], avoid_px: Sequence[ArrayLike] = ()) -> list[Segment]:
@@ -118,10 +119,12 @@ def _measure(smooth: NDArray[Any], a: Floats, b: Floats) -> Segment | None:
     offset = np.array([off[p].mean() for p in parts])
     points = a + place[:, None] * along + offset[:, None] * across
     sd = math.hypot(spread * math.sqrt(_NEIGHBOURS * len(parts) / good.sum()), _NOISE_FLOOR_PX)
-    return Segment(points, brighter * across, sd, length)
+    return Segment(points, brighter * across, sd, length, float(np.median(top[good])))
 
 
 def _enlarge(segment: Segment, scale: Floats) -> Segment:
     factor = float(scale.mean())
     points = (segment.points_px + 0.5) * scale - 0.5
-    return Segment(points, segment.across, segment.sd_px * factor, segment.length_px * factor)
+    return Segment(
+        points, segment.across, segment.sd_px * factor, segment.length_px * factor, segment.contrast
+    )

@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 # mm: a garment lying flat. Two layers with air and folds between lie 6 to 8 high in the middle, 2 to 3 at the edges
 CLOTH_HEIGHT = 4.5
 CLOTH_HEIGHT_SD = 2.0
-_CONTRADICT = 30.0  # rise of the squares' sum of squares at which floor lines are not believed
+_CONTRADICT = 14.0  # rise of the squares' sum of squares at which floor lines are not believed
 _UNSURE = Problem(
     Code.SQUARE_UNSURE,
     Level.WARNING,

@@ -82,7 +82,7 @@ def test_distances_on_the_page(page) -> None:
     medians = []
     for count in (1, 2, 4):
         errors, reaches = [], []
-        for chosen in combinations(sorted(squares), count):
+        for chosen in list(combinations(sorted(squares), count))[:: 1 if count == 1 else 3]:
             plane = _solve(photo, [squares[k] for k in chosen]).plane
             lengths, reach = replace(plane, point_height_sd=0.0, click_sd_px=CLICK_PX).lengths(a, b)
             errors.append(100.0 * np.abs(lengths / true - 1.0))

@@ -32,7 +32,7 @@ def test_plus_minus_holds_the_truth_and_is_not_wider_than_it_must(scene, at, squ
         f"{squares} squares: {100 * covered:.1f} % inside, plus-minus / error {_ratio(errors, reaches):.2f}"
     )
     assert 0.90 <= covered <= 0.995
-    assert _ratio(errors, reaches) < 4.0
+    assert _ratio(errors, reaches) < 4.2
 
 
 def _ratio(errors: np.ndarray, reaches: np.ndarray) -> float:

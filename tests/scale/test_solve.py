@@ -41,7 +41,7 @@ def worst_percent(scene, solution: Solution, length: float = 300.0) -> float:
     angle=st.floats(0.0, 90.0),
     upright=st.booleans(),
 )
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=5, deadline=None)
 def test_one_perfect_square_and_a_straight_lens_give_the_truth(
     scene, at, tilt, turned, focal, angle, upright
 ) -> None:
