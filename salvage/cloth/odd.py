@@ -22,6 +22,7 @@ _CELL = 8  # flat pixels between cells
 _SPREADS = (6.0, 10.0, 16.0)  # mm (standard deviation) a print is averaged over
 _PRINTED = 5.0  # local spread of L of a cloth with a print or a bold weave
 _AWAY = 80.0  # mm; nearer cells may be of the same stain and don't count
+_COMPARED = 4000  # cells that each cell is compared with at most, taken evenly from all
 _LIGHTNESS = 0.5  # weight of L against a and b: light and shade change L most
 _BUSY = 2.0  # weight of the logarithm of the local spread of L
 _LIKE = (0.8, 2.2)  # least and most distance that still counts as alike
@@ -87,11 +88,13 @@ def _rarity(mean: Map, busy: Map, cells: NDArray[np.bool_], step: float) -> Map:
     some = features[:: max(1, len(features) // 400)]
     usual = float(np.median(np.linalg.norm(some[:, None] - some[None], axis=2)))
     like = float(np.clip(0.4 * usual, *_LIKE))
+    every = slice(None, None, -(-len(features) // _COMPARED))
+    others, elsewhere = features[every], places[every]
     found = np.empty(len(features), np.float32)
     for start in range(0, len(features), 512):
         part = slice(start, start + 512)
-        alike = np.exp(-_squared(features[part], features) / (2 * like * like))
-        far = _squared(places[part], places) > _AWAY**2
+        alike = np.exp(-_squared(features[part], others) / (2 * like * like))
+        far = _squared(places[part], elsewhere) > _AWAY**2
         found[part] = (alike * far).sum(1) / np.maximum(far.sum(1), 1)
     rare = np.zeros(cells.shape, np.float32)
     rare[cells] = -np.log10(found + 1e-4)
