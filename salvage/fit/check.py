@@ -40,11 +40,17 @@ _GRAIN_TURNS: dict[tuple[Grain, bool], tuple[float, ...] | None] = {
 
 
 def check(
-    garments: Sequence[Garment], project: Project, placements: Sequence[Placement], *, shrunk_by: float = 0.0
+    garments: Sequence[Garment],
+    project: Project,
+    placements: Sequence[Placement],
+    *,
+    shrunk_by: float = 0.0,
+    partial: bool = False,
 ) -> tuple[str, ...]:
     """The faults of a layout, as sentences; empty when it is right.
 
-    shrunk_by: mm to take in all usable cloth first, to check a spare.
+    shrunk_by: mm to take in all usable cloth first, to check a spare. partial: True for a layout that
+    leaves something out; then how many there are, and whether parts make their panel, isn't asked.
     """
     faults = _on_cloth(garments, placements, shrunk_by)
     faults += _apart(placements, project.cutting_gap)
@@ -53,9 +59,13 @@ def check(
         f"{each.panel}: the project has no such panel" for each in placements if each.panel not in known
     ]
     for panel in project.panels:
-        faults += _panel_faults(garments, panel, [each for each in placements if each.panel == panel.name])
+        of_panel = [each for each in placements if each.panel == panel.name]
+        faults += _panel_lie_faults(garments, panel, of_panel)
+        faults += [] if partial else _panel_faults(panel, of_panel)
     for strip in project.strips:
-        faults += _strip_faults(garments, strip, [each for each in placements if each.panel == strip.name])
+        of_strip = [each for each in placements if each.panel == strip.name]
+        faults += _strip_lie_faults(garments, strip, of_strip)
+        faults += [] if partial else _strip_faults(strip, of_strip)
     return tuple(faults)
 
 
@@ -162,7 +172,7 @@ def _fabric_fault(garments: Sequence[Garment], placement: Placement, fabric: str
 # --- panels ------------------------------------------------------------------------------------------
 
 
-def _panel_faults(garments: Sequence[Garment], panel: Panel, placed: list[Placement]) -> list[str]:
+def _panel_lie_faults(garments: Sequence[Garment], panel: Panel, placed: list[Placement]) -> list[str]:
     faults = []
     for each in placed:
         piece = _piece(garments, each)
@@ -170,7 +180,11 @@ def _panel_faults(garments: Sequence[Garment], panel: Panel, placed: list[Placem
         turns = panel.rotations if panel.rotations is not None else _GRAIN_TURNS[panel.grain, one_way]
         faults += _grain_fault(garments, each, turns, panel.off_grain)
         faults += _fabric_fault(garments, each, panel.fabric)
-    faults += _copies_fault(panel.name, panel.cut, placed)
+    return faults
+
+
+def _panel_faults(panel: Panel, placed: list[Placement]) -> list[str]:
+    faults = _copies_fault(panel.name, panel.cut, placed)
     flipped = 0
     for copy in sorted({each.copy for each in placed}):
         parts = sorted((each for each in placed if each.copy == copy), key=lambda each: each.part or 0)
@@ -264,14 +278,18 @@ def _breadth(shape: BaseGeometry) -> float:
 # --- strips ------------------------------------------------------------------------------------------
 
 
-def _strip_faults(garments: Sequence[Garment], strip: Strip, placed: list[Placement]) -> list[str]:
+def _strip_lie_faults(garments: Sequence[Garment], strip: Strip, placed: list[Placement]) -> list[str]:
     faults = []
     for each in placed:
         piece = _piece(garments, each)
         one_way = piece is not None and piece.one_way
         faults += _grain_fault(garments, each, _GRAIN_TURNS[strip.grain, one_way], 0.0)
         faults += _fabric_fault(garments, each, strip.fabric)
-    faults += _copies_fault(strip.name, strip.cut, placed)
+    return faults
+
+
+def _strip_faults(strip: Strip, placed: list[Placement]) -> list[str]:
+    faults = _copies_fault(strip.name, strip.cut, placed)
     for copy in sorted({each.copy for each in placed}):
         faults += _lengths_faults(strip, [each for each in placed if each.copy == copy])
     return faults

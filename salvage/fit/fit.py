@@ -26,7 +26,7 @@ from salvage.project.project import Project
 # Shares of what is left of the time, and the most seconds each part takes of it.
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
-_FOR_PLAIN = 0.55  # the search on the cloth as measured
+_FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 1.0
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 1.0
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.8
@@ -284,8 +284,8 @@ def _answer(
 ) -> Answer:
     """The answer, with its layout put to the checker first."""
     placements = layout.placements() if layout is not None else ()
-    if layout is not None and layout.complete:
-        faults = check(case.garments, case.project, placements)
+    if layout is not None:
+        faults = check(case.garments, case.project, placements, partial=not layout.complete)
         if faults:
             verdict, spare, placements = Verdict.UNSETTLED, None, ()
             told = (

@@ -89,6 +89,14 @@ def test_unknown_and_missing_panels_are_found() -> None:
     assert any("no such panel" in f for f in check([garment()], ONE, [placed(RECT, 9, 9, panel="strap")]))
 
 
+def test_a_partial_layout_may_leave_out_but_not_overlap() -> None:
+    project = Project("three", (panel("body", cut=3),))
+    two = [placed(RECT, 10, 10), placed(RECT, 120, 10, copy=2)]
+    assert check([garment()], project, two)
+    assert check([garment()], project, two, partial=True) == ()
+    assert check([garment()], project, [two[0], placed(RECT, 100, 10, copy=2)], partial=True)
+
+
 def test_fabric_must_match_whatever_its_capitals() -> None:
     layout = [placed(RECT, 20, 20)]
     assert check([garment()], Project("p", (panel("body", fabric=" Shell"),)), layout) == ()
