@@ -14,13 +14,13 @@ from typing import Any
 import cv2
 import numpy as np
 import pytest
-from drawn_photo import Camera, Scene, boards, checks, diamonds, plain_floor, rectangle, tiles
+from drawn_photo import Camera, Scene, boards, checks, diamonds, encode, plain_floor, rectangle, tiles
 
 from salvage.photo.photo import Photo
 from salvage.photo.read import read_photo
 from salvage.scale.find import find_squares
 
-SCENES = 48
+SCENES = 24
 COLOURS = {
     "white": (0.7, 0.7, 0.68),
     "black": (0.02, 0.02, 0.02),
@@ -84,8 +84,9 @@ def draw(seed: int) -> Drawn:
     pocket = (r.uniform(-80, 80), r.uniform(-120, 120))
     scene.shade(rectangle(134, 134, pocket), 0.75, soft=3)
     scene.shade(rectangle(126, 126, pocket), 1 / 0.75, soft=3)
-    side, colour = float(r.choice([100, 120, 150, 200])), str(r.choice(list(COLOURS)))
+    side = float(r.choice([100, 120, 150, 200]))
     cards = _free_places(r, camera, scene, shape, side, int(r.integers(1, 5)))
+    colour = str(r.choice(_colours_that_differ(scene, cards)))
     for card in cards:
         scene.lay(card, np.array(COLOURS[colour]) * r.uniform(0.9, 1.1))
     decoy = _decoy(r, camera, scene, shape, side, cards)
@@ -102,6 +103,17 @@ def draw(seed: int) -> Drawn:
         f"{floor}, {garment}, {len(cards)} {colour} cards of {side:.0f} mm, {decoy}, tilt {camera.tilt:.0f}"
     )
     return Drawn(photo, [camera.to_px(card) for card in cards], side, what)
+
+
+def _colours_that_differ(scene: Scene, cards: list[np.ndarray]) -> list[str]:
+    """Colours that hardly any of the floor beneath the cards has: a card of the floor's own can't be found."""
+    beneath = [encode(scene.light[scene.cover(card) > 0.5]) for card in cards]
+    differing = []
+    for name, colour in COLOURS.items():
+        gaps = [np.linalg.norm(floor - encode(np.array(colour)), axis=-1) for floor in beneath]
+        if all((gap < 0.2).mean() < 0.1 for gap in gaps):
+            differing.append(name)
+    return differing
 
 
 def _away(
