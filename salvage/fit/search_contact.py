@@ -27,7 +27,7 @@ class Rings(NamedTuple):
     """Outlines with their edges: of orientations (first half of `first`), then of grounds, holes included.
 
     Edge e starts at (x, y), runs in the unit direction (ux, uy) for `length`; the shape or the cloth lies
-    to its left.
+    to its left. around: length of each orientation's outline. ground_area: mm^2.
     """
 
     first: Ints
@@ -37,6 +37,7 @@ class Rings(NamedTuple):
     uy: Floats
     length: Floats
     around: Floats
+    ground_area: Floats
 
 
 class Spots(NamedTuple):
@@ -66,6 +67,7 @@ def make_rings(task: Task) -> Rings:
     return Rings(
         np.array(first, np.int64), start[:, 0].copy(), start[:, 1].copy(),
         unit[:, 0].copy(), unit[:, 1].copy(), length, around,
+        np.array([g.polygon.area for g in task.grounds]),
     )  # fmt: skip
 
 
@@ -279,13 +281,27 @@ def _kinds_left(t, s):  # type: ignore[no-untyped-def]
 
 
 @njit(**JIT)
+def _that_fit(s, r, g, left):  # type: ignore[no-untyped-def]
+    """Of each kind left: whether ground g has at least as much area free as one of it needs."""
+    free = r.ground_area[g] * (1.0 + 1e-9)
+    for i in range(len(s.x)):
+        if s.ground[i] == g:
+            free -= s.area[i]
+    fit = np.zeros(len(left), np.bool_)
+    for i in range(len(s.x)):
+        if left[s.kind[i]] > 0 and s.area[i] <= free:
+            fit[s.kind[i]] = True
+    return fit
+
+
+@njit(**JIT)
 def find_spots(t, s, r, spots, g):  # type: ignore[no-untyped-def]
     """Work out afresh all spots on ground g of the kinds that are still to be laid."""
     spots.number[g] = 0
     list_, others, out = _no_entries(), np.empty(_MOST_ENTRIES, np.int64), np.zeros(2)
-    left = _kinds_left(t, s)
-    for k in range(len(left)):
-        if left[k] > 0:
+    fit = _that_fit(s, r, g, _kinds_left(t, s))
+    for k in range(len(fit)):
+        if fit[k]:
             _spots_of(t, s, r, spots, g, k, -1, list_, others, out)
 
 
@@ -293,17 +309,18 @@ def find_spots(t, s, r, spots, g):  # type: ignore[no-untyped-def]
 def _after(t, s, r, spots, g, j, left):  # type: ignore[no-untyped-def]
     """Bring the spots of ground g up to date after item j was laid there, for the kinds left."""
     n = 0
+    fit = _that_fit(s, r, g, left)
     for m in range(spots.number[g]):
         k, o, x, y = spots.kind[g, m], spots.orientation[g, m], spots.x[g, m], spots.y[g, m]
-        if left[k] == 0 or overlap_of(t, s.orientation[j], o, x - s.x[j], y - s.y[j]) > 0.0:
+        if not fit[k] or overlap_of(t, s.orientation[j], o, x - s.x[j], y - s.y[j]) > 0.0:
             continue
         spots.kind[g, n], spots.orientation[g, n], spots.x[g, n], spots.y[g, n] = k, o, x, y
         spots.contact[g, n] = spots.contact[g, m] + _contact_with(t, s, r, j, o, x, y)
         n += 1
     spots.number[g] = n
     list_, others, out = _no_entries(), np.empty(_MOST_ENTRIES, np.int64), np.zeros(2)
-    for k in range(len(left)):
-        if left[k] > 0:
+    for k in range(len(fit)):
+        if fit[k]:
             _spots_of(t, s, r, spots, g, k, j, list_, others, out)
 
 

@@ -13,11 +13,11 @@ from salvage.fit.search_moves import lay_anywhere, move, separate
 from salvage.fit.search_tables import Tables
 from salvage.fit.search_task import Task
 
-_PATIENCE = 60  # passes without progress until something else is tried
+_PATIENCE = 60, 15  # passes without progress until something else is tried, of even and odd workers
 _SAMPLES = 48  # places looked at in one move of an item, all over the cloth
 _NEAR_SAMPLES = 16  # and near where it is
 _REACH = 60.0  # mm, how near
-_FITTING_ROUNDS = 15, 100  # in a row, of even and odd workers
+_FITTING_ROUNDS = 30, 150  # in a row, likewise
 
 
 class Run:
@@ -42,7 +42,9 @@ class Run:
         self.solved: tuple[Placed, ...] | None = None
         self.partial: tuple[float, tuple[Placed, ...]] = (0.0, ())
         self.fitting: Fitting | None = None
-        self.rounds = _FITTING_ROUNDS[worker % 2]
+        self.odd = worker % 2
+        self.patience = _PATIENCE[self.odd]
+        self.rounds = _FITTING_ROUNDS[self.odd]
         self.rounds_left = 0
         self.queue: list[int] = []  # items still to be laid
         self.squeezed: list[int] = []  # those that found no clear place
@@ -116,14 +118,14 @@ class Run:
 
     def _separate(self, moves: int) -> int:
         total, made, stuck = separate(
-            self.tables, self.state, moves, _PATIENCE, _SAMPLES, _NEAR_SAMPLES, _REACH
+            self.tables, self.state, moves, self.patience, _SAMPLES, _NEAR_SAMPLES, _REACH
         )
         if total <= 0.0:
             self.solved = self._as_placed(range(len(self.state.x)))
         elif stuck:
             self._keep_partial()
             self.stuck += 1
-            if self.stuck % 2:
+            if self.stuck % 2 or self.odd:
                 self.rounds_left = self.rounds
             else:
                 self._swap_some()
