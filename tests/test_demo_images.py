@@ -24,7 +24,9 @@ def truth_of(name: str) -> dict[str, Any]:
 
 def seen_by(camera: dict[str, Any], points: np.ndarray) -> np.ndarray:
     """The truth file's camera through OpenCV's projectPoints, an implementation that isn't ours."""
-    matrix = np.array([[camera["f_px"], 0, camera["centre_px"][0]], [0, camera["f_px"], camera["centre_px"][1]], [0, 0, 1]])
+    matrix = np.array(
+        [[camera["f_px"], 0, camera["centre_px"][0]], [0, camera["f_px"], camera["centre_px"][1]], [0, 0, 1]]
+    )
     turn, _ = cv2.Rodrigues(np.array(camera["rotation"]))
     shift = np.array(camera["translation"])
     px, _ = cv2.projectPoints(points, turn, shift, matrix, np.array([camera["k1"], 0, 0, 0]))
@@ -99,7 +101,9 @@ def test_marked_distances_are_what_the_camera_sees_of_the_cloth(name: str):
     """From pixels back to the floor: as far apart as written, but for the folds' height (under 25 mm)."""
     known = truth_of(name)
     camera = known["camera"]
-    matrix = np.array([[camera["f_px"], 0, camera["centre_px"][0]], [0, camera["f_px"], camera["centre_px"][1]], [0, 0, 1]])
+    matrix = np.array(
+        [[camera["f_px"], 0, camera["centre_px"][0]], [0, camera["f_px"], camera["centre_px"][1]], [0, 0, 1]]
+    )
     assert known["distances"]
     for pair in known["distances"]:
         px = np.array([pair["from_px"], pair["to_px"]])
@@ -107,7 +111,8 @@ def test_marked_distances_are_what_the_camera_sees_of_the_cloth(name: str):
         rays = np.c_[ideal, [1, 1]] @ np.array(camera["rotation"])
         eye = np.array(camera["position"])
         low, high = (
-            np.linalg.norm(np.subtract(*(eye + rays * ((z - eye[2]) / rays[:, 2])[:, None])[:, :2])) for z in (25.0, 0.0)
+            np.linalg.norm(np.subtract(*(eye + rays * ((z - eye[2]) / rays[:, 2])[:, None])[:, :2]))
+            for z in (25.0, 0.0)
         )
         assert low - 20 < pair["length"] < high + 20
         assert pair["length"] == pytest.approx((low + high) / 2, rel=0.02, abs=6)
@@ -115,29 +120,33 @@ def test_marked_distances_are_what_the_camera_sees_of_the_cloth(name: str):
 
 @pytest.mark.parametrize("name", [n for n in NAMES if not truth_of(n)["expect"]])
 def test_printed_tags_are_read_where_the_truth_says(name: str):
-    """OpenCV's own marker reader on the saved JPEG: numbers and corners, within a pixel and a half."""
+    """OpenCV's own marker reader on the saved JPEG: numbers and corners, within a pixel."""
     known = truth_of(name)
     printed = {s["tag"]: np.array(s["corners_px"]) for s in known["squares"] if s["kind"] == "printed"}
     if not printed:
         pytest.skip("no printed square in this photograph")
     picture = np.asarray(ImageOps.exif_transpose(Image.open(FOLDER / known["photo"])).convert("L"))
-    reader = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11))
+    how = cv2.aruco.DetectorParameters()
+    how.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX  # else corners are whole pixels of a contour
+    family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
+    reader = cv2.aruco.ArucoDetector(family, how)
     corners, numbers, _ = reader.detectMarkers(picture)
     found = {int(n): c[0] for n, c in zip(numbers.ravel(), corners, strict=True)}
     assert set(printed) <= set(found)
     for number, expected in printed.items():
         away = np.linalg.norm(expected[:, None] - found[number][None], axis=2).min(axis=1)
-        assert away.max() < 1.5
+        assert away.max() < 1.0
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_cloth_is_another_colour_inside_its_outline_than_outside(name: str):
-    """Walking across the outline in the picture, colour changes there and not 12 px further in or out."""
+    """Walking across the outline in the picture, colour changes there and not 14 px further in or out."""
     known = truth_of(name)
     if "blurred" in known["expect"]:
         pytest.skip("nothing has an edge in this photograph")
     with Image.open(FOLDER / known["photo"]) as stored:
         picture = np.asarray(ImageOps.exif_transpose(stored).convert("RGB")).astype(float)
+    picture = cv2.blur(picture, (7, 7))  # a carpet's loops differ as much as cloth and floor do
     ring = LineString(unary_union(shape(known["outline"]["px"])).exterior.coords)
     steps = []
     for offset in (-14, 0, 14):
