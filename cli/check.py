@@ -54,8 +54,16 @@ def run(
         if not json:
             say(check_summary(seen, unit))
         if out is not None:
-            outline_px = seen.outline.shape_px if seen.outline else None
-            write_atomically(out, marked_check(seen.photo, seen.squares, seen.problems, outline_px))
+            picture = marked_check(
+                seen.photo,
+                seen.squares,
+                seen.problems,
+                seen.outline.shape_px if seen.outline else None,
+                plane=seen.solution.plane if seen.solution else None,
+                doubtful_px=seen.outline.doubtful_px if seen.outline else None,
+                unit=unit,
+            )
+            write_atomically(out, picture)
     if json:
         print_json(answers[0] if len(answers) == 1 else answers)
     return 0 if all_ok else 4

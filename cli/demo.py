@@ -11,7 +11,7 @@ import typer
 from .options import Units, say
 
 NAME = "demo"
-PHOTO = "work_coat_back.jpg"
+PHOTO = "coat-back.jpg"
 SIDE = "150mm"
 PROJECTS = ("tool_roll.toml", "bench_cover.toml")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from pathlib import Path
 from typing import Annotated
 
@@ -57,7 +58,13 @@ def run(
                 f"{seen.photo.height_px} pixels (upright)."
             )
     plane = seen.solution.plane
-    found = [(a, b, *plane.length(a, b)) for a, b in wanted]
+    lengths, plus_minuses = plane.lengths([a for a, _ in wanted], [b for _, b in wanted])
+    found = [
+        (a, b, float(mm), float(pm)) for (a, b), mm, pm in zip(wanted, lengths, plus_minuses, strict=True)
+    ]
+    for a, b, mm, _ in found:
+        if not math.isfinite(mm):
+            raise UsageError(f"{a} to {b}: one of them lies above the horizon, where there is no floor.")
     if json:
         print_json(
             {

@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from salvage.cloth.garment import Garment, Piece, PiecePhoto
+import numpy as np
+
+from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus
 from salvage.cloth.inside import find_pieces
 from salvage.cloth.outline import Outline, find_outline
 from salvage.errors import SalvageError
@@ -17,12 +19,15 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
 from salvage.photo.quality import inspect
 from salvage.scale.find import find_squares
+from salvage.scale.plane import Plane
 from salvage.scale.solve import Solution, solve_plane
 from salvage.scale.square import Square
 from salvage.telling import Telling
 from salvage.trade.kinds import kind_named
 
 Step = Callable[[str], None]
+
+EDGE_POINTS = 60  # of an outline are enough for the middle of its plus-minus
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +106,10 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         camera, mm_to_pixel = seen.solution.plane.to_record()
         side = telling.side or seen.squares[0].width
         shot = PiecePhoto(file=seen.photo.name, side=side, camera=camera, mm_to_pixel=mm_to_pixel)
-        pieces += [replace(piece, photo=shot) for piece in inside.pieces]
+        plane = seen.solution.plane
+        pieces += [
+            replace(piece, photo=shot, plus_minus=_plus_minus(piece, plane)) for piece in inside.pieces
+        ]
         cautions += inside.cautions
         warnings += [f"{seen.photo.name}: {problem.message}" for problem in seen.problems]
     garment = Garment(
@@ -125,6 +133,14 @@ def refuse_bad(seen: Look) -> None:
         errors = ["no cloth was found. Point at it with --cloth X,Y (pixels)."]
     if errors:
         raise SalvageError(f"{seen.photo.name}: can't be measured. " + " ".join(errors))
+
+
+def _plus_minus(piece: Piece, plane: Plane) -> PlusMinus:
+    """Of lengths on this piece, and of where its edge lies (the middle value over its outline)."""
+    corners = np.asarray(piece.outline.exterior.coords)
+    corners = corners[:: max(1, len(corners) // EDGE_POINTS)]
+    edge = float(np.median(plane.edge_plus_minus(corners)))
+    return PlusMinus(scale_percent=plane.plus_minus_percent, edge=edge)
 
 
 def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:

@@ -27,7 +27,7 @@ def run(*arguments: str | Path) -> tuple[float, float]:
 
 @pytest.mark.bench
 def test_speed_of_the_whole_job(tmp_path: Path, demo_images: Path, projects: Path) -> None:
-    photo, record = demo_images / "work_coat_back.jpg", tmp_path / "coat.json"
+    photo, record = demo_images / "coat-back.jpg", tmp_path / "coat.json"
     help_seconds = min(run("--help")[0] for _ in range(5))
     run(
         "fit", photo, projects / "tool_roll.toml", "--side", "150mm", "--out", tmp_path / "warm.html"

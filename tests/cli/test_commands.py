@@ -156,14 +156,14 @@ def test_bad_input_gets_a_clear_word_and_a_status(
 def test_measuring_never_replaces_a_file_that_is_no_record(inside: Path, demo_images: Path) -> None:
     (inside / "notes.json").write_text('{"my": "notes"}')
     result = salvage(
-        "measure", demo_images / "work_coat_back.jpg", "--side", "150mm", "--out", inside / "notes.json"
+        "measure", demo_images / "coat-back.jpg", "--side", "150mm", "--out", inside / "notes.json"
     )
     assert result.exit_code == 4
     assert (inside / "notes.json").read_text() == '{"my": "notes"}'
 
 
 def test_the_whole_way_on_the_demo_photograph(inside: Path, demo_images: Path, projects: Path) -> None:
-    photo = demo_images / "work_coat_back.jpg"
+    photo = demo_images / "coat-back.jpg"
     checked = salvage("check", photo, "--side", "150mm", "--json", "--out", inside / "check.jpg")
     assert checked.exit_code == 0, checked.output
     check = json.loads(checked.stdout)
