@@ -12,8 +12,10 @@ from shapely.geometry import MultiLineString, MultiPolygon
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Problem
 
-from .outline_colour import split_by_colour
-from .outline_trace import trace
+from .outline_local import sharpen
+from .outline_net import chance_of_cloth
+from .outline_refine import refine
+from .outline_trace import assemble
 
 Point = tuple[float, float]
 
@@ -47,6 +49,10 @@ def find_outline(
     cloth_at, floor_at: pixels a person says are cloth or floor.
     px_per_mm: rough scale, where known.
     """
-    chance = split_by_colour(photo.pixels, references_px, cloth_at, floor_at)
-    shape = trace(chance, (photo.width_px, photo.height_px), cloth_at)
+    size = (photo.width_px, photo.height_px)
+    hints = (references_px, cloth_at, floor_at)
+    rough = chance_of_cloth(photo.pixels, *hints)
+    near = sharpen(photo.pixels, rough.cloth, *hints)
+    rings = refine(photo.pixels, near)
+    shape = assemble([ring.points for ring in rings], cloth_at)
     return Outline(shape, 0.5)

@@ -10,18 +10,17 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.polygon import orient
 
+SHORTEST = 24  # steps of a ring worth following
 SMALLEST_PIECE = 0.12  # of the largest piece's area; what is smaller is a speck, a label or a shoe
 SMALLEST_HOLE = 0.0006  # of the piece's area
 TOLERANCE_PX = 0.35  # how far the polygon may leave the traced line
 
 
-def trace(
-    chance: NDArray[np.float32], size: tuple[int, int], cloth_at: Sequence[tuple[float, float]] = ()
-) -> MultiPolygon:
-    """Follow the line where the chance of cloth is one half.
+def level_rings(chance: NDArray[np.float32], size: tuple[int, int]) -> list[NDArray[np.float64]]:
+    """Closed lines where the chance of cloth is one half.
 
-    chance: (h, w) in 0..1 over the whole picture, at any size. size: (width, height) of the photograph,
-    whose pixels the polygons are in. A piece that a person pointed at is kept however small.
+    chance: (h, w) in 0..1 over the whole picture, at any size. size: (width, height) of the picture whose
+    pixels the lines are in.
     """
     from skimage.measure import find_contours
 
@@ -30,11 +29,10 @@ def trace(
     rim = np.pad(chance.astype(np.float32), 1, constant_values=0.0)
     rings = []
     for line in find_contours(rim, 0.5):
-        if len(line) < 8:
-            continue
-        at = np.clip(line[:, ::-1] - 1, -0.5, [width - 0.5, height - 0.5])
-        rings.append((at + 0.5) * (np.array(size) / (width, height)) - 0.5)
-    return assemble(rings, cloth_at)
+        if len(line) >= SHORTEST:
+            at = np.clip(line[:, ::-1] - 1, -0.5, [width - 0.5, height - 0.5])
+            rings.append((at + 0.5) * (np.array(size) / (width, height)) - 0.5)
+    return rings
 
 
 def assemble(
