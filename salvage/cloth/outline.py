@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,12 +12,17 @@ from shapely.geometry import MultiLineString, MultiPolygon
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Problem
 
+from .outline_colour import shrink, to_grid
 from .outline_local import sharpen
 from .outline_net import chance_of_cloth
-from .outline_refine import refine
+from .outline_problems import nothing, problems
+from .outline_refine import Ring, refine
+from .outline_sure import confidence, doubtful, nudged, signs
 from .outline_trace import assemble
 
 Point = tuple[float, float]
+
+FINE_PX = 1600  # long side at which edges are sought; a finer picture is scaled down
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +36,44 @@ class Outline:
 
     shape_px: MultiPolygon
     confidence: float
-    doubtful_px: MultiLineString = MultiLineString()
+    doubtful_px: MultiLineString = field(default_factory=MultiLineString)
     problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """What was found in a picture before it is judged. signs: see outline_sure."""
+
+    shape: MultiPolygon
+    rings: list[Ring]
+    few_many: tuple[NDArray[np.float32], NDArray[np.float32]]
+    signs: NDArray[np.float64]
+
+
+def look_for_cloth(
+    photo: Photo,
+    references_px: Sequence[NDArray[np.float64]] = (),
+    cloth_at: Sequence[Point] = (),
+    floor_at: Sequence[Point] = (),
+) -> Found | None:
+    """Find the cloth and the signs of how sure it is; None where there is none. Arguments: see find_outline."""
+    fine = shrink(photo.pixels, FINE_PX)
+    full, size = (photo.width_px, photo.height_px), (fine.shape[1], fine.shape[0])
+    references = [to_grid(corners, full, size) for corners in references_px]
+    cloth, floor = (
+        [tuple(p) for p in to_grid(np.array(at, float), full, size)] for at in (cloth_at, floor_at)
+    )
+    hints = (references, cloth, floor)
+    rough = chance_of_cloth(fine, *hints)
+    near = sharpen(fine, rough.cloth, *hints)
+    rings = refine(fine, near)
+    shape = assemble([ring.points for ring in rings], cloth)
+    if shape.is_empty:
+        return None
+    few_many = nudged(fine, rough.cloth, *hints)
+    found = signs(fine, rough, near, few_many, shape, rings, *hints)
+    rings = [Ring(to_grid(ring.points, size, full), ring.support) for ring in rings]
+    return Found(assemble([ring.points for ring in rings], cloth_at), rings, few_many, found)
 
 
 def find_outline(
@@ -46,13 +87,11 @@ def find_outline(
     """Find the cloth in a photograph.
 
     references_px: (4, 2) corners of each reference square; they are never cloth.
-    cloth_at, floor_at: pixels a person says are cloth or floor.
-    px_per_mm: rough scale, where known.
+    cloth_at, floor_at: pixels a person says are cloth or floor; always obeyed.
+    px_per_mm: rough scale, where known; not needed at present.
     """
-    size = (photo.width_px, photo.height_px)
-    hints = (references_px, cloth_at, floor_at)
-    rough = chance_of_cloth(photo.pixels, *hints)
-    near = sharpen(photo.pixels, rough.cloth, *hints)
-    rings = refine(photo.pixels, near)
-    shape = assemble([ring.points for ring in rings], cloth_at)
-    return Outline(shape, 0.5)
+    found = look_for_cloth(photo, references_px, cloth_at, floor_at)
+    if found is None:
+        return Outline(MultiPolygon(), 0.0, problems=(nothing(),))
+    where = doubtful(found.rings, found.few_many, found.shape, (photo.width_px, photo.height_px))
+    return Outline(found.shape, confidence(found.signs), where, problems(photo.pixels, found.shape))

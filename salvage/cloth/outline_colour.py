@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+
+Array = NDArray[Any]  # OpenCV types its results so; each docstring says what is in it
 
 WORK_PX = 400  # long side at which the graph is cut; finer costs time and gains nothing here
 FRAME = 0.02  # of the short side: the strip along the frame taken as floor
 ROUNDS = 5
 
 
-def shrink(pixels: NDArray[np.uint8], long_px: int) -> NDArray[np.uint8]:
+def shrink(pixels: Array, long_px: int) -> Array:
     """The picture with its long side at most long_px, by area averaging."""
     factor = long_px / max(pixels.shape[:2])
     if factor >= 1:
@@ -31,17 +34,18 @@ def to_grid(
 
 
 def split_by_colour(
-    pixels: NDArray[np.uint8],
+    pixels: Array,
     references_px: Sequence[NDArray[np.float64]] = (),
     cloth_at: Sequence[tuple[float, float]] = (),
     floor_at: Sequence[tuple[float, float]] = (),
-) -> NDArray[np.float32]:
+    work_px: int = WORK_PX,
+) -> Array:
     """Cut the picture in two by colour models of its frame and its middle.
 
     pixels: (h, w, 3) uint8 RGB. Returns (h', w') float32, 1 cloth, 0 floor, at the working size.
     Source: Rother, Kolmogorov and Blake, "GrabCut", ACM Transactions on Graphics 23 (2004).
     """
-    small = shrink(pixels, WORK_PX)
+    small = shrink(pixels, work_px)
     height, width = small.shape[:2]
     size, full = (width, height), (pixels.shape[1], pixels.shape[0])
     edge = max(2, round(FRAME * min(size)))
@@ -56,13 +60,7 @@ def split_by_colour(
         cv2.circle(labels, (int(column), int(row)), radius, int(label), -1)
     cv2.setRNGSeed(0)
     models = np.zeros((2, 1, 65))
-    cv2.grabCut(
-        cv2.cvtColor(small, cv2.COLOR_RGB2BGR),
-        labels,
-        None,
-        models[0],
-        models[1],
-        ROUNDS,
-        cv2.GC_INIT_WITH_MASK,
-    )
+    picture = cv2.cvtColor(small, cv2.COLOR_RGB2BGR)
+    mode = cv2.GC_INIT_WITH_MASK
+    cv2.grabCut(picture, labels, None, models[0], models[1], ROUNDS, mode)  # type: ignore[call-overload]
     return ((labels == cv2.GC_FGD) | (labels == cv2.GC_PR_FGD)).astype(np.float32)

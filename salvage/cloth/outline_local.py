@@ -14,9 +14,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from .outline_colour import shrink, to_grid
+from .outline_colour import Array, shrink, to_grid
 
-Array = NDArray[np.float32]
 Point = tuple[float, float]
 
 WORK_PX = 400  # long side at which it is counted
@@ -65,9 +64,9 @@ def guided(guide: Array, values: Array, radius: int, eps: float) -> Array:
     return (_box(slope, radius) * guide).sum(-1) + _box(offset, radius)
 
 
-def _looks(small: NDArray[np.uint8]) -> NDArray[np.int64]:
+def _looks(small: Array) -> Array:
     """The number of each pixel's look, (h, w), by k-means of colour and roughness."""
-    lab = cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_RGB2LAB) * np.float32([0.7, 1, 1])
+    lab = cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_RGB2LAB) * np.array([0.7, 1, 1], np.float32)
     lab = cv2.GaussianBlur(lab, (0, 0), 0.7)
     light = lab[..., 0]
     mean = cv2.GaussianBlur(light, (0, 0), 3)
@@ -76,12 +75,13 @@ def _looks(small: NDArray[np.uint8]) -> NDArray[np.int64]:
     some = found[np.random.default_rng(0).permutation(len(found))[:8000]]
     cv2.setRNGSeed(0)
     rule = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.5)
-    _, _, centres = cv2.kmeans(some, min(LOOKS, len(some)), None, rule, 1, cv2.KMEANS_PP_CENTERS)
+    count, start = min(LOOKS, len(some)), cv2.KMEANS_PP_CENTERS
+    _, _, centres = cv2.kmeans(some, count, None, rule, 1, start)  # type: ignore[call-overload]
     nearest = ((centres**2).sum(1)[None] - 2 * found @ centres.T).argmin(1)
     return nearest.reshape(small.shape[:2])
 
 
-def _told(small: NDArray[np.uint8], at: Sequence[Point], full: tuple[int, int]) -> Array:
+def _told(small: Array, at: Sequence[Point], full: tuple[int, int]) -> Array:
     """How strongly hints are felt at each pixel, 0..1: near, and with no edge in between."""
     from skimage.graph import MCP_Geometric
 
@@ -98,14 +98,15 @@ def _told(small: NDArray[np.uint8], at: Sequence[Point], full: tuple[int, int]) 
 
 
 def sharpen(
-    pixels: NDArray[np.uint8],
+    pixels: Array,
     rough: Array,
     references_px: Sequence[NDArray[np.float64]] = (),
     cloth_at: Sequence[Point] = (),
     floor_at: Sequence[Point] = (),
+    work_px: int = WORK_PX,
 ) -> Array:
     """Chance of cloth (h', w') at the working size, from a rough chance (any size) and the picture's colours."""
-    small = shrink(pixels, WORK_PX)
+    small = shrink(pixels, work_px)
     height, width = small.shape[:2]
     full, size = (pixels.shape[1], pixels.shape[0]), (width, height)
     coarse = (-(-width // COARSE), -(-height // COARSE))

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from .outline_colour import to_grid
+from .outline_colour import Array, to_grid
 
 MODEL = Path(__file__).with_name("outline.onnx")
 STEP_PX = 32  # the network halves its input five times
@@ -33,9 +33,9 @@ class Chance:
     edge: (h, w), mean chance that the outline passes here.
     """
 
-    cloth: NDArray[np.float32]
-    spread: NDArray[np.float32]
-    edge: NDArray[np.float32]
+    cloth: Array
+    spread: Array
+    edge: Array
 
 
 @lru_cache(maxsize=1)
@@ -43,7 +43,7 @@ def _network() -> cv2.dnn.Net:
     return cv2.dnn.readNetFromONNX(str(MODEL))
 
 
-def _told(size: tuple[int, int], points: Sequence[Point], full: tuple[int, int]) -> NDArray[np.float32]:
+def _told(size: tuple[int, int], points: Sequence[Point], full: tuple[int, int]) -> Array:
     plane = np.zeros((size[1], size[0]), np.float32)
     for column, row in np.round(to_grid(np.array(points, float), full, size)).astype(int):
         cv2.circle(plane, (int(column), int(row)), CLICK_PX, 1.0, -1)
@@ -51,13 +51,13 @@ def _told(size: tuple[int, int], points: Sequence[Point], full: tuple[int, int])
 
 
 def look(
-    pixels: NDArray[np.uint8],
+    pixels: Array,
     long_px: int,
     mirror: bool,
     references_px: Sequence[NDArray[np.float64]] = (),
     cloth_at: Sequence[Point] = (),
     floor_at: Sequence[Point] = (),
-) -> NDArray[np.float32]:
+) -> Array:
     """One pass: (2, h, w) float32 logits of cloth and of its edge, with about long_px on the long side."""
     height, width = pixels.shape[:2]
     full = (width, height)
@@ -83,7 +83,7 @@ def look(
 
 
 def chance_of_cloth(
-    pixels: NDArray[np.uint8],
+    pixels: Array,
     references_px: Sequence[NDArray[np.float64]] = (),
     cloth_at: Sequence[Point] = (),
     floor_at: Sequence[Point] = (),

@@ -14,11 +14,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from .outline_colour import shrink, to_grid
+from .outline_colour import Array
 from .outline_local import logit
 from .outline_trace import level_rings
-
-Array = NDArray[np.float32]
 
 CELL = 1.4  # the unit of all that follows, in pixels of the chances
 REACH = 2.2  # how far the outline may move, in pixels of the network
@@ -80,7 +78,7 @@ def refine_ring(ring: NDArray[np.float64], picture: Array, logits: Array, cell: 
     normal /= np.linalg.norm(normal, axis=1, keepdims=True) + 1e-9
 
     reach, learn = REACH * cell, LEARN * cell
-    count, more = int(round(reach / across)), int(round(learn / across))
+    count, more = round(reach / across), round(learn / across)
     offsets = np.arange(-count - more, count + more + 1) * across
     at = points[:, None] + normal[:, None] * offsets[None, :, None]
     grid = (at + 0.5) * (np.array(logits.shape[::-1]) / (width, height)) - 0.5
@@ -131,7 +129,7 @@ def refine_ring(ring: NDArray[np.float64], picture: Array, logits: Array, cell: 
     return Ring(moved, _smooth(support.astype(np.float32), 1.5))
 
 
-def _path(cost: NDArray[np.float64], stiff: float) -> NDArray[np.int64]:
+def _path(cost: NDArray[np.float64], stiff: float) -> Array:
     """Cheapest closed path: one column a row, neighbours differing by at most 2 columns, each step paid for."""
     rows, columns = cost.shape
     around = min(rows, 40)  # run on past the end, so that the path closes
@@ -153,20 +151,12 @@ def _path(cost: NDArray[np.float64], stiff: float) -> NDArray[np.int64]:
     return path[around : around + rows]
 
 
-FINE_PX = 1600  # long side at which edges are sought; a finer picture is scaled down
-
-
-def refine(pixels: NDArray[np.uint8], near: Array) -> list[Ring]:
+def refine(pixels: Array, near: Array) -> list[Ring]:
     """The rings where the chance of cloth `near` (any size) is one half, moved to the picture's edges.
 
-    pixels: (h, w, 3) uint8 RGB. Returns rings in the pixels of the photograph.
+    pixels: (h, w, 3) uint8 RGB, whose pixels the rings are in.
     """
-    fine = shrink(pixels, FINE_PX)
-    full, size = (pixels.shape[1], pixels.shape[0]), (fine.shape[1], fine.shape[0])
-    lab = cv2.cvtColor(fine.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
+    lab = cv2.cvtColor(pixels.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
+    size = (pixels.shape[1], pixels.shape[0])
     cell = size[0] / near.shape[1] * CELL
-    rings = []
-    for line in level_rings(near, size):
-        ring = refine_ring(line, lab, logit(near), cell)
-        rings.append(Ring(to_grid(ring.points, size, full), ring.support))
-    return rings
+    return [refine_ring(line, lab, logit(near), cell) for line in level_rings(near, size)]

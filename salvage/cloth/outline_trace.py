@@ -10,13 +10,15 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.polygon import orient
 
+from .outline_colour import Array
+
 SHORTEST = 24  # steps of a ring worth following
 SMALLEST_PIECE = 0.12  # of the largest piece's area; what is smaller is a speck, a label or a shoe
 SMALLEST_HOLE = 0.0006  # of the piece's area
 TOLERANCE_PX = 0.35  # how far the polygon may leave the traced line
 
 
-def level_rings(chance: NDArray[np.float32], size: tuple[int, int]) -> list[NDArray[np.float64]]:
+def level_rings(chance: Array, size: tuple[int, int]) -> list[NDArray[np.float64]]:
     """Closed lines where the chance of cloth is one half.
 
     chance: (h, w) in 0..1 over the whole picture, at any size. size: (width, height) of the picture whose
@@ -61,7 +63,7 @@ def assemble(
     return MultiPolygon(kept)
 
 
-def paint(shape: MultiPolygon, size: tuple[int, int], photo_size: tuple[int, int]) -> NDArray[np.uint8]:
+def paint(shape: MultiPolygon, size: tuple[int, int], photo_size: tuple[int, int]) -> Array:
     """The polygons as a mask (0 or 255) of another size; sizes are (width, height)."""
     mask = np.zeros((size[1], size[0]), np.uint8)
     factor = np.array(size, float) / np.array(photo_size, float)
