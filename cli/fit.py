@@ -151,10 +151,12 @@ def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, 
     from salvage.report.page import fit_report_html
     from salvage.report.sheets import fit_report_pdf
 
-    shown = {"photos": loaded.photos, "planes": loaded.planes, "unit": unit}
-    write_atomically(html, fit_report_html(answer, loaded.garments, project, **shown))
+    garments, photos, planes = loaded.garments, loaded.photos, loaded.planes
+    page = fit_report_html(answer, garments, project, photos=photos, planes=planes, unit=unit)
+    write_atomically(html, page)
     pdf = html.with_suffix(".pdf")
-    write_atomically(pdf, fit_report_pdf(answer, loaded.garments, project, **shown))
+    pages = fit_report_pdf(answer, garments, project, photos=photos, planes=planes, unit=unit)
+    write_atomically(pdf, pages)
     for file in loaded.missing:
         say(f"warning: {file} was not found, so the report has no layout drawn over it.", aside=True)
     say(f"wrote {html} and {pdf}", aside=True)

@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from salvage.errors import UsageError
 from salvage.units import Unit, format_area, format_length, parse_length
 

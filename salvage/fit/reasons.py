@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -26,7 +27,7 @@ _NO_SPARE = 0.1  # mm
 
 def of_spare(spare: float, plus_minus: float, unit: Unit) -> str:
     """How the spare stands against the plus-minus."""
-    good_to = f"the measurement is good to {_fine(plus_minus, unit)}" if plus_minus > 0 else ""
+    good_to = f"the measurement is good to {_fine(plus_minus, unit, up=True)}" if plus_minus > 0 else ""
     if plus_minus <= 0 and spare < _NO_SPARE:
         return "No spare was found: it fits this cloth and no smaller."
     if spare < plus_minus:
@@ -204,10 +205,14 @@ def _panel_sentence(panel: Panel, piecing: Piecing, copies: list[int], unit: Uni
     )
 
 
-def _fine(length: float, unit: Unit) -> str:
-    """A short length: to 0.1 mm under 10 mm, so that 3.4 and 3.9 don't both read 3 or 4."""
+def _fine(length: float, unit: Unit, *, up: bool = False) -> str:
+    """A short length: to 0.1 mm under 10 mm, so that 3.4 and 3.9 don't both read 3 or 4.
+
+    Rounded the cautious way: spare down, plus-minus up.
+    """
     if unit is Unit.MM and length < 10:
-        return f"{length:.1f} mm"
+        tenths = math.ceil(length * 10 - 1e-9) if up else math.floor(length * 10 + 1e-9)
+        return f"{tenths / 10:.1f} mm"
     return format_length(length, unit)
 
 

@@ -96,7 +96,9 @@ def solved_lengths(squares: list[Square], a: np.ndarray, b: np.ndarray, *, known
 @pytest.mark.bench
 def test_simulated_lengths() -> None:
     print("\n95th percentile error of a 300 mm length, %, corner noise 0.1 / 0.3 px")
-    print("side   homography         pose (lens known, its centre not)   k1 = 0.02, one, two and four squares")
+    print(
+        "side   homography         pose (lens known, its centre not)   k1 = 0.02, one, two and four squares"
+    )
     for side in (100.0, 150.0, 200.0):
         row: dict[str, list[float]] = {}
         for noise in (0.1, 0.3):

@@ -7,10 +7,11 @@ really geometry (the boxed corner, the slanted join), shapely works it out a sec
 from __future__ import annotations
 
 import pytest
-from salvage.trade import sewing
-from salvage.trade.paper import PAPER
 from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon
+
+from salvage.trade import sewing
+from salvage.trade.paper import PAPER
 
 
 def test_a_strap_folded_to_the_middle_and_once_more_is_cut_four_times_its_width() -> None:

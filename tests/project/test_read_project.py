@@ -3,11 +3,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from shapely.geometry import Polygon
+
 from salvage.errors import SalvageError
 from salvage.project.project import Grain, Join
 from salvage.project.read import read_project
 from salvage.units import Unit
-from shapely.geometry import Polygon
 
 PROJECTS = Path(__file__).parents[2] / "fixtures" / "projects"
 

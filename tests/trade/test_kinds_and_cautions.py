@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import pytest
+
 from salvage.cloth.garment import BlockedKind
 from salvage.errors import UsageError
 from salvage.trade.cautions import ALWAYS, CHILDREN, PROTECTIVE, STAINS, cautions_for
