@@ -30,7 +30,7 @@ _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 1.0
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 1.0
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.8
-_SEARCHES = 5  # as long as so many of the first search, if that is more
+_SEARCHES = 3  # as long as so many of the first search, if that is more
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,20 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from shapely.geometry import Polygon
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
 
 from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.cloth.usable import polygons_of, usable
 from salvage.fit.question import Cloth
 
 SMALLEST = 100.0  # mm^2; no panel of any project is cut from less
+
+# A photographed edge has a corner every pixel, far finer than it was measured, and each corner costs time.
+# Edges are drawn plainer by this many mm, always inwards, where their plus-minus is several times as much.
+PLAINER = 0.5
+_PLAINER_SHARE = 0.25  # of the plus-minus, at most
+_MANY_CORNERS = 100  # cloth with fewer, typed in or drawn by a person, stays as it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +75,16 @@ class Lay:
         return self if by <= 0 else self.reshaped(lambda _, polygon: shrunk(polygon, by))
 
     def grown(self, by: Sequence[float]) -> Lay:
-        """Each cloth let out by its own number of mm; stretches stay apart even where they now touch."""
-        return self.reshaped(
-            lambda index, polygon: polygons_of(polygon.buffer(by[index], join_style="mitre"))
-        )
+        """Each cloth let out by its own number of mm, and by what plainer edges may have taken.
+
+        Stretches stay apart even where they now touch.
+        """
+
+        def let_out(index: int, polygon: Polygon) -> list[Polygon]:
+            more = 2 * PLAINER if _drawn_plainer(self.where[index].plus_minus) else 0.0
+            return polygons_of(polygon.buffer(by[index] + more, join_style="mitre"))
+
+        return self.reshaped(let_out)
 
 
 def same_fabric(name: str) -> str:
@@ -85,11 +98,22 @@ def lay_of(garments: Sequence[Garment]) -> Lay:
     for index, garment in enumerate(garments):
         for piece in garment.pieces:
             for layer in range(1, piece.layers + 1):
-                for polygon in polygons_of(usable(piece)):
+                for polygon in _plainer(usable(piece), piece.plus_minus):
                     if polygon.area >= SMALLEST:
                         cloths.append(_cloth(piece, layer, polygon))
                         where.append(Where(index, piece.name, layer, piece.plus_minus))
     return Lay(tuple(cloths), tuple(where))
+
+
+def _drawn_plainer(plus_minus: PlusMinus) -> bool:
+    return _PLAINER_SHARE * plus_minus.edge >= PLAINER
+
+
+def _plainer(shape: MultiPolygon, plus_minus: PlusMinus) -> list[Polygon]:
+    """The stretches with fewer corners, never larger: a line moves by no more than it was taken in before."""
+    if not _drawn_plainer(plus_minus) or shapely.get_num_coordinates(shape) < _MANY_CORNERS:
+        return polygons_of(shape)
+    return polygons_of(shape.buffer(-PLAINER, quad_segs=2).simplify(PLAINER).intersection(shape))
 
 
 def _cloth(piece: Piece, layer: int, polygon: Polygon) -> Cloth:
