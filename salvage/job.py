@@ -7,6 +7,7 @@ measure   one or more looks: the garment with its pieces
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +19,7 @@ from salvage.errors import SalvageError
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
 from salvage.photo.quality import inspect
-from salvage.scale.find import find_squares
+from salvage.scale.find import Finding, find_squares
 from salvage.scale.plane import Plane
 from salvage.scale.solve import Solution, solve_plane
 from salvage.scale.square import Square
@@ -55,32 +56,39 @@ class Measured:
 
 def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = lambda _: None) -> Look:
     """Find the squares, the scale and (unless told not to) the outline, and collect every problem."""
-    step("judging the photograph")
-    problems = list(inspect(photo))
-    step("finding the squares")
-    finding = find_squares(photo, side=telling.side or 1.0, paper=telling.paper, pointed_at=telling.square_at)
-    problems += finding.problems
-    solution: Solution | None = None
-    can_solve = finding.squares and (telling.side or telling.paper)
-    if can_solve:
-        step("solving the camera")
-        kind = kind_named(telling.kind)
-        height = kind.height if telling.height is None else telling.height
-        height_sd = kind.height_sd if telling.height is None else max(0.5, telling.height / 4)
-        solution = solve_plane(photo, finding.squares, height=height, height_sd=height_sd)
-        problems += solution.problems
-    found: Outline | None = None
-    if outline:
-        step("finding the outline")
-        found = find_outline(
-            photo,
-            references_px=[square.corners_px for square in finding.squares],
-            cloth_at=telling.cloth_at,
-            floor_at=telling.floor_at,
-            px_per_mm=1 / solution.plane.mm_per_px if solution else None,
+    with ThreadPoolExecutor(2) as other_core:
+        step("judging the photograph")
+        quality = other_core.submit(inspect, photo)
+        step("finding the squares")
+        finding = find_squares(
+            photo, side=telling.side or 1.0, paper=telling.paper, pointed_at=telling.square_at
         )
-        problems += found.problems
+        step("solving the camera")
+        solving = other_core.submit(_solve, photo, finding, telling)
+        found: Outline | None = None
+        if outline:
+            step("finding the outline")
+            found = find_outline(
+                photo,
+                references_px=[square.corners_px for square in finding.squares],
+                cloth_at=telling.cloth_at,
+                floor_at=telling.floor_at,
+            )
+        solution = solving.result()
+        problems = [*quality.result(), *finding.problems]
+    problems += solution.problems if solution else ()
+    problems += found.problems if found else ()
     return Look(photo, finding.squares, solution, found, _each_once(problems))
+
+
+def _solve(photo: Photo, finding: Finding, telling: Telling) -> Solution | None:
+    """The camera, where there is a square of known side."""
+    if not finding.squares or not (telling.side or telling.paper):
+        return None
+    kind = kind_named(telling.kind)
+    height = kind.height if telling.height is None else telling.height
+    height_sd = kind.height_sd if telling.height is None else max(0.5, telling.height / 4)
+    return solve_plane(photo, finding.squares, height=height, height_sd=height_sd)
 
 
 def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = lambda _: None) -> Measured:

@@ -82,13 +82,11 @@ def find_outline(
     references_px: Sequence[NDArray[np.float64]] = (),
     cloth_at: Sequence[Point] = (),
     floor_at: Sequence[Point] = (),
-    px_per_mm: float | None = None,
 ) -> Outline:
     """Find the cloth in a photograph.
 
     references_px: (4, 2) corners of each reference square; they are never cloth.
     cloth_at, floor_at: pixels a person says are cloth or floor; always obeyed.
-    px_per_mm: rough scale, where known; not needed at present.
     """
     found = look_for_cloth(photo, references_px, cloth_at, floor_at)
     if found is None:

@@ -6,6 +6,8 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from shapely.geometry import Polygon
+
 from salvage.cloth.garment import Garment
 from salvage.errors import SalvageError
 from salvage.fit import reasons
@@ -25,12 +27,13 @@ from salvage.project.project import Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
+_FOR_EASY, _MOST_FOR_EASY = 0.1, 0.8  # most projects that fit are found at once, before anything is proved
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
 _FOR_PLAIN = 0.6  # the search on the cloth as measured
-_FOR_SPARE, _MOST_FOR_SPARE = 0.3, 1.0
-_FOR_TIDY, _MOST_FOR_TIDY = 0.3, 1.0
-_FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.8
-_SEARCHES = 3  # as long as so many of the first search, if that is more
+_FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
+_FOR_TIDY, _MOST_FOR_TIDY = 0.3, 0.7
+_FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.6
+_SEARCHES = 1.0  # as long as so many of the first search, if that is more
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,11 @@ class _Case:
     @property
     def safe(self) -> Lay:
         return self.lay.shrunk(self.by)
+
+    @property
+    def several(self) -> bool:
+        """Whether there is a choice of garments."""
+        return len({place.garment for place in self.lay.where}) > 1
 
     def plus_minuses(self) -> list[float]:
         """The plus-minus of each cloth, over all of it."""
@@ -78,6 +86,10 @@ def fit_project(
     missing = _missing_fabric(case)
     if missing is not None:
         return missing
+    if not case.several:
+        easy = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
+        if easy.complete:
+            return _accepted(case, easy, (), budget)
     proof = refuse(case.lay.grown(case.plus_minuses()), project, budget.part(_FOR_PROOF))
     if proof is not None:
         return _refused(case, proof, budget, measured_only=False)
@@ -117,7 +129,31 @@ def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float],
     asked = {same_fabric(fabric) for fabric in _fabrics(project)}
     lay = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric in asked)
     case = _Case(garments, project, lay, 0.0, time.monotonic(), tell)
-    return replace(case, by=max(case.plus_minuses(), default=0.0))
+    by = case.plus_minuses()
+    least = {fabric: _least_area(project, fabric) for fabric in asked}
+    large = lay.only(
+        index
+        for index, cloth in enumerate(lay.cloths)
+        if cloth.polygon.buffer(by[index]).area >= least[cloth.fabric]
+    )
+    # Scraps that no part of the project fits on only cost time; all of them stay where nothing is larger.
+    return replace(case, lay=large if large.cloths else lay, by=max(by, default=0.0))
+
+
+def _least_area(project: Project, fabric: str) -> float:
+    """mm^2 that the smallest thing to be cut from a fabric needs at least."""
+    panels = [
+        min(each.narrowest_part**2, Polygon(each.outline).area) if each.joins else Polygon(each.outline).area
+        for each in project.panels
+        if same_fabric(each.fabric) == fabric
+    ]
+    # A length joined on the bias is a slanted shape: its area is that of a straight one less half a square.
+    strips = [
+        each.cut_width * max(0.0, min(each.shortest, each.length) - each.cut_width)
+        for each in project.strips
+        if same_fabric(each.fabric) == fabric
+    ]
+    return min([*panels, *strips], default=0.0)
 
 
 def _teller(seconds: float, progress: Callable[[float], None] | None) -> Callable[[float], None]:
@@ -142,9 +178,8 @@ def _missing_fabric(case: _Case) -> Answer | None:
 
 def _search(case: _Case, budget: Budget) -> tuple[tuple[int, ...], Layout]:
     """A layout on cloth smaller by the plus-minus if there is one, else on the cloth as measured."""
-    several = len({place.garment for place in case.lay.where}) > 1
     suffices: tuple[int, ...] = ()
-    if several:
+    if case.several:
         choice = choose(case.safe, case.project, budget.part(_FOR_SAFE))
         suffices = choice.suffices
         if choice.best is not None:
