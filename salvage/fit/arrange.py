@@ -26,7 +26,7 @@ _OPTIONS = 12  # ways to piece one panel that are tried in one round
 _ROUNDS = 8  # how often the best plans so far are loosened by another join
 _BEAM = 3  # plans kept from one round to the next
 _MOST_PLANS = 24  # plans tried from one plan
-_GLANCE = 0.15  # seconds; least for a first search with a plan
+_GLANCE = 0.8  # seconds; building the tables of curved panels on a photographed garment takes most of it
 _START_INSIDE = 0.01  # mm
 _RUN_ERROR = 8.0  # mm by which the longest run found may miss the longest there is
 _ANY_TURNS = (0.0, 90.0, 45.0, 135.0)  # tried for runs where every angle is allowed
@@ -142,7 +142,7 @@ def arrange(
         return first
     strips = frozenset(each.name for each in project.strips) & loose
     if strips and (first.proof is not None or not hopeful):
-        filled = _panels_first(lay, project, plan, strips, budget.part(0.3))
+        filled = _panels_first(lay, project, plan, strips, budget.part(0.6))
         if filled.complete:
             return _fewer_lengths(filled, budget.part(0.3))
         first = filled if filled.placed else first

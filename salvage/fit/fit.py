@@ -86,7 +86,7 @@ def fit_project(
     missing = _missing_fabric(case)
     if missing is not None:
         return missing
-    if not case.several:
+    if not case.several and not project.strips:
         easy = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
         if easy.complete:
             return _accepted(case, easy, (), budget)

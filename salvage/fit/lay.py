@@ -23,6 +23,7 @@ SMALLEST = 100.0  # mm^2; no panel of any project is cut from less
 # Edges are drawn plainer by this many mm, always inwards, where their plus-minus is several times as much.
 PLAINER = 0.5
 _PLAINER_SHARE = 0.25  # of the plus-minus, at most
+_THINNED = 0.3  # mm, likewise, where cloth with many corners is taken in
 _MANY_CORNERS = 100  # cloth with fewer, typed in or drawn by a person, stays as it is
 
 
@@ -81,8 +82,8 @@ class Lay:
         """
 
         def let_out(index: int, polygon: Polygon) -> list[Polygon]:
-            more = 2 * PLAINER if _drawn_plainer(self.where[index].plus_minus) else 0.0
-            return polygons_of(polygon.buffer(by[index] + more, join_style="mitre"))
+            more = 2.2 * _plainer_by(self.where[index].plus_minus)
+            return polygons_of(polygon.buffer(by[index] + more, join_style="mitre").simplify(more / 2))
 
         return self.reshaped(let_out)
 
@@ -105,15 +106,17 @@ def lay_of(garments: Sequence[Garment]) -> Lay:
     return Lay(tuple(cloths), tuple(where))
 
 
-def _drawn_plainer(plus_minus: PlusMinus) -> bool:
-    return _PLAINER_SHARE * plus_minus.edge >= PLAINER
+def _plainer_by(plus_minus: PlusMinus) -> float:
+    return min(PLAINER, _PLAINER_SHARE * plus_minus.edge)
 
 
 def _plainer(shape: MultiPolygon, plus_minus: PlusMinus) -> list[Polygon]:
     """The stretches with fewer corners, never larger: a line moves by no more than it was taken in before."""
-    if not _drawn_plainer(plus_minus) or shapely.get_num_coordinates(shape) < _MANY_CORNERS:
+    by = _plainer_by(plus_minus)
+    if by <= 0 or shapely.get_num_coordinates(shape) < _MANY_CORNERS:
         return polygons_of(shape)
-    return polygons_of(shape.buffer(-PLAINER, quad_segs=2).simplify(PLAINER).intersection(shape))
+    taken = 1.001 * by / math.cos(math.pi / 8)  # a round corner is drawn with two chords
+    return polygons_of(shape.buffer(-taken, quad_segs=2).simplify(by))
 
 
 def _cloth(piece: Piece, layer: int, polygon: Polygon) -> Cloth:
@@ -123,8 +126,12 @@ def _cloth(piece: Piece, layer: int, polygon: Polygon) -> Cloth:
 
 def shrunk(polygon: Polygon, by: float) -> list[Polygon]:
     """The polygon taken in by `by` mm; never larger than the true set of points that far inside."""
-    # Shapely draws a round corner inside the true circle, so taking in by a hair more keeps the promise.
-    return polygons_of(polygon.buffer(-by / math.cos(math.pi / 32), quad_segs=8))
+    if shapely.get_num_coordinates(polygon) < _MANY_CORNERS:
+        # Shapely draws a round corner inside the true circle, so taking in by a hair more keeps the promise.
+        return polygons_of(polygon.buffer(-by / math.cos(math.pi / 32), quad_segs=8))
+    # Every corner turned to a round one would make the search slow: fewer corners, a little further in.
+    taken = (by + _THINNED) / math.cos(math.pi / 8)
+    return polygons_of(polygon.buffer(-taken, quad_segs=2).simplify(_THINNED))
 
 
 def plus_minus_of(place: Where, extent: float) -> float:

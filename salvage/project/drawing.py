@@ -18,7 +18,7 @@ from salvage.errors import SalvageError
 from salvage.project.project import Point
 from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit
 
-FLATTENING = 0.05  # mm, a tenth of the width of a chalk line
+FLATTENING = 0.15  # mm, a small part of the width of a chalk line; finer costs the search time
 CLOSING = 0.5  # mm, ends nearer than this are one point
 
 # CSS Values and Units Level 3, section 5.2: 1 in = 96 px; SVG user units without a physical size are px.

@@ -134,6 +134,7 @@ def _panel_outline(
         outline = _drawn_outline(entry["drawing"], folder, unit)
     polygon = Polygon(outline)
     if _flag(entry, "add_allowance", where):
+        # At an obtuse corner of a flattened curve a mitre adds next to nothing, and no corners.
         grown = orient(polygon.buffer(allowance, join_style="mitre", mitre_limit=3.0))
         _check_size(grown, where)
         return _ring_of(grown), _bounds_size(polygon)
