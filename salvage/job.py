@@ -70,7 +70,7 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
             step("finding the outline")
             found = find_outline(
                 photo,
-                references_px=[square.corners_px for square in finding.squares],
+                references_px=[*(square.corners_px for square in finding.squares), *finding.others_px],
                 cloth_at=telling.cloth_at,
                 floor_at=telling.floor_at,
             )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -30,6 +30,8 @@ _LEAST_SCORE = 0.35
 _LEAST_SCORE_OF_SMALL = 0.8
 # A second reading this much weaker than the first is no rival.
 _RIVAL = 0.6
+# Sides of two squares measured with one of them as the reference, the lens unknown, agree within this share.
+_VERY_SIZE = 0.04
 _LEAST_SQUARENESS = 0.85
 # A cut square must be this much more convincing than a whole one to be believed instead.
 _CUT_LEAD = 0.2
@@ -37,10 +39,14 @@ _CUT_LEAD = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """squares: best first; empty if none can be used. problems: what to tell the person."""
+    """squares: best first; empty if none can be used. problems: what to tell the person.
+
+    others_px: (4, 2) corners of what could be references too but were not taken; they are no cloth.
+    """
 
     squares: tuple[Square, ...]
     problems: tuple[Problem, ...] = ()
+    others_px: tuple[Array, ...] = ()
 
 
 def find_squares(
@@ -82,13 +88,17 @@ def find_squares(
     if not groups:
         return Finding((), (_no_square(paper),))
     rivals = [group for group in groups[1:] if _is_rival(group, groups[0], view, square=width == length)]
+    # Cards of another colour that are square and of the very size are no rivals but further references.
+    further = [group for group in rivals if same_size(groups[0][0], group[0], view, within=_VERY_SIZE)]
+    rivals = [group for group in rivals if not any(group is each for each in further)]
     unsure = () if pointed_at or not rivals else (_unsure([groups[0], *rivals]),)
     kind = SquareKind.PAPER if paper else SquareKind.PLAIN
     chosen = [
         _square(kind, _turned(card, width, length), width, length, card.score * (0.5 if rivals else 1.0))
-        for card in groups[0][:MOST_SQUARES]
+        for card in [*groups[0], *(card for group in further for card in group)][:MOST_SQUARES]
     ]
-    return _finding(chosen, (*unsure, *cut))
+    others = tuple(card.fit.corners_px for group in rivals for card in group)
+    return replace(_finding(chosen, (*unsure, *cut)), others_px=others)
 
 
 def _least_score(card: Card, *, pointed_at: bool) -> float:

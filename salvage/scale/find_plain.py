@@ -188,12 +188,13 @@ def alike(a: Card, b: Card) -> bool:
     return same_colour(a.surface.colour, b.surface.colour) and 1 / _PATTERN_SIZE < ratio < _PATTERN_SIZE
 
 
-def same_size(a: Card, b: Card, view: View) -> bool:
+def same_size(a: Card, b: Card, view: View, *, within: float = _SAME_SIDE) -> bool:
+    """Whether the sides agree within that share, each measured on the floor as the other sees it."""
     ratios = []
     for one, other in ((a, b), (b, a)):
         ratio = side_on_plane_of(other.fit.corners_px, one.pose, view).mean()
         ratios.append(np.log(ratio) if one is a else -np.log(ratio))
-    return bool(abs(np.mean(ratios)) < _SAME_SIDE)
+    return bool(abs(np.mean(ratios)) < within)
 
 
 def same_colour(a: Array, b: Array) -> bool:
