@@ -9,12 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus
-from salvage.cloth.inside import find_pieces
-from salvage.cloth.outline import Outline, find_outline
 from salvage.errors import SalvageError
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
@@ -25,6 +24,9 @@ from salvage.scale.solve import Solution, solve_plane
 from salvage.scale.square import Square
 from salvage.telling import Telling
 from salvage.trade.kinds import kind_named
+
+if TYPE_CHECKING:
+    from salvage.cloth.outline import Outline
 
 Step = Callable[[str], None]
 
@@ -67,6 +69,9 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
         solving = other_core.submit(_solve, photo, finding, telling)
         found: Outline | None = None
         if outline:
+            # Here and below, so that a distance alone doesn't wait for what only cloth needs.
+            from salvage.cloth.outline import find_outline
+
             step("finding the outline")
             found = find_outline(
                 photo,
@@ -93,6 +98,8 @@ def _solve(photo: Photo, finding: Finding, telling: Telling) -> Solution | None:
 
 def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = lambda _: None) -> Measured:
     """The garment's pieces from its photographs. Raises SalvageError where one can't be measured."""
+    from salvage.cloth.inside import find_pieces
+
     pieces: list[Piece] = []
     cautions: list[str] = []
     warnings: list[str] = []
