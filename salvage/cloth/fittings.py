@@ -17,9 +17,13 @@ from salvage.cloth.seams import Seam
 
 _CLOSURE = (0.25, 0.45, 24.0)  # chance it stays above, chance it reaches, mm^2
 _POCKET = (0.3, 0.55, 350.0)
+_CLEAR_POCKET = 0.5  # mean chance at which a pocket may be of any shape
+_POCKET_HULL, _POCKET_BOX = 0.8, 0.65  # share of its hull and its box that a fainter one fills
+_POCKET_LONG = 70.0  # mm, and its long side: a hand goes in
 _BUTTON = 26.0  # mm across at most
 _ROUND = 0.6  # share of its enclosing box that a button fills (a circle: 0.785)
 _BUTTON_NAME = "button or snap"
+_SLIT = "slit pocket"
 _FEW = 6  # more small round things than this are a print, unless they stand in a row
 _PITCH, _OFF_ROW = (25.0, 160.0), 6.0  # mm between two buttons, and off their row
 _SEAM_REACH, _SLENDER = 7.0, 14.0  # mm, from a seam; and the width of stitching taken for something else
@@ -43,7 +47,7 @@ def find_fittings(
     pockets = [
         (shape, _pocket_name(shape), chance)
         for shape, chance in find_areas(chances.pocket, flat, EVERY, *_POCKET)
-        if not _is_stitching(shape, zone)
+        if not _is_stitching(shape, zone) and _is_pocket(shape, chance)
     ]
     kinds = ((BlockedKind.CLOSURE, closures), (BlockedKind.POCKET, pockets))
     return [
@@ -51,6 +55,16 @@ def find_fittings(
         for kind, found in kinds
         for shape, what, chance in found
     ]
+
+
+def _is_pocket(shape: Polygon, chance: float) -> bool:
+    """A pocket is sewn on with straight sides; what is faint must look it, or it is a fold's shadow. A slit
+    is too slim to tell by its shape."""
+    if chance >= _CLEAR_POCKET or _pocket_name(shape) == _SLIT:
+        return True
+    long, short = sides(shape)
+    straight = shape.area > _POCKET_HULL * shape.convex_hull.area and shape.area > _POCKET_BOX * long * short
+    return bool(straight and long >= _POCKET_LONG)
 
 
 def _is_stitching(shape: Polygon, zone: BaseGeometry) -> bool:
@@ -79,7 +93,7 @@ def _in_rows(small: list[tuple[Polygon, str, float]]) -> list[tuple[Polygon, str
 
 def _pocket_name(shape: Polygon) -> str:
     long, short = sides(shape)
-    return "slit pocket" if short < 40 and long > 2.2 * short else "patch pocket"
+    return _SLIT if short < 40 and long > 2.2 * short else "patch pocket"
 
 
 def _closure_name(shape: Polygon) -> str:

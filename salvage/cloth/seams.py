@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy import ndimage
 from shapely.geometry import LinearRing, LineString, Polygon
@@ -15,6 +16,7 @@ from salvage.cloth import lines
 from salvage.cloth.colour import difference
 from salvage.cloth.flat import Flat
 from salvage.cloth.look import EVERY, Chances
+from salvage.cloth.usable import polygons_of
 
 _LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
 _BELIEVED = 0.42  # mean chance along a line to be called a seam
@@ -27,7 +29,13 @@ _REACH = 40.0  # mm; a seam that stops so near the outline or another seam runs 
 _STITCHES = 0.35  # share of stitches of a hem at least
 _BESIDE, _OTHER_COLOUR = 11.0, 8.0  # mm beside a line; CIEDE2000 (kL = 2) between two cloths
 _HEM_AWAY = 70.0  # mm; a row of stitches along the outline and no further from it is a hem
+_TOUCHES = 3.0  # mm between a seam's end and what it runs up to
+_WISP, _CLEAR_WISP = 200.0, 0.85  # mm of lines that touch nothing else; how sure they must be to be seams
 _EDGE_CHANCE, _EDGE_RUN = 0.38, 40.0  # of a seam on the outline, and the least length in mm
+_EDGE_BELIEVED = 0.5  # mean chance over the whole of such a stretch
+_RAGGED, _RAGGED_LONG = 0.25, 300.0  # mm off a smooth line, of a stretch so long: cut or torn, not turned
+_RAGGED_BELIEVED = 0.75  # mean chance at which it is a seam all the same
+_RAGGED_SIGMA = 8.0  # mm, the smooth line's
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +76,21 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
         only_stitches = _share_of_stitches(line, chances) > _STITCHES
         hem = only_stitches and _runs_along(mm, cloth) and _alike_beside(mm, lab, flat)
         seams.append(Seam(mm, confidence, hem))
-    return [each for each in seams if each.line.length > 0]
+    return _without_wisps([each for each in seams if each.line.length > 0], cloth)
+
+
+def _without_wisps(seams: list[Seam], cloth: Polygon) -> list[Seam]:
+    """Without short faint lines that touch neither the outline nor a longer seam: a seam begins and ends
+    somewhere, a crease runs out in the middle of the cloth."""
+    whole = shapely.union_all([each.line.buffer(_TOUCHES / 2, quad_segs=2) for each in seams])
+    wisps = []
+    for group in polygons_of(whole):
+        together = [each for each in seams if group.intersects(each.line)]
+        total = sum(each.line.length for each in together)
+        sure = sum(each.confidence * each.line.length for each in together) / total
+        if total < _WISP and sure < _CLEAR_WISP and group.distance(cloth.boundary) > _TOUCHES / 2:
+            wisps.append(group)
+    return [each for each in seams if not any(group.intersects(each.line) for group in wisps)]
 
 
 def _is_believed(line: lines.Line, soft: lines.Map, step: float) -> bool:
@@ -137,7 +159,21 @@ def find_edge_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
         value = lines.along(np.vstack([at, at[:1]]), np.asarray(chance, np.float32))[:count]
         value = ndimage.median_filter(value, size=max(3, int(20 / step)), mode="wrap")
         seams += _runs(value > _EDGE_CHANCE, value, ring, step)
-    return seams
+    return [each for each in seams if _is_edge_seam(each)]
+
+
+def _is_edge_seam(seam: Seam) -> bool:
+    """Whether a stretch of the outline is likely enough a seam, taken as a whole. A long ragged one was cut
+    or torn: cloth turned under and sewn lies smooth."""
+    ragged = seam.line.length >= _RAGGED_LONG and _raggedness(seam.line) > _RAGGED
+    return seam.confidence >= (_RAGGED_BELIEVED if ragged else _EDGE_BELIEVED)
+
+
+def _raggedness(line: LineString) -> float:
+    """How far, in mm, the middling point of a line lies off the line smoothed."""
+    points = np.array([line.interpolate(at).coords[0] for at in np.arange(0.0, line.length, 1.0)])
+    soft = ndimage.gaussian_filter1d(points, _RAGGED_SIGMA, axis=0, mode="nearest")
+    return float(np.median(np.linalg.norm(points - soft, axis=1)))
 
 
 def _runs(on: NDArray[np.bool_], value: NDArray[np.float32], ring: LinearRing, step: float) -> list[Seam]:

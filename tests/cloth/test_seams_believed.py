@@ -1,0 +1,122 @@
+"""Which lines and areas in drawn maps of chances are taken for seams, edge seams and pockets."""
+
+import cv2
+import numpy as np
+import pytest
+from shapely.geometry import Polygon, box
+
+from salvage.cloth.fittings import find_fittings
+from salvage.cloth.flat import Flat
+from salvage.cloth.look import OUTPUTS, Chances
+from salvage.cloth.seams import find_edge_seams, find_seams
+from salvage.trade.margins import MARGIN
+
+SIZE = 600  # mm and flat pixels
+CLOTH = box(40, 40, 560, 560)
+
+
+def flat_of(cloth):
+    plain = Flat(np.full((SIZE, SIZE, 3), 120, np.uint8), np.ones((SIZE, SIZE), bool), 1.0, 0.0, SIZE - 1.0)
+    return Flat(plain.rgb, plain.raster(cloth), 1.0, 0.0, SIZE - 1.0)
+
+
+def chances_of(**maps):
+    nothing = np.zeros((SIZE // 2, SIZE // 2), np.float32)
+    return Chances(*(maps.get(name, nothing) for name in OUTPUTS))
+
+
+def lines_drawn(*ways, chance):
+    """Each way: points in mm, y up."""
+    drawn = np.zeros((SIZE // 2, SIZE // 2), np.float32)
+    for way in ways:
+        points = (np.array(way, float) * (1, -1) + (0, SIZE - 1)) / 2
+        cv2.polylines(drawn, [np.round(points).astype(np.int32)], False, chance, 3)
+    return drawn
+
+
+def seams_with(*ways, chance):
+    return find_seams(chances_of(seam=lines_drawn(*ways, chance=chance)), flat_of(CLOTH), CLOTH)
+
+
+def test_a_faint_wisp_in_the_middle_is_a_crease():
+    assert seams_with([(250, 300), (330, 310)], chance=0.65) == []
+
+
+def test_a_faint_wisp_is_left_out_and_the_seam_beside_it_stays():
+    found = seams_with([(250, 200), (330, 210)], [(40, 400), (560, 400)], chance=0.65)
+    assert len(found) == 1
+    assert found[0].line.length == pytest.approx(520, abs=12)
+
+
+@pytest.mark.parametrize(
+    ("way", "chance"),
+    [
+        ([(250, 300), (330, 310)], 0.95),  # short, but plain to see
+        ([(150, 300), (450, 310)], 0.65),  # long
+        ([(300, 90), (310, 40)], 0.65),  # a dart: it starts at the edge
+    ],
+)
+def test_a_short_line_stays_where_it_is_clear_or_long_or_starts_at_the_edge(way, chance):
+    assert len(seams_with(way, chance=chance)) == 1
+
+
+def test_a_short_line_that_hangs_on_a_seam_stays():
+    assert len(seams_with([(40, 400), (560, 400)], [(300, 400), (305, 320)], chance=0.65)) >= 2
+
+
+def ragged(seed=3):
+    """The cloth with edges torn off: about a mm in and out every few mm."""
+    rng = np.random.default_rng(seed)
+    ring = CLOTH.exterior
+    points = [np.array(ring.interpolate(at).coords[0]) for at in np.arange(0, ring.length, 5.0)]
+    return Polygon([p + rng.normal(0, 1.2, 2) for p in points])
+
+
+def edge_seams(cloth, chance):
+    edge = lines_drawn(CLOTH.exterior.coords, chance=chance)
+    return find_edge_seams(chances_of(edge=edge), flat_of(cloth), cloth)
+
+
+def test_a_ragged_edge_is_no_seam_unless_it_is_clear():
+    assert edge_seams(CLOTH, 0.65) != []
+    assert edge_seams(ragged(), 0.65) == []
+    assert edge_seams(ragged(), 0.95) != []
+
+
+def test_a_stretch_of_edge_must_be_likely_as_a_whole():
+    assert edge_seams(CLOTH, 0.45) == []
+    assert edge_seams(CLOTH, 0.6) != []
+
+
+def pockets_with(shape, chance):
+    flat = flat_of(CLOTH)
+    pocket = np.where(flat.raster(shape, 2), chance, 0).astype(np.float32)
+    return find_fittings(chances_of(pocket=pocket), flat, [], [], MARGIN)
+
+
+LOBED = box(200, 200, 330, 240).union(box(280, 200, 330, 320))
+
+
+@pytest.mark.parametrize(
+    ("shape", "chance", "count"),
+    [
+        (box(200, 200, 340, 350), 0.9, 1),
+        (box(200, 200, 340, 350), 0.56, 1),
+        (LOBED, 0.9, 1),  # what is clear may be of any shape
+    ],
+)
+def test_pockets_found(shape, chance, count):
+    assert len(pockets_with(shape, chance)) == count
+
+
+def test_a_faint_lobed_shadow_is_no_pocket_and_a_faint_square_is():
+    def faint(shape):
+        flat = flat_of(CLOTH)
+        pocket = np.where(flat.raster(shape, 2), 0.4, 0).astype(np.float32)
+        core = flat.raster(shape.buffer(-18), 2)
+        pocket[core] = 0.6
+        return find_fittings(chances_of(pocket=pocket), flat, [], [], MARGIN)
+
+    assert len(faint(box(200, 200, 300, 300))) == 1
+    assert faint(LOBED) == []
+    assert faint(box(200, 200, 250, 250)) == []  # no hand goes in
