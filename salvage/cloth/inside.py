@@ -24,7 +24,7 @@ from salvage.cloth.look import EVERY, Chances, look
 from salvage.cloth.names import names_of
 from salvage.cloth.outline import Outline
 from salvage.cloth.pieces import fall_apart
-from salvage.cloth.printed import without_print
+from salvage.cloth.printed import Repeat, repeats_of, without_print
 from salvage.cloth.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.usable import polygons_of
 from salvage.cloth.worn import ODD_COLOUR, find_worn
@@ -76,10 +76,11 @@ def find_pieces(
     padded: list[float] = []
     for cloth in _on_plane(outline.shape_px, plane):
         flat = flatten(photo.pixels, plane, cloth, STEP)
-        plain = without_print(flat, cloth)
+        repeats = repeats_of(flat, cloth)
+        plain = without_print(flat, repeats)
         chances = look(plain)
         padded.append(_share_padded(chances, flat))
-        pieces += _pieces_of(cloth, flat, plain, chances, margin, fabric)
+        pieces += _pieces_of(cloth, flat, plain, repeats, chances, margin, fabric)
     names = _apart([each.name for each in pieces])
     plus_minus = PlusMinus(float(getattr(plane, "plus_minus_percent", 0.0)), 0.0)
     pieces = [
@@ -120,10 +121,16 @@ def _cautions(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str, .
 
 
 def _pieces_of(
-    cloth: Polygon, flat: Flat, plain: Flat, chances: Chances, margin: dict[BlockedKind, float], fabric: str
+    cloth: Polygon,
+    flat: Flat,
+    plain: Flat,
+    repeats: tuple[Repeat, ...],
+    chances: Chances,
+    margin: dict[BlockedKind, float],
+    fabric: str,
 ) -> list[Piece]:
     """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
-    bands, seams = find_bands(find_seams(chances, plain, cloth), plain)
+    bands, seams = find_bands(find_seams(chances, plain, cloth, repeats), plain)
     seams += find_edge_seams(chances, plain, cloth)
     fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin)
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])

@@ -7,7 +7,7 @@ shade kept. Cloth without a repeat is left as it is.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -25,6 +25,7 @@ _LIKE = 0.35  # correlation with itself one repeat further on, at least
 _AGAIN = 0.25  # and two repeats further on
 _CONTRAST = 5.0  # grey levels (of 255) of spread that a print has at least
 _ASIDE = 30.0  # degrees between the two ways a check repeats, at least
+_SQUARE = 12.0  # degrees off a right angle that a check's two ways may be
 _HIGH = 30.0  # mm, slower changes are light and shade
 _SLEEVE = 0.16  # half width of a sleeve, in square roots of the cloth's area
 _SMALLEST = 15_000.0  # mm^2, of a part whose print is taken off by itself
@@ -33,17 +34,39 @@ _COARSE = 2  # flat pixels between points the repeat is looked for with
 Array = NDArray[np.float32]
 
 
-def without_print(flat: Flat, cloth: Polygon) -> Flat:
-    """The flat picture with repeating prints taken off, body and sleeves each by themselves."""
-    rgb = flat.rgb
+@dataclass(frozen=True, slots=True, eq=False)
+class Repeat:
+    """A print on one part of the cloth. ways: one or two vectors in flat pixels by which it repeats."""
+
+    part: BaseGeometry
+    ways: tuple[NDArray[np.float64], ...]
+
+    @property
+    def lines(self) -> tuple[float, ...]:
+        """Degrees, 0 to 180, in which the lines of a stripe or a check run; none where that isn't clear."""
+        angles = [float(np.degrees(np.arctan2(-way[1], way[0]))) % 180 for way in self.ways]
+        if len(angles) == 1:
+            return ((angles[0] + 90) % 180,)
+        return tuple(angles) if abs(abs(angles[0] - angles[1]) - 90) < _SQUARE else ()
+
+
+def repeats_of(flat: Flat, cloth: Polygon) -> tuple[Repeat, ...]:
+    """The repeating prints of the cloth, body and sleeves each by themselves; none on plain cloth."""
+    found: list[Repeat] = []
     for part in _parts(cloth):
-        mask = flat.raster(part)
-        ways = _repeats(flat, mask)
-        if not ways and rgb is flat.rgb:
-            return flat  # the body, which comes first, is plain: so are its sleeves
-        if ways:
-            rgb = _taken_off(rgb, mask, ways)
-    return flat if rgb is flat.rgb else replace(flat, rgb=rgb)
+        if ways := _repeats(flat, flat.raster(part)):
+            found.append(Repeat(part, tuple(ways)))
+        elif not found:
+            break  # the body, which comes first, is plain: so are its sleeves
+    return tuple(found)
+
+
+def without_print(flat: Flat, repeats: tuple[Repeat, ...]) -> Flat:
+    """The flat picture with repeating prints taken off."""
+    rgb = flat.rgb
+    for each in repeats:
+        rgb = _taken_off(rgb, flat.raster(each.part), each.ways)
+    return replace(flat, rgb=rgb) if repeats else flat
 
 
 def _parts(cloth: Polygon) -> list[BaseGeometry]:
@@ -115,7 +138,7 @@ def _angle(a: NDArray[np.float64], b: NDArray[np.float64]) -> float:
 
 
 def _taken_off(
-    rgb: NDArray[np.uint8], mask: NDArray[np.bool_], ways: list[NDArray[np.float64]]
+    rgb: NDArray[np.uint8], mask: NDArray[np.bool_], ways: tuple[NDArray[np.float64], ...]
 ) -> NDArray[np.uint8]:
     """The picture less what it has in common with itself one repeat away, within the mask."""
     steps = [(i, j) for i in (-1, 0, 1) for j in ((-1, 0, 1) if len(ways) == 2 else (0,)) if (i, j) != (0, 0)]

@@ -9,13 +9,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy import ndimage
-from shapely.geometry import LinearRing, LineString, Polygon
+from shapely.geometry import LinearRing, LineString, Point, Polygon
 from shapely.ops import substring
 
 from salvage.cloth import lines
 from salvage.cloth.colour import difference
 from salvage.cloth.flat import Flat
 from salvage.cloth.look import EVERY, Chances
+from salvage.cloth.printed import Repeat
 from salvage.cloth.usable import polygons_of
 
 _LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
@@ -29,8 +30,11 @@ _REACH = 40.0  # mm; a seam that stops so near the outline or another seam runs 
 _STITCHES = 0.35  # share of stitches of a hem at least
 _BESIDE, _OTHER_COLOUR = 11.0, 8.0  # mm beside a line; CIEDE2000 (kL = 2) between two cloths
 _HEM_AWAY = 70.0  # mm; a row of stitches along the outline and no further from it is a hem
-_TOUCHES = 3.0  # mm between a seam's end and what it runs up to
+_TOUCHES = 20.0  # mm between a seam and what it belongs to, though its end was lost
 _WISP, _CLEAR_WISP = 200.0, 0.85  # mm of lines that touch nothing else; how sure they must be to be seams
+_PRINT_LONG, _PRINT_CLEAR = 200.0, 0.9  # mm and confidence from which a line is no rest of a print
+_PRINT_TURN, _PRINT_SHARE = 10.0, 0.8  # degrees off the print's lines, and the share of a line within that
+_AT_EDGE = 8.0  # mm, of an end at the outline
 _EDGE_CHANCE, _EDGE_RUN = 0.38, 40.0  # of a seam on the outline, and the least length in mm
 _EDGE_BELIEVED = 0.5  # mean chance over the whole of such a stretch
 _RAGGED, _RAGGED_LONG = 0.25, 300.0  # mm off a smooth line, of a stretch so long: cut or torn, not turned
@@ -48,8 +52,8 @@ class Seam:
     on_outline: bool = False
 
 
-def find_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
-    """Seams and hems within the cloth."""
+def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repeat, ...] = ()) -> list[Seam]:
+    """Seams and hems within the cloth. flat: without its prints. repeats: the prints taken off it."""
     step = flat.step * EVERY
     mask = flat.mask[::EVERY, ::EVERY]
     inner = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
@@ -75,12 +79,36 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
         confidence = float(np.clip(lines.along(line, soft).mean() * 1.4, 0, 1))
         only_stitches = _share_of_stitches(line, chances) > _STITCHES
         hem = only_stitches and _runs_along(mm, cloth) and _alike_beside(mm, lab, flat)
-        seams.append(Seam(mm, confidence, hem))
-    return _without_wisps([each for each in seams if each.line.length > 0], cloth)
+        if mm.length > 0 and not _is_print(mm, confidence, cloth, repeats, lab, flat):
+            seams.append(Seam(mm, confidence, hem))
+    return _without_wisps(seams, cloth)
+
+
+def _is_print(
+    line: LineString,
+    confidence: float,
+    cloth: Polygon,
+    repeats: tuple[Repeat, ...],
+    lab: lines.Map,
+    flat: Flat,
+) -> bool:
+    """Whether a short line that isn't sure is what the print left: it runs as the stripes or checks do, the
+    cloth beside it is of one colour, and it doesn't cross from edge to edge as a cuff's seam does."""
+    if line.length >= _PRINT_LONG or confidence >= _PRINT_CLEAR or not repeats:
+        return False
+    under = max(repeats, key=lambda each: each.part.intersection(line).length)
+    points = np.array([line.interpolate(at).coords[0] for at in np.linspace(0, line.length, 12)])
+    ways = np.diff(points, axis=0)
+    angles = np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))
+    off = [np.abs((angles - way + 90) % 180 - 90) for way in under.lines]
+    if not off or (np.min(off, axis=0) < _PRINT_TURN).mean() < _PRINT_SHARE:
+        return False
+    across = all(cloth.boundary.distance(Point(end)) < _AT_EDGE for end in (points[0], points[-1]))
+    return not across and _alike_beside(line, lab, flat)
 
 
 def _without_wisps(seams: list[Seam], cloth: Polygon) -> list[Seam]:
-    """Without short faint lines that touch neither the outline nor a longer seam: a seam begins and ends
+    """Without short faint lines that come near neither the outline nor a longer seam: a seam begins and ends
     somewhere, a crease runs out in the middle of the cloth."""
     whole = shapely.union_all([each.line.buffer(_TOUCHES / 2, quad_segs=2) for each in seams])
     wisps = []

@@ -17,7 +17,7 @@ from salvage.cloth.grain import grain_of, is_sleeve
 from salvage.cloth.names import names_of
 from salvage.cloth.odd import odd_places
 from salvage.cloth.pieces import fall_apart
-from salvage.cloth.printed import without_print
+from salvage.cloth.printed import repeats_of, without_print
 from salvage.cloth.seams import Seam
 
 SHIRT = Polygon(
@@ -155,6 +155,10 @@ def test_a_stain_on_plain_cloth_is_odd_and_clean_cloth_is_not():
     assert shape.area < 1.4 * truth.area
 
 
+def bare_of(flat, cloth):
+    return without_print(flat, repeats_of(flat, cloth))
+
+
 def checked(height=420, width=520):
     picture = cloth_picture(height, width).astype(int)
     y, x = np.mgrid[0:height, 0:width]
@@ -169,8 +173,8 @@ def test_a_check_is_no_stain_but_a_stain_on_it_is():
     cv2.circle(stained, (300, 200), 30, (60, 45, 40), -1)
     whole = np.ones(clean.shape[:2], bool)
     cloth = box(0, 0, 519, 419)
-    assert odd_places(without_print(flat_of(clean), cloth), whole) == []
-    found = odd_places(without_print(flat_of(stained), cloth), whole)
+    assert odd_places(bare_of(flat_of(clean), cloth), whole) == []
+    found = odd_places(bare_of(flat_of(stained), cloth), whole)
     assert len(found) == 1
     assert found[0][0].contains(Polygon([(285, 210), (315, 210), (315, 230), (285, 230)]))
 
@@ -178,13 +182,13 @@ def test_a_check_is_no_stain_but_a_stain_on_it_is():
 def test_a_print_is_taken_off_and_plain_cloth_left_alone():
     cloth = box(0, 0, 519, 419)
     flat = flat_of(checked())
-    bare = without_print(flat, cloth)
+    bare = bare_of(flat, cloth)
     assert (
         bare.rgb[60:-60, 60:-60].std(axis=(0, 1)).max()
         < 0.5 * flat.rgb[60:-60, 60:-60].std(axis=(0, 1)).max()
     )
     plain = flat_of(cloth_picture())
-    assert without_print(plain, cloth) is plain
+    assert bare_of(plain, cloth) is plain
 
 
 def test_another_colour_is_another_fabric_and_shade_is_not():

@@ -8,6 +8,7 @@ from shapely.geometry import Polygon, box
 from salvage.cloth.fittings import find_fittings
 from salvage.cloth.flat import Flat
 from salvage.cloth.look import OUTPUTS, Chances
+from salvage.cloth.printed import Repeat
 from salvage.cloth.seams import find_edge_seams, find_seams
 from salvage.trade.margins import MARGIN
 
@@ -62,6 +63,37 @@ def test_a_short_line_stays_where_it_is_clear_or_long_or_starts_at_the_edge(way,
 
 def test_a_short_line_that_hangs_on_a_seam_stays():
     assert len(seams_with([(40, 400), (560, 400)], [(300, 400), (305, 320)], chance=0.65)) >= 2
+
+
+CHECK = (Repeat(CLOTH, (np.array([36.0, 0.0]), np.array([0.0, 36.0]))),)
+
+
+@pytest.mark.parametrize(
+    ("way", "chance", "print_", "count"),
+    [
+        ([(40, 300), (160, 300)], 0.6, CHECK, 0),
+        ([(40, 300), (160, 300)], 0.6, (), 1),  # plain cloth
+        ([(40, 300), (130, 390)], 0.6, CHECK, 1),  # across the check
+        ([(40, 300), (160, 300)], 0.95, CHECK, 1),  # plain to see
+        ([(40, 300), (340, 300)], 0.6, CHECK, 1),  # long, a placket for instance
+        ([(40, 440), (160, 560)], 0.6, CHECK, 1),
+    ],
+)
+def test_a_short_faint_line_along_a_check_is_what_the_print_left(way, chance, print_, count):
+    seen = chances_of(seam=lines_drawn(way, chance=chance))
+    assert len(find_seams(seen, flat_of(CLOTH), CLOTH, print_)) == count
+
+
+def test_a_cuffs_seam_from_edge_to_edge_stays_though_the_check_runs_so():
+    cuff = box(200, 100, 320, 500)
+    seen = chances_of(seam=lines_drawn([(200, 300), (320, 300)], chance=0.6))
+    assert len(find_seams(seen, flat_of(cuff), cuff, (Repeat(cuff, CHECK[0].ways),))) == 1
+
+
+def test_lines_of_a_print():
+    assert Repeat(CLOTH, (np.array([0.0, 20.0]),)).lines == pytest.approx((0,))  # stripes across
+    assert sorted(CHECK[0].lines) == pytest.approx([0, 90])
+    assert Repeat(CLOTH, (np.array([20.0, 0.0]), np.array([20.0, 20.0]))).lines == ()
 
 
 def ragged(seed=3):
