@@ -21,6 +21,7 @@ _MOST_SPOTS = 12000  # of one ground
 _MOST_ENTRIES = 2048  # on one ground
 _PARALLEL = 0.9998  # cosine of the angle between edges that can be in contact
 _ROOM = 0.35  # mm between edges in contact
+_TOUCH = 1e-10  # mm, or of a length: as good as touching
 
 
 class Rings(NamedTuple):
@@ -151,23 +152,52 @@ def _contact_with(t, s, r, j, o, x, y):  # type: ignore[no-untyped-def]
 
 
 @njit(**JIT)
-def _cross(ax, ay, bx, by, cx, cy, dx, dy, out):  # type: ignore[no-untyped-def]
-    """Where segments ab and cd cross, into out; False if they don't."""
-    rx, ry, sx, sy = bx - ax, by - ay, dx - cx, dy - cy
-    det = rx * sy - ry * sx
-    if abs(det) < 1e-9:
-        return False
-    u = ((cx - ax) * sy - (cy - ay) * sx) / det
-    v = ((cx - ax) * ry - (cy - ay) * rx) / det
-    if u < -1e-9 or u > 1.0 + 1e-9 or v < -1e-9 or v > 1.0 + 1e-9:
-        return False
-    out[0], out[1] = ax + u * rx, ay + u * ry
-    return True
+def _through(t, list_, b, qx, qy, vx, vy, out):  # type: ignore[no-untyped-def]
+    """Which part of the segment from q to v lies within entry b of the list: from out[0] to out[1], of 1.
+
+    Returns 0 where none does, 1 where it does, and 2 where an end lies off the entry's edges, beyond a corner
+    which the gap makes round: then the part is less than said.
+    """
+    gap, x, y = list_.gap[b], list_.x[b], list_.y[b]
+    low, high = 0.0, 1.0
+    at_low, at_high = -1, -1
+    first, last = t.ent_first[list_.entry[b]], t.ent_first[list_.entry[b] + 1]
+    for c in range(first, last):
+        away = t.c[c] + gap + t.nx[c] * x + t.ny[c] * y
+        d0 = t.nx[c] * qx + t.ny[c] * qy - away
+        d1 = t.nx[c] * vx + t.ny[c] * vy - away
+        if d0 >= -_TOUCH:
+            if d1 >= -_TOUCH:
+                return 0
+            u = d0 / (d0 - d1)
+            if u > low:
+                low, at_low = u, c
+        elif d1 > 0.0:
+            u = d0 / (d0 - d1)
+            if u < high:
+                high, at_high = u, c
+        if low > high:
+            return 0
+    out[0], out[1] = low, high
+    if gap > 0.0:
+        for c, u in ((at_low, low), (at_high, high)):
+            if c < 0:
+                continue
+            d = c + 1 if c + 1 < last else first
+            px, py = qx + u * (vx - qx) - x - t.ex[c], qy + u * (vy - qy) - y - t.ey[c]
+            wx, wy = t.ex[d] - t.ex[c], t.ey[d] - t.ey[c]
+            along = px * wx + py * wy
+            if along < 0.0 or along > wx * wx + wy * wy:
+                return 2
+    return 1
 
 
 @njit(**JIT)
-def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out):  # type: ignore[no-untyped-def]
-    """Spots on the edges of entry a of the list: its corners, and where they cross the hull's lines or others."""
+def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out, parts):  # type: ignore[no-untyped-def]
+    """Spots on the edges of entry a of the list: the ends of what the hull and the others leave of each.
+
+    The others that stand before a in the list make spots; those after a only cover.
+    """
     p = o * t.n_gr + g
     ax, ay, gap_a = list_.x[a], list_.y[a], list_.gap[a]
     first, last = t.ent_first[list_.entry[a]], t.ent_first[list_.entry[a] + 1]
@@ -180,25 +210,50 @@ def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out):  # t
         x0, x1, y0, y1 = min(qx, vx), max(qx, vx), min(qy, vy), max(qy, vy)
         if x1 < t.room[p, 0] or x0 > t.room[p, 2] or y1 < t.room[p, 1] or y0 > t.room[p, 3]:
             continue
-        _offer(t, s, r, spots, g, k, o, qx, qy)
+        begin, end = 0.0, 1.0
         for h in range(t.hull_first[p], t.hull_first[p + 1]):
             d0 = t.hull_nx[h] * qx + t.hull_ny[h] * qy - t.hull_c[h]
             d1 = t.hull_nx[h] * vx + t.hull_ny[h] * vy - t.hull_c[h]
-            if d0 * d1 < 0.0:
-                u = d0 / (d0 - d1)
-                _offer(t, s, r, spots, g, k, o, qx + u * (vx - qx), qy + u * (vy - qy))
+            if d0 > CLEAR:
+                if d1 > CLEAR:
+                    begin = 2.0
+                    break
+                begin = max(begin, d0 / (d0 - d1))
+            elif d1 > CLEAR:
+                end = min(end, d0 / (d0 - d1))
+        if begin > end + _TOUCH:
+            continue
+        parts[0, 0], parts[0, 1], parts[0, 2], parts[0, 3] = begin, 1.0, 0.0, 0.0
+        parts[1, 0], parts[1, 1], parts[1, 2], parts[1, 3] = end, 1.0, 0.0, 0.0
+        n = 2
         for m in range(n_others):
             b = others[m]
             if x1 < list_.x0[b] or x0 > list_.x1[b] or y1 < list_.y0[b] or y0 > list_.y1[b]:
                 continue
-            b0, b1 = t.ent_first[list_.entry[b]], t.ent_first[list_.entry[b] + 1]
-            for c in range(b0, b1):
-                if not t.live[c]:
-                    continue
-                d = c + 1 if c + 1 < b1 else b0
-                wx, wy = list_.x[b] + list_.gap[b] * t.nx[c], list_.y[b] + list_.gap[b] * t.ny[c]
-                if _cross(qx, qy, vx, vy, wx + t.ex[c], wy + t.ey[c], wx + t.ex[d], wy + t.ey[d], out):
-                    _offer(t, s, r, spots, g, k, o, out[0], out[1])
+            how = _through(t, list_, b, qx, qy, vx, vy, out)
+            if how == 0:
+                continue
+            low, high = out[0], out[1]
+            if how == 1 and low <= begin and high >= end and high - low > _TOUCH:
+                n = 0
+                break
+            makes = 1.0 if b < a else 0.0
+            parts[n, 0], parts[n, 1], parts[n, 2], parts[n, 3] = low, makes, 0.0, 0.0
+            parts[n + 1, 0], parts[n + 1, 1], parts[n + 1, 2], parts[n + 1, 3] = high, makes, 0.0, 0.0
+            if how == 1:
+                parts[n, 2], parts[n, 3] = low, high
+            n += 2
+        for c in range(n):
+            u = parts[c, 0]
+            if parts[c, 1] == 0.0 or u < begin - _TOUCH or u > end + _TOUCH:
+                continue
+            covered = False
+            for d in range(2, n, 2):
+                if parts[d, 2] + _TOUCH < u < parts[d, 3] - _TOUCH:
+                    covered = True
+                    break
+            if not covered:
+                _offer(t, s, r, spots, g, k, o, qx + u * (vx - qx), qy + u * (vy - qy))
 
 
 class Entries(NamedTuple):
@@ -236,7 +291,7 @@ def _add(t, list_, n, first, last, x, y, gap):  # type: ignore[no-untyped-def]
 
 
 @njit(**JIT)
-def _spots_of(t, s, r, spots, g, k, last, list_, others, out):  # type: ignore[no-untyped-def]
+def _spots_of(t, s, r, spots, g, k, last, list_, others, out, parts):  # type: ignore[no-untyped-def]
     """Offer the spots of kind k on ground g: all, or if last >= 0 those where it touches item `last`."""
     for q in range(t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]):
         o = t.allow[q]
@@ -261,14 +316,14 @@ def _spots_of(t, s, r, spots, g, k, last, list_, others, out):  # type: ignore[n
             ):  # fmt: skip
                 continue
             near = 0
-            for b in range(a):
-                if (
+            for b in range(n):
+                if b != a and (
                     list_.x1[a] >= list_.x0[b] and list_.x0[a] <= list_.x1[b]
                     and list_.y1[a] >= list_.y0[b] and list_.y0[a] <= list_.y1[b]
                 ):  # fmt: skip
                     others[near] = b
                     near += 1
-            _entry_spots(t, s, r, spots, g, k, o, list_, a, others, near, out)
+            _entry_spots(t, s, r, spots, g, k, o, list_, a, others, near, out, parts)
 
 
 @njit(**JIT)
@@ -299,10 +354,11 @@ def find_spots(t, s, r, spots, g):  # type: ignore[no-untyped-def]
     """Work out afresh all spots on ground g of the kinds that are still to be laid."""
     spots.number[g] = 0
     list_, others, out = _no_entries(), np.empty(_MOST_ENTRIES, np.int64), np.zeros(2)
+    parts = np.empty((2 * _MOST_ENTRIES + 2, 4))
     fit = _that_fit(s, r, g, _kinds_left(t, s))
     for k in range(len(fit)):
         if fit[k]:
-            _spots_of(t, s, r, spots, g, k, -1, list_, others, out)
+            _spots_of(t, s, r, spots, g, k, -1, list_, others, out, parts)
 
 
 @njit(**JIT)
@@ -319,9 +375,10 @@ def _after(t, s, r, spots, g, j, left):  # type: ignore[no-untyped-def]
         n += 1
     spots.number[g] = n
     list_, others, out = _no_entries(), np.empty(_MOST_ENTRIES, np.int64), np.zeros(2)
+    parts = np.empty((2 * _MOST_ENTRIES + 2, 4))
     for k in range(len(fit)):
         if fit[k]:
-            _spots_of(t, s, r, spots, g, k, j, list_, others, out)
+            _spots_of(t, s, r, spots, g, k, j, list_, others, out, parts)
 
 
 @njit(**JIT)
