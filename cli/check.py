@@ -7,7 +7,20 @@ from typing import Annotated, Any
 
 import typer
 
-from .options import ClothAt, FloorAt, Json, Kind, Paper, Side, SquareAt, Units, print_json, say
+from .options import (
+    ClothAt,
+    FloorAt,
+    Json,
+    Kind,
+    Paper,
+    Side,
+    SquareAt,
+    Units,
+    can_write,
+    not_over,
+    print_json,
+    say,
+)
 
 NAME = "check"
 
@@ -41,6 +54,9 @@ def run(
 
     if out is not None and len(photos) > 1:
         raise UsageError("--out takes one photograph.")
+    if out is not None:
+        can_write(out, (".jpg", ".jpeg"), "a marked picture")
+        not_over(out, photos)
     unit = units or Unit.MM
     told = telling(
         side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, kind=kind, side_needed=False
@@ -88,7 +104,8 @@ def answer(seen: Any) -> dict[str, Any]:
         "squares": [
             {
                 "kind": s.kind,
-                "side": s.width,
+                # Without a scale nothing is known of the square's side.
+                "side": round(s.width, 3) if plane else None,
                 "corners_px": [[round(float(v), 3) for v in c] for c in s.corners_px],
             }
             for s in seen.squares

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .options import Height, Json, Kind, Paper, Seed, Side, SquareAt, Units, print_json, say
+from .options import Height, Json, Kind, Paper, Seed, Side, SquareAt, Units, can_write, print_json, say
 from .progress import share
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 NAME = "fit"
 MARK = '<meta name="generator" content="salvage">'
+PDF_MARK = b"/Creator (salvage)"
 
 
 def run(
@@ -133,15 +134,20 @@ def status(answer: Answer) -> int:
 
 def report_path(out: Path | None, project_file: Path) -> Path:
     """Where the report goes; never over a file that is not a report of ours."""
-    from salvage.errors import SalvageError, UsageError
+    from salvage.errors import SalvageError
 
     path = out or Path(f"fit-{project_file.stem}.html")
-    if path.suffix.lower() not in (".html", ".htm"):
-        raise UsageError(f"--out {path}: the report ends in .html (a .pdf is written beside it).")
-    if path.exists() and MARK not in path.read_text(encoding="utf-8", errors="replace")[:4000]:
-        raise SalvageError(
-            f"{path}: exists and is no fit report, so it stays as it is. Choose another name with --out."
-        )
+    can_write(path, (".html", ".htm"), "the report (a .pdf is written beside it)")
+    pdf = path.with_suffix(".pdf")
+    ours = path.exists() and MARK in path.read_text(encoding="utf-8", errors="replace")[:4000]
+    for file, strange in (
+        (path, path.exists() and not ours),
+        (pdf, not ours and pdf.exists() and not (pdf.is_file() and PDF_MARK in pdf.read_bytes())),
+    ):
+        if strange:
+            raise SalvageError(
+                f"{file}: exists and is no fit report, so it stays as it is. Choose another name with --out."
+            )
     return path
 
 

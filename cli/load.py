@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -50,12 +50,30 @@ def load(paths: Sequence[Path], told: Telling) -> Loaded:
     photos: dict[str, Photo] = {}
     planes: dict[str, Plane] = {}
     missing: list[str] = []
+    each_once(paths)
     for index, path in enumerate(paths):
         if path.suffix.lower() == ".json":
             garments.append(_read_record(path, index, photos, planes, missing))
         else:
             garments.append(_measure(path, told, index, photos, planes))
-    return Loaded(tuple(garments), photos, planes, tuple(dict.fromkeys(missing)))
+    return Loaded(told_apart(garments, paths), photos, planes, tuple(dict.fromkeys(missing)))
+
+
+def each_once(paths: Sequence[Path]) -> None:
+    """Raise UsageError where a garment is given twice: the same cloth can't be cut twice."""
+    files = [path.resolve() for path in paths]
+    for path, file in zip(paths, files, strict=True):
+        if files.count(file) > 1:
+            raise UsageError(f"{path}: is given more than once, and its cloth is there only once.")
+
+
+def told_apart(garments: Sequence[Garment], paths: Sequence[Path]) -> tuple[Garment, ...]:
+    """The garments; those that share a name get the name of their file behind it."""
+    names = [garment.name for garment in garments]
+    return tuple(
+        replace(garment, name=f"{garment.name} ({path.stem})") if names.count(garment.name) > 1 else garment
+        for garment, path in zip(garments, paths, strict=True)
+    )
 
 
 def _read_record(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -18,6 +19,8 @@ from .options import (
     SquareAt,
     Units,
     beside,
+    can_write,
+    not_over,
     say,
 )
 
@@ -58,8 +61,14 @@ def run(
 
     from .look import look_at, telling
 
-    if out.suffix.lower() != ".json":
-        raise UsageError(f"--out {out}: a garment's record ends in .json.")
+    can_write(out, (".json",), "a garment's record")
+    pictures = [
+        beside(out, "-marked.jpg" if len(photos) == 1 else f"-{path.stem}-marked.jpg") for path in photos
+    ]
+    for picture in pictures:
+        not_over(picture, photos)
+    if len({path.name for path in photos}) < len(photos):
+        raise UsageError("two of the photographs have the same name. Give each its own, and each only once.")
     if len(photos) > 1 and (square or cloth or floor):
         raise UsageError(
             "--square, --cloth and --floor are pixels of one picture: measure one photograph at a time."
@@ -77,13 +86,13 @@ def run(
     garment = with_photo_paths(garment, photos, out.parent)
     if old is not None:
         garment = merge(old, garment)
+    if name:
+        garment = replace(garment, name=name)
     record = garment_to_json(garment)
     write_atomically(out, record)
-    pictures = []
-    for path, seen in zip(photos, measured.looks, strict=True):
+    for path, picture, seen in zip(photos, pictures, measured.looks, strict=True):
         assert seen.solution is not None
         assert seen.outline is not None
-        picture = beside(out, "-marked.jpg" if len(photos) == 1 else f"-{path.stem}-marked.jpg")
         plane = seen.solution.plane
         write_atomically(
             picture,
@@ -97,11 +106,10 @@ def run(
                 unit=unit,
             ),
         )
-        pictures.append(picture)
     if json:
         print(record)
     else:
-        say(measure_summary(measured, unit))
+        say(measure_summary(replace(measured, garment=garment), unit))
     for path in (out, *pictures):
         say(f"wrote {path}", aside=True)
 
@@ -109,7 +117,6 @@ def run(
 def with_photo_paths(garment, photos: list[Path], folder: Path):  # type: ignore[no-untyped-def]
     """Pieces that name their photograph relative to the record's folder, as the record wants it."""
     import os
-    from dataclasses import replace
 
     by_name = {
         path.name: os.path.relpath(path.resolve(), folder.resolve()).replace(os.sep, "/") for path in photos
@@ -123,8 +130,6 @@ def with_photo_paths(garment, photos: list[Path], folder: Path):  # type: ignore
 
 def garment_in(garment, photo: Path, folder: Path):  # type: ignore[no-untyped-def]
     """The garment with only the pieces seen in that photograph."""
-    from dataclasses import replace
-
     here = tuple(
         piece for piece in garment.pieces
         if piece.photo is not None and (folder / piece.photo.file).resolve() == photo.resolve()

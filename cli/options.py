@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from salvage.errors import UsageError
+from salvage.errors import SalvageError, UsageError
 from salvage.units import Unit, parse_length
 
 Point = tuple[float, float]
@@ -100,6 +102,31 @@ def print_json(data: Any) -> None:
 def say(text: str, *, aside: bool = False) -> None:
     """Print for the person; aside: on standard error, so that standard output stays clean."""
     print(text, file=sys.stderr if aside else sys.stdout)
+
+
+def can_write(path: Path, endings: tuple[str, ...], what: str) -> None:
+    """Find out before the work, not after it, that a result has nowhere to go.
+
+    endings: with the dot, lower case; what: `a marked picture`. Raises UsageError for another ending and
+    SalvageError where the folder is missing or closed, or a folder has that name.
+    """
+    if path.suffix.lower() not in endings:
+        raise UsageError(f"--out {path}: {what} ends in {' or '.join(endings)}.")
+    if path.is_dir():
+        raise SalvageError(f"{path}: is a folder. Name a file in it with --out.")
+    if not path.parent.is_dir():
+        raise SalvageError(f"{path}: there is no such folder. Make it, or choose another place with --out.")
+    if not os.access(path.parent, os.W_OK):
+        raise SalvageError(f"{path}: the folder can't be written to. Choose another place with --out.")
+
+
+def not_over(path: Path, inputs: Iterable[Path]) -> None:
+    """Raise UsageError where a result would replace one of the files it is made from."""
+    for given in inputs:
+        if path.exists() and given.exists() and path.samefile(given):
+            raise UsageError(
+                f"{path}: is the file that was given, so it stays as it is. Choose another --out."
+            )
 
 
 def beside(path: Path, ending: str) -> Path:

@@ -7,9 +7,10 @@ from typing import Annotated
 
 import typer
 
-from .options import length, say
+from .options import can_write, length, say
 
 NAME = "square"
+PAPERS = ("A4", "Letter")
 
 
 def run(
@@ -29,6 +30,8 @@ def run(
 
     millimetres = length(side, "--side")
     assert millimetres is not None
+    can_write(out, (".pdf",), "a sheet of squares")
+    paper = {name.lower(): name for name in PAPERS}.get(paper.lower(), paper)
     write_atomically(out, square_pdf(side=millimetres, count=count, paper=paper))
     say(
         f"{out}: {count} square{'s' * (count > 1)} of {millimetres:.1f} mm. Print at 100 % and check the ruler.",

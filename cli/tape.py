@@ -93,12 +93,16 @@ def read_pairs(path: Path) -> list[tuple[tuple[float, float], tuple[float, float
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise SalvageError(f"{path}: can't be read as a CSV file ({error}).") from error
     if not rows or any(column not in rows[0] for column in COLUMNS):
-        raise SalvageError(f"{path}: needs a first line x1,y1,x2,y2 and a line for each pair.")
+        raise SalvageError(
+            f"{path}: needs a first line x1,y1,x2,y2 and a line for each pair, with commas between."
+        )
     found = []
     for number, row in enumerate(rows, start=2):
         try:
             x1, y1, x2, y2 = (float(row[column]) for column in COLUMNS)
         except (TypeError, ValueError):
             raise SalvageError(f"{path}, line {number}: needs four numbers.") from None
+        if not all(map(math.isfinite, (x1, y1, x2, y2))):
+            raise SalvageError(f"{path}, line {number}: needs four numbers.")
         found.append(((x1, y1), (x2, y2)))
     return found

@@ -6,6 +6,7 @@ degrees). Fields this program doesn't know are kept and written again.
 
 from __future__ import annotations
 
+import difflib
 import json
 import math
 from collections.abc import Callable, Mapping
@@ -35,6 +36,7 @@ __all__ = ["garment_from_json", "garment_to_json", "geometry_data", "merge", "re
 
 FORMAT = "salvage garment 1"
 _HARMLESS_PERCENT = 0.5  # an outline that crosses itself is mended if no more of its area is in doubt
+_NEARLY = 0.8  # likeness of two field names, by difflib, from which one is taken as a slip for the other
 _LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, no garment is 20 m long
 
 _GARMENT_KEYS = {"format", "units", "name", "pieces", "kind", "cautions", "warnings"}
@@ -78,6 +80,7 @@ def garment_from_json(text: str, where: str = "garment record") -> Garment:
         raise SalvageError(
             f'{where}: its units are {units!r}; a garment record is in "mm". Convert it first.'
         )
+    extra = _unknown(data, _GARMENT_KEYS, where)
     pieces = _list(data.get("pieces"), f"{where}: pieces")
     if not pieces:
         raise SalvageError(f"{where}: it has no pieces. Measure again, or add a piece.")
@@ -87,7 +90,7 @@ def garment_from_json(text: str, where: str = "garment record") -> Garment:
         kind=_text(data.get("kind", ""), f"{where}: kind"),
         cautions=_texts(data.get("cautions", []), f"{where}: cautions"),
         warnings=_texts(data.get("warnings", []), f"{where}: warnings"),
-        extra=_unknown(data, _GARMENT_KEYS),
+        extra=extra,
     )
 
 
@@ -112,6 +115,7 @@ def _piece(data: Any, where: str) -> Piece:
         raise SalvageError(f"{where}: not an object. Give it a name and an outline.")
     name = _text(data.get("name", ""), f"{where}: name") or where.rsplit(": ", 1)[-1]
     where = f"{where} ({name})"
+    extra = _unknown(data, _PIECE_KEYS, where)
     if "outline" not in data:
         raise SalvageError(f"{where}: it has no outline. Add one, a GeoJSON Polygon in mm.")
     outline = _outline(data["outline"], f"{where}: outline")
@@ -138,11 +142,12 @@ def _piece(data: Any, where: str) -> Piece:
         confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
         by_person=_texts(data.get("by_person", []), f"{where}: by_person"),
         cleared=tuple(p for each in cleared for p in polygons_of(_geometry(each, f"{where}: cleared"))),
-        extra=_unknown(data, _PIECE_KEYS),
+        extra=extra,
     )
 
 
 def _blocked(data: Any, where: str) -> Blocked:
+    extra = _unknown(data, _BLOCKED_KEYS, where) if isinstance(data, dict) else {}
     if not isinstance(data, dict) or "shape" not in data:
         raise SalvageError(f"{where}: it has no shape. Add one, a GeoJSON Polygon or LineString in mm.")
     kind = _choice(BlockedKind, data.get("kind", "other"), f"{where}: kind")
@@ -159,7 +164,7 @@ def _blocked(data: Any, where: str) -> Blocked:
         found_by=_choice(FoundBy, data.get("found_by", "person"), f"{where}: found_by"),
         what=_text(data.get("what", ""), f"{where}: what"),
         confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
-        extra=_unknown(data, _BLOCKED_KEYS),
+        extra=extra,
     )
 
 
@@ -232,8 +237,17 @@ def _plus_minus(data: Any, where: str) -> PlusMinus:
     return PlusMinus(scale_percent, edge)
 
 
-def _unknown(data: Mapping[str, Any], known: set[str]) -> dict[str, Any]:
-    return {key: value for key, value in data.items() if key not in known}
+def _unknown(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, Any]:
+    """Fields to keep. One that is nearly a known one that is lacking is a slip, and dropping it quietly
+
+    could turn a blocked place into good cloth. Raises SalvageError.
+    """
+    unknown = {key: value for key, value in data.items() if key not in known}
+    for key in unknown:
+        near = difflib.get_close_matches(key, known - data.keys(), n=1, cutoff=_NEARLY)
+        if near:
+            raise SalvageError(f"{where}: {key!r} means nothing here. Did you mean {near[0]!r}?")
+    return unknown
 
 
 def _object(data: Any, where: str) -> dict[str, Any]:

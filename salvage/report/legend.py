@@ -51,12 +51,13 @@ def legend_entries(pieces: Sequence[Piece], has_squares: bool, has_doubts: bool)
     return ["outline", "usable", *[name for name, shown in names.items() if shown]]
 
 
-def count_squares(squares: Sequence[Square], unit: Unit) -> str:
+def count_squares(squares: Sequence[Square], unit: Unit, *, scaled: bool = True) -> str:
+    """scaled: whether their sides are known, and so said."""
     if not squares:
         return "no reference square found"
     sides = sorted({format_length(square.width, unit) for square in squares})
     count = "1 reference" if len(squares) == 1 else f"{len(squares)} references"
-    return f"{count} found, side {' and '.join(sides)}"
+    return f"{count} found, side {' and '.join(sides)}" if scaled else f"{count} found, side not told"
 
 
 def found_notes(

@@ -109,7 +109,7 @@ def marked_check(
 ) -> bytes:
     """The photograph as `check` sees it: squares, outline, doubtful edges, and what is wrong, as JPEG."""
     base = ground(photo, most_px)
-    notes = [f"{photo.name}: {count_squares(squares, unit)}"]
+    notes = [f"{photo.name}: {count_squares(squares, unit, scaled=plane is not None)}"]
     notes += [
         f"{'Can’t be measured' if p.level is Level.ERROR else 'Note'} ({p.code}): {p.message}"
         for p in problems
@@ -126,7 +126,7 @@ def marked_check(
     sheet = canvas(base, strip_height(base, notes, entries))
     if outline_px is not None:
         stroke(sheet.page, base.from_px(outline_px), CHALK, 1.1, zorder=7)
-    _draw_squares(sheet.page, base, squares, unit)
+    _draw_squares(sheet.page, base, squares, unit, scaled=plane is not None)
     if doubtful_px is not None:
         _draw_doubts(sheet.page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
     if plane is not None:
@@ -214,11 +214,16 @@ def _name_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
     grain_line(bright, outline, grain_on_page(piece, piece.outline, to_page), label, both=not piece.one_way)
 
 
-def _draw_squares(page: Page, base: Ground, squares: Sequence[Square], unit: Unit) -> None:
+def _draw_squares(
+    page: Page, base: Ground, squares: Sequence[Square], unit: Unit, *, scaled: bool = True
+) -> None:
+    """scaled: whether their sides are known, and so written."""
     for square in squares:
         corners = base.points(square.corners_px)
         shape = Polygon(corners)
         stroke(page, shape, ATTENTION, 1.4, zorder=8)
+        if not scaled:
+            continue
         same = abs(square.width - square.length) < 0.05
         side = format_length(square.width, unit)
         if not same:

@@ -48,8 +48,9 @@ def fit_report_pdf(
     stream = BytesIO()
     # no date: the same answer gives the same file. Type 3 letters are embedded ten times faster than type 42
     # and can be searched and copied as well.
+    described = {"Title": f"{said.title}: {said.headline}", "Creator": "salvage", "CreationDate": None}
     with matplotlib.rc_context({"pdf.fonttype": 3, "hatch.linewidth": 0.5}):
-        pages = PdfPages(stream, metadata={"Title": f"{said.title}: {said.headline}", "CreationDate": None})
+        pages = PdfPages(stream, metadata=described)
         sheets = Sheets(pages, size, f"{said.title}, {said.from_garments}")
         _top(sheets, said)
         _photographs(sheets, said, photos, planes)

@@ -21,7 +21,7 @@ from salvage.report.words import (
     size_text,
     small_length,
 )
-from salvage.units import Unit, format_area, format_length
+from salvage.units import MM_PER_UNIT, Unit, format_area, format_length
 
 if TYPE_CHECKING:
     from salvage.fit.holds import Holds
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from salvage.scale.square import Square
 
 _MOST_RECTANGLES = 3
+
+# How finely a pixel is said, and the length that the plane's plus-minus is for (300 mm; 12 in is 1.6 % more).
+_SCALE_WORDS = {Unit.MM: (".3f", "300 mm"), Unit.CM: (".4f", "30 cm"), Unit.INCH: (".4f", "12 in")}
 
 
 def fit_summary(answer: Answer, project: Project, unit: Unit) -> str:
@@ -103,12 +106,13 @@ def check_summary(seen: Look, unit: Unit) -> str:
     lines = [f"{seen.photo.name}: {good}"]
     lines += [f"  error    {problem.message} [{problem.code}]" for problem in errors]
     lines += [f"  warning  {problem.message} [{problem.code}]" for problem in warnings]
-    lines.append(f"  squares  {squares_words(seen.squares, unit)}")
+    lines.append(f"  squares  {squares_words(seen.squares, unit, scaled=seen.solution is not None)}")
     if seen.solution is not None:
         plane = seen.solution.plane
+        one_px, long = _SCALE_WORDS[unit]
         lines.append(
-            f"  scale    1 px is {plane.mm_per_px:.3f} mm at the middle; tilt {plane.tilt:.0f}°; "
-            f"a length of 300 mm is good to ± {plane.plus_minus_percent:.1f} %"
+            f"  scale    1 px is {plane.mm_per_px / MM_PER_UNIT[unit]:{one_px}} {unit} at the middle; "
+            f"tilt {plane.tilt:.0f}°; a length of {long} is good to ± {plane.plus_minus_percent:.1f} %"
         )
     if seen.outline is not None and not seen.outline.shape_px.is_empty:
         sure = seen.outline.confidence
@@ -119,10 +123,12 @@ def check_summary(seen: Look, unit: Unit) -> str:
     return "\n".join(lines)
 
 
-def squares_words(squares: Sequence[Square], unit: Unit) -> str:
-    """`2 found: plain card 150 mm, printed 150 mm`."""
+def squares_words(squares: Sequence[Square], unit: Unit, *, scaled: bool = True) -> str:
+    """`2 found: plain card 150 mm, printed 150 mm`; without sizes where there is no scale."""
     if not squares:
         return "none found"
+    if not scaled:
+        return f"{len(squares)} found: {counted([SQUARE_WORDS[square.kind] for square in squares])}"
     sizes = [
         f"{SQUARE_WORDS[square.kind]} {format_length(square.width, unit)}"
         if abs(square.width - square.length) < 0.05

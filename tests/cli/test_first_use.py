@@ -1,0 +1,157 @@
+"""What goes wrong at a first try: slips in names, results that would land on one's own files."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from salvage.commands.main import app
+
+SMALL = '[[panel]]\nname = "patch"\nsize = [100, 100]\n'
+
+
+def salvage(*arguments: str | Path) -> Result:
+    return CliRunner().invoke(app, [str(a) for a in arguments])
+
+
+def ring(*corners: tuple[float, float]) -> dict[str, Any]:
+    return {"type": "Polygon", "coordinates": [[list(c) for c in (*corners, corners[0])]]}
+
+
+def cloth(name: str = "coat") -> dict[str, Any]:
+    pocket = {"kind": "pocket", "margin": 3.0, "shape": ring((60, 60), (160, 60), (160, 120), (60, 120))}
+    piece = {
+        "name": "back", "fabric": "shell", "outline": ring((0, 0), (300, 0), (300, 300), (0, 300)),
+        "blocked": [pocket],
+    }  # fmt: skip
+    return {"format": "salvage garment 1", "units": "mm", "name": name, "pieces": [piece]}
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "coat.json").write_text(json.dumps(cloth()))
+    (tmp_path / "small.toml").write_text(SMALL)
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("right", "slip"),
+    [("blocked", "blockd"), ("fabric", "fabrik"), ("margin", "margins"), ("pieces", "peices")],
+)
+def test_a_misspelt_field_of_a_record_is_not_dropped_quietly(here: Path, right: str, slip: str) -> None:
+    (here / "coat.json").write_text(json.dumps(cloth()).replace(f'"{right}"', f'"{slip}"'))
+    result = salvage("fit", "coat.json", "small.toml", "--no-report")
+    assert result.exit_code == 4
+    assert f"Did you mean '{right}'?" in result.stderr
+
+
+def test_fields_of_other_programs_are_still_kept(here: Path) -> None:
+    data = cloth() | {"colour": "navy"}
+    data["pieces"][0]["weight_g"] = 310
+    (here / "coat.json").write_text(json.dumps(data))
+    assert salvage("holds", "coat.json", "--json").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    "command", [("fit", "coat.json", "./coat.json", "small.toml"), ("holds",) + ("coat.json",) * 2]
+)
+def test_the_same_cloth_is_not_counted_twice(here: Path, command: tuple[str, ...]) -> None:
+    result = salvage(*command)
+    assert result.exit_code == 2
+    assert "more than once" in result.stderr
+
+
+def test_two_garments_of_one_name_are_told_apart(here: Path) -> None:
+    shutil.copyfile("coat.json", "other.json")
+    result = salvage("fit", "coat.json", "other.json", "small.toml", "--no-report", "--seconds", "2")
+    assert result.exit_code == 0, result.output
+    assert "coat (coat)" in result.stdout
+    assert "coat (other)" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("out", "status", "said"),
+    [
+        ("taken.html", 4, "is a folder"),
+        ("nowhere/r.html", 4, "no such folder"),
+        ("r.txt", 2, "ends in .html"),
+        ("mine.html", 4, "mine.pdf: exists and is no fit report"),
+    ],
+)
+def test_a_report_with_nowhere_to_go_is_said_before_the_search(
+    here: Path, out: str, status: int, said: str
+) -> None:
+    (here / "taken.html").mkdir()
+    (here / "mine.pdf").write_bytes(b"%PDF-1.4 a pattern I bought")
+    result = salvage("fit", "coat.json", "small.toml", "--out", out)
+    assert result.exit_code == status
+    assert said in result.stderr
+    assert result.stdout == ""
+    assert (here / "mine.pdf").read_bytes() == b"%PDF-1.4 a pattern I bought"
+
+
+def test_a_report_of_ours_is_written_again(here: Path) -> None:
+    for _ in range(2):
+        assert salvage("fit", "coat.json", "small.toml", "--seconds", "1").exit_code == 0
+    (here / "fit-small.html").unlink()
+    assert salvage("fit", "coat.json", "small.toml", "--seconds", "1").exit_code == 0
+
+
+def test_a_marked_picture_never_replaces_the_photograph(here: Path) -> None:
+    for name in ("coat.jpg", "coat-marked.jpg"):
+        (here / name).write_bytes(b"my photograph")
+    checked = salvage("check", "coat.jpg", "--side", "150mm", "--out", "./coat.jpg")
+    measured = salvage("measure", "coat-marked.jpg", "--side", "150mm", "--out", "coat.json")
+    for result, name in ((checked, "coat.jpg"), (measured, "coat-marked.jpg")):
+        assert result.exit_code == 2
+        assert "stays as it is" in result.stderr
+        assert (here / name).read_bytes() == b"my photograph"
+    assert salvage("check", "coat.jpg", "--out", "marks.txt").exit_code == 2
+
+
+def test_two_photographs_of_one_name_are_not_mixed_up(here: Path) -> None:
+    result = salvage("measure", "front/a.jpg", "back/a.jpg", "--side", "150mm", "--out", "coat.json")
+    assert result.exit_code == 2
+    assert "same name" in result.stderr
+
+
+def test_square_takes_a_sheet_in_small_letters_and_writes_a_pdf_only(here: Path) -> None:
+    assert salvage("square", "--paper", "letter", "--out", "s.pdf").exit_code == 0
+    result = salvage("square", "--out", "s.txt")
+    assert result.exit_code == 2
+    assert "ends in .pdf" in result.stderr
+
+
+def test_a_pixel_that_is_no_number_is_named_by_its_line(here: Path) -> None:
+    (here / "pairs.csv").write_text("x1,y1,x2,y2\n1,2,3,4\n1,2,3,nan\n")
+    (here / "photo.jpg").touch()
+    result = salvage("tape", "photo.jpg", "--side", "150mm", "--pairs", "pairs.csv")
+    assert result.exit_code == 4
+    assert "line 3" in result.stderr
+
+
+def test_without_a_side_no_size_of_the_squares_is_made_up(here: Path, demo_images: Path) -> None:
+    photo = demo_images / "cut-piece.jpg"
+    plain = salvage("check", photo)
+    assert plain.exit_code == 0, plain.output
+    assert "2 × plain square\n" in plain.stdout
+    answer = json.loads(salvage("check", photo, "--json").stdout)
+    assert answer["scale"] is None
+    assert [square["side"] for square in answer["squares"]] == [None, None]
+
+
+def test_inches_are_said_all_through_and_a_new_name_is_taken(here: Path, demo_images: Path) -> None:
+    photo = demo_images / "cut-piece.jpg"
+    checked = salvage("check", photo, "--side", "6in", "--units", "in").stdout
+    assert "a length of 12 in" in checked
+    assert " mm" not in checked
+    again = salvage("measure", photo, "--side", "150mm", "--out", "coat.json", "--name", "apron")
+    assert again.exit_code == 0, again.output
+    assert again.stdout.startswith("apron: ")
+    assert json.loads((here / "coat.json").read_text())["name"] == "apron"
