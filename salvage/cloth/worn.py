@@ -16,7 +16,8 @@ from salvage.cloth.odd import odd_places
 from salvage.cloth.usable import polygons_of
 
 ODD_COLOUR = "odd colour"
-_LOW, _HIGH, _SMALLEST = 0.3, 0.5, 16.0  # chance it stays above, chance it reaches, mm^2
+# Low, because the network seldom takes sound cloth for worn, and a stain left in is the worse mistake.
+_LOW, _HIGH, _SMALLEST = 0.12, 0.3, 16.0  # chance it stays above, chance it reaches, mm^2
 _HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between two sleeves
 _RIM = 2.0  # mm of frayed cloth round a hole
 
