@@ -126,7 +126,9 @@ def canvas(ground: Ground, strip_points: float = 0.0) -> Canvas:
     whole = ground.height + strip_px
     figure = agg_figure(ground.width, whole, dpi)
     axes = figure.add_axes((0, strip_px / whole, 1, ground.height / whole))
-    draw_ground(axes, ground)
+    # pixel for pixel, nothing to work out, below all that is drawn
+    figure.figimage(ground.pixels, yo=strip_px, origin="upper", zorder=-1)
+    _scale(axes, ground)
     strip = None
     if strip_px:
         below = figure.add_axes((0, 0, 1, strip_px / whole))
@@ -146,6 +148,10 @@ def draw_ground(axes: Axes, ground: Ground) -> None:
         zorder=0,
         aspect="auto",
     )
+    _scale(axes, ground)
+
+
+def _scale(axes: Axes, ground: Ground) -> None:
     axes.set_xlim(0, ground.width)
     axes.set_ylim(0, ground.height)
     axes.set_axis_off()
