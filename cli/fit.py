@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from .ahead import ahead
 from .options import Height, Json, Kind, Paper, Seed, Side, SquareAt, Units, can_write, print_json, say
 from .progress import share
 
@@ -70,6 +71,7 @@ def run(
     unit = units or project.unit
     told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind, side_needed=False)
     html = report_path(out, project_file) if report else None
+    ahead("salvage.fit.fit", *(["salvage.report.sheets"] if html else []))
     loaded = load(garment_files, told)
     for note in project.notes:
         say(f"note: {note}", aside=True)

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from .ahead import ahead
 from .options import (
     ClothAt,
     FloorAt,
@@ -55,7 +56,6 @@ def run(
     from salvage.errors import UsageError
     from salvage.files import write_atomically
     from salvage.job import measure
-    from salvage.report.picture import marked_photo
     from salvage.report.summary import measure_summary
     from salvage.units import Unit
 
@@ -79,6 +79,7 @@ def run(
     )  # fmt: skip
     unit = units or Unit.MM
     old = read_garment(out) if out.exists() else None
+    ahead("salvage.report.picture")
     measured = measure(
         [look_at(path, told) for path in photos], told, name=name or (old.name if old else out.stem)
     )
@@ -90,6 +91,8 @@ def run(
         garment = replace(garment, name=name)
     record = garment_to_json(garment)
     write_atomically(out, record)
+    from salvage.report.picture import marked_photo
+
     for path, picture, seen in zip(photos, pictures, measured.looks, strict=True):
         assert seen.solution is not None
         assert seen.outline is not None

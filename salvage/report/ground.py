@@ -8,7 +8,9 @@ from typing import Protocol
 
 import numpy as np
 import shapely
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.backend_bases import RendererBase
 from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image
@@ -118,6 +120,19 @@ class Canvas:
     strip: Page | None
 
 
+class _Pixels(Artist):
+    """A picture laid into a figure pixel for pixel, below all else: nothing to resample, unlike `imshow`."""
+
+    def __init__(self, pixels: NDArray[np.uint8], up_px: int) -> None:
+        super().__init__()
+        self.set_zorder(-1)
+        self.pixels, self.up_px = pixels, up_px
+
+    def draw(self, renderer: RendererBase) -> None:
+        seen = np.dstack([self.pixels, np.full(self.pixels.shape[:2], 255, np.uint8)])
+        renderer.draw_image(renderer.new_gc(), 0, self.up_px, np.ascontiguousarray(seen[::-1]))
+
+
 def canvas(ground: Ground, strip_points: float = 0.0) -> Canvas:
     """A figure with the picture, and a strip of so many points below it for the legend."""
     dpi = max(ground.width, ground.height) / ACROSS_INCHES
@@ -126,8 +141,7 @@ def canvas(ground: Ground, strip_points: float = 0.0) -> Canvas:
     whole = ground.height + strip_px
     figure = agg_figure(ground.width, whole, dpi)
     axes = figure.add_axes((0, strip_px / whole, 1, ground.height / whole))
-    # pixel for pixel, nothing to work out, below all that is drawn
-    figure.figimage(ground.pixels, yo=strip_px, origin="upper", zorder=-1)
+    figure.add_artist(_Pixels(ground.pixels, strip_px))
     _scale(axes, ground)
     strip = None
     if strip_px:
