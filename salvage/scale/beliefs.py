@@ -17,9 +17,9 @@ DIAGONAL_35MM = math.hypot(24.0, 36.0)
 
 # 35 mm equivalents are written in whole mm (1.1 % at 26 mm), and focusing near changes them a little more.
 FOCAL_SD_EXIF = 0.015
-# Main cameras of telephones: 23 to 30 mm; common practice.
+# Main cameras of telephones: 23 to 30 mm, older ones and tablets to 33; common practice.
 PHONE_35MM = 26.0
-FOCAL_SD_PHONE = 0.15
+FOCAL_SD_PHONE = 0.12
 FOCAL_SD_CROPPED = 0.5  # a crop of unknown size
 CENTRE_SD = 0.006  # of the diagonal; a stabilised lens moves by up to 1 %
 CENTRE_SD_CROPPED = 0.15

@@ -24,7 +24,9 @@ COVERAGE_FACTOR = 1.96  # normal distribution: 95 % lie within this many standar
 POINT_HEIGHT_SD = (
     2.8  # mm: folds, seams and edges of lying cloth about its height; measured on ten rendered garments
 )
-CLICK_SD_PX = 0.35  # a place given in whole pixels is off by 0.29 (uniform), the eye adds to that
+CLICK_SD_PX = 0.2  # how surely an eye, or a program, points at a place
+_ROUNDED_SD_PX = 0.29  # and what rounding to whole pixels adds (uniform: 1 / sqrt(12))
+_OUTLINE_SD_PX = 0.35  # of an outline's or a shape's points, which nobody points at
 _TYPICAL_LENGTH = 300.0
 _MAP_STEP = 16  # rectifying maps are computed at every 16th pixel and interpolated: off by < 0.01 px
 
@@ -104,7 +106,10 @@ class Plane:
         return [float(x) for x in 100.0 * reaches[known] / lengths[known]]
 
     def length(self, a_px: ArrayLike, b_px: ArrayLike) -> tuple[float, float]:
-        """Distance between two points of the picture lying on the cloth, and its plus-minus, mm."""
+        """Distance between two points of the picture lying on the cloth, and its plus-minus, mm.
+
+        Coordinates that are whole numbers are taken as rounded, others as they are.
+        """
         lengths, reaches = self.lengths(a_px, b_px)
         return float(lengths[0]), float(reaches[0])
 
@@ -123,7 +128,8 @@ class Plane:
         length = np.hypot(*apart.T)
         gradient = self._gradient(measured, 2 * n)
         variance = np.einsum("nk,kl,nl->n", gradient, self.covariance, gradient)
-        scatter = self._scatter(both_px)
+        rounded = np.where(both_px == np.round(both_px), _ROUNDED_SD_PX, 0.0)
+        scatter = self._scatter(both_px, np.hypot(self.click_sd_px, rounded))
         scatter = scatter[:n] + scatter[n:]
         same = length < 1e-9  # no direction: the worst one counts
         along = apart / np.where(same, 1.0, length)[:, None]
@@ -147,7 +153,7 @@ class Plane:
         # every corner also strays on its own: the area changes by half the chord between its neighbours
         chord = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
         across = 0.5 * np.column_stack([chord[:, 1], -chord[:, 0]])
-        variance += float(np.einsum("ni,nij,nj->", across, self._scatter(ring_px), across))
+        variance += float(np.einsum("ni,nij,nj->", across, self._scatter(ring_px, _OUTLINE_SD_PX), across))
         return COVERAGE_FACTOR * math.sqrt(variance)
 
     def edge_plus_minus(self, points_mm: ArrayLike) -> Floats:
@@ -164,7 +170,7 @@ class Plane:
 
         gradient = self._gradient(places, len(points)).reshape(len(points), 2, -1)
         shared = np.einsum("nik,kl,njl->nij", gradient, self.covariance, gradient)
-        worst = np.linalg.eigvalsh(shared + self._scatter(points_px))[:, -1]
+        worst = np.linalg.eigvalsh(shared + self._scatter(points_px, _OUTLINE_SD_PX))[:, -1]
         return np.asarray(COVERAGE_FACTOR * np.sqrt(worst))
 
     def rectify_maps(
@@ -238,15 +244,19 @@ class Plane:
         points = _pairs(points_mm) + np.array(self.origin)
         return project(self.camera.vector, np.column_stack([points, np.full(len(points), z)]))
 
-    def _scatter(self, points_px: Floats) -> Floats:
-        """(n, 2, 2) covariance, mm^2, of each point's own error: where it was marked, how high it lies."""
+    def _scatter(self, points_px: Floats, sd_px: Floats | float) -> Floats:
+        """(n, 2, 2) covariance, mm^2, of each point's own error: where it was marked, how high it lies.
+
+        sd_px: of each point across and down, (n, 2) or a number.
+        """
         vector = self.camera.vector
         here = unproject(vector, points_px, self.height)
         up = unproject(vector, points_px, self.height + 1.0) - here
         right = unproject(vector, points_px + np.array([1.0, 0.0]), self.height) - here
         down = unproject(vector, points_px + np.array([0.0, 1.0]), self.height) - here
-        outer = [np.einsum("ni,nj->nij", v, v) for v in (up, right, down)]
-        return np.asarray(self.point_height_sd**2 * outer[0] + self.click_sd_px**2 * (outer[1] + outer[2]))
+        sd = np.broadcast_to(np.asarray(sd_px, dtype=float), points_px.shape)
+        moves = (self.point_height_sd * up, sd[:, :1] * right, sd[:, 1:] * down)
+        return np.asarray(sum(np.einsum("ni,nj->nij", v, v) for v in moves))
 
     def _gradient(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
         """(m, 9): of a function of the camera's vector and of the (points,) heights, by central differences."""

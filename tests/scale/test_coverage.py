@@ -71,6 +71,7 @@ def _photograph(scene, at, squares: int, rng: np.random.Generator) -> np.ndarray
         ends = s.camera.unproject(rng.uniform(0.2, 0.8, (2, 2)) * size, height)
         z = height + rng.normal(0.0, plane.point_height_sd, 2)
         clicks = s.camera.project(np.column_stack([ends, z])) + rng.normal(0.0, plane.click_sd_px, (2, 2))
+        clicks = np.round(clicks) if rng.random() < 0.5 else clicks
         length, reach = plane.length(*clicks)
         found.append((length - float(np.hypot(*(ends[1] - ends[0]))), reach))
     return np.array(found)

@@ -124,9 +124,9 @@ def test_plus_minus_of_length_area_and_edges_is_that_of_drawn_cameras() -> None:
 def test_what_is_marked_by_hand_and_how_high_it_lies_counts_too() -> None:
     p = plane(sd=1e-9)
     sure = Plane(p.camera, p.size_px, p.height, p.origin, np.zeros((9, 9)), 0.0, 0.0)
-    assert sure.length((300, 300), (900, 900))[1] == 0.0
+    assert sure.length((300.5, 300.5), (900.5, 900.5))[1] == 0.0
     clicked = Plane(p.camera, p.size_px, p.height, p.origin, np.zeros((9, 9)), 0.0, 1.0)
-    assert clicked.length((1100, 900), (1300, 900))[1] == pytest.approx(
+    assert clicked.length((1100.5, 900.5), (1300.5, 900.5))[1] == pytest.approx(
         1.96 * math.sqrt(2) * clicked.mm_per_px, rel=0.1
     )
 
@@ -134,6 +134,15 @@ def test_what_is_marked_by_hand_and_how_high_it_lies_counts_too() -> None:
 def _area(ring: np.ndarray) -> float:
     after = np.roll(ring, -1, axis=0)
     return 0.5 * float(np.sum(ring[:, 0] * after[:, 1] - ring[:, 1] * after[:, 0]))
+
+
+def test_whole_pixels_are_less_sure_than_fractions() -> None:
+    p = plane(tilt=0.0)
+    clicked = Plane(p.camera, p.size_px, p.height, p.origin, np.zeros((9, 9)), 0.0, 0.2)
+    rounded = clicked.length((1100, 900), (1300, 900))[1]
+    exact = clicked.length((1100.4, 900.3), (1300.4, 900.3))[1]
+    assert exact == pytest.approx(1.96 * math.sqrt(2) * 0.2 * clicked.mm_per_px, rel=0.1)
+    assert rounded == pytest.approx(exact * math.hypot(0.2, 1 / math.sqrt(12)) / 0.2, rel=0.1)
 
 
 def test_maps_draw_the_plane_from_above() -> None:
