@@ -13,6 +13,8 @@ from salvage.fit.search_task import Task
 _STARTS = 8  # layouts from scratch, before the best is worked on
 _STALE = 150  # rounds without anything better until it begins from scratch again
 _FORCE = 0.5  # of the rounds begin by forcing in what is missing
+_TASTE = 5.0, 1.0  # what rarity, and flush ends, add to each mm of contact
+_PLAIN = 0.3  # of the starts go by bare contact
 _SLACK = 0.02  # of all area: how much worse a layout may be and still be gone on from
 
 Layout = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]  # x, y, orientation, ground of each item
@@ -25,6 +27,7 @@ class Fitting:
         self.tables, self.rng = tables, rng
         self.state = new_state(like.kind, like.area, int(rng.integers(1, 2**63)))
         self.rings, self.spots = make_rings(task), make_spots(tables)
+        self.rings.taste[:] = _TASTE
         self.cloth_area = np.array([g.polygon.area for g in task.grounds])
         self.rounds = 0
         self.stale = 0
@@ -59,6 +62,8 @@ class Fitting:
         if self.current is None or self.rounds < _STARTS or self.stale >= _STALE:
             if self.stale >= _STALE:
                 self.stale, self.current = 0, None
+                plain = self.rng.random() < _PLAIN
+                self.rings.taste[:] = (0.0, 0.0) if plain else _TASTE
             self._clear()
         elif self.rng.random() < _FORCE:
             self._force()
