@@ -36,8 +36,10 @@ def run(
     from salvage.report.summary import tape_line
     from salvage.units import Unit
 
+    from .ahead import ahead
     from .look import look_at, telling
 
+    ahead("salvage.scale.solve")
     told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind)
     if (pairs is None) == (start is None and end is None) or (start is None) != (end is None):
         raise UsageError("give either --from X,Y and --to X,Y, or --pairs FILE.csv.")

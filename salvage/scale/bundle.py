@@ -66,11 +66,17 @@ class Fit:
 
 
 def solve(
-    camera: Floats, blocks: Sequence[Block], *, own: Sequence[Floats] = (), outlier_sd: float = 3.0
+    camera: Floats,
+    blocks: Sequence[Block],
+    *,
+    own: Sequence[Floats] = (),
+    outlier_sd: float = 3.0,
+    rough: bool = False,
 ) -> Fit:
     """Fit camera and blocks together; residuals beyond `outlier_sd` count less than squared (soft L1).
 
     camera: (8,) first guess. own: first guesses of the unknowns of the first blocks, instead of their own.
+    rough: stop early, where another fit follows.
     Raises ValueError if the residuals of the first guess are not numbers.
     """
     sizes = [block.start.size for block in blocks]
@@ -106,7 +112,7 @@ def solve(
             x_scale="jac",
             max_nfev=60,
             xtol=1e-9,
-            ftol=1e-4 if loss == "linear" else 1e-7,
+            ftol=1e-5 if loss == "soft_l1" and not rough else 3e-4,
             gtol=1e-7,
         )
 

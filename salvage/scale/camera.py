@@ -173,7 +173,7 @@ def _straighten(distorted: Floats, k1: float, k2: float) -> Floats:
         slope = 1.0 + r2 * (3.0 * k1 + 5.0 * k2 * r2)
         step = (ideal * (1.0 + r2 * (k1 + k2 * r2)) - radius) / np.maximum(slope, 0.1)
         ideal = np.clip(ideal - step, 0.0, 2.0 * radius)
-        if np.all(np.abs(step) < 1e-12):
+        if np.all(np.abs(step) < 1e-7):  # the error is squared with every step
             break
     factor = np.divide(ideal, radius, out=np.ones_like(radius), where=radius > 1e-12)
     return np.asarray(distorted * factor[:, None])

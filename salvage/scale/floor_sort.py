@@ -98,37 +98,37 @@ def _sure(near: NDArray[np.bool_], way: Ints, vote: Floats, seen: Floats, diagon
     )
 
 
-def fit_floor(found: Sorted, fit: Callable[[FloorLines], Fit]) -> Fit | None:
+def fit_floor(found: Sorted, fit: Callable[[FloorLines, bool], Fit]) -> Fit | None:
     """Fit the camera with the lines, in rounds of growing trust, dropping what doesn't agree.
 
     First every segment only runs along its family; then segments of one joint are one line; then the
-    distances of joints are even, if they are. fit: solves everything with these lines and returns the fit,
-    whose last block is theirs.
+    distances of joints are even, if they are. fit: solves everything with these lines, roughly if it is told
+    so, and returns the fit, whose last block is theirs.
     """
     lines = _lines(found.segments, found.way, np.arange(len(found.segments)), found.direction)
-    answer = fit(lines)
+    answer = fit(lines, True)
     keep = _agreeing(lines, answer)
     if not np.all(keep):
         found = _kept(found, keep, answer)
         if np.count_nonzero(found.way == 0) < _FEWEST_LINES:
             return None
         lines = _lines(found.segments, found.way, np.arange(len(found.segments)), found.direction)
-        answer = fit(lines)
+        answer = fit(lines, True)
     line_of = _join(lines, answer)
     lines = _lines(found.segments, found.way, line_of, found.direction)
-    answer = fit(lines)
+    answer = fit(lines, True)
     rows = even_rows(lines, lines.line_places(answer.camera, answer.own[-1]))
     if rows:
         found, line_of, rows = _on_rows(found, line_of, rows)
         lines = replace(_lines(found.segments, found.way, line_of, float(answer.own[-1][0])), rows=rows)
-        answer = fit(lines)
+        answer = fit(lines, True)
     rough = float(np.sqrt(np.mean(answer.residuals[-1][: len(lines.line)] ** 2)))
     if rough > _WRONG:
         return None
     if rough > _ROUGH:
         segments = tuple(replace(s, sd_px=s.sd_px * rough) for s in found.segments)
-        answer = fit(replace(_lines(segments, found.way, line_of, float(answer.own[-1][0])), rows=rows))
-    return answer
+        lines = replace(_lines(segments, found.way, line_of, float(answer.own[-1][0])), rows=rows)
+    return fit(lines, False)
 
 
 def _on_rows(found: Sorted, line_of: Ints, rows: tuple[Even, ...]) -> tuple[Sorted, Ints, tuple[Even, ...]]:

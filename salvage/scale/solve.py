@@ -103,10 +103,9 @@ def _with_floor_lines(photo: Photo, joint: Joint, avoid_px: Sequence[ArrayLike])
             continue
         latest = [before]
 
-        def fit(lines: FloorLines, latest: list[Fit] = latest) -> Fit:
-            latest.append(
-                solve(latest[-1].camera, [joint.beliefs, joint.sightings, lines], own=latest[-1].own[:2])
-            )
+        def fit(lines: FloorLines, rough: bool, latest: list[Fit] = latest) -> Fit:
+            blocks = [joint.beliefs, joint.sightings, lines]
+            latest.append(solve(latest[-1].camera, blocks, own=latest[-1].own[:2], rough=rough))
             return latest[-1]
 
         after = fit_floor(runs, fit)
