@@ -248,14 +248,18 @@ class _Outlines:
         self.ring = ring_of(outline)
         self.parts = convex_parts(outline)
         self.by_turn: dict[tuple[float, bool], int] = {}
-        self.by_ground: dict[bytes, int] = {}
+        self.pair = shape.mirrored_pair
+        self.by_ground: dict[tuple[bool, bytes], int] = {}
 
     def index(self, turn: float, flipped: bool) -> int:
-        """Where the orientation stands in the list; one that covers the same ground serves as well."""
+        """Where the orientation stands in the list; one that covers the same ground serves as well.
+
+        Unless half of the copies must be mirror images: then a flipped rectangle has to be called flipped.
+        """
         if (turn, flipped) not in self.by_turn:
             o = self._orientation(turn, flipped)
             points = np.round(np.concatenate(o.parts), 6) + 0.0
-            key = points[np.lexsort(points.T)].tobytes()
+            key = self.pair and flipped, points[np.lexsort(points.T)].tobytes()
             if key not in self.by_ground:
                 self.by_ground[key] = len(self.orientations)
                 self.orientations.append(o)

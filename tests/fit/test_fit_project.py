@@ -147,6 +147,14 @@ def test_a_mirrored_pair_can_be_pieced() -> None:
     assert answer.verdict is Verdict.YES_WITH_JOINS
 
 
+def test_a_pair_whose_mirror_image_looks_the_same_is_still_one_of_each() -> None:
+    project = Project("case", (panel("side", 240, 110, cut=2, mirrored=True),), cutting_gap=3)
+    answer = fit([garment(box(0, 0, 600, 400))], project)
+    assert answer.verdict is Verdict.YES
+    assert sorted(each.flipped for each in answer.placements) == [False, True]
+
+
+
 @pytest.mark.parametrize("join", [Join.BIAS, Join.STRAIGHT])
 def test_a_strip_is_joined_from_as_few_lengths_as_will_do(join: Join) -> None:
     cloth = garment(box(0, 0, 300, 500), box(0, 0, 200, 500))
