@@ -27,7 +27,7 @@ from salvage.cloth.pieces import fall_apart
 from salvage.cloth.printed import Repeat, repeats_of, without_print
 from salvage.cloth.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.usable import polygons_of
-from salvage.cloth.worn import ODD_COLOUR, find_worn
+from salvage.cloth.worn import find_worn
 from salvage.cloth.zips import find_bands, near_axis
 from salvage.photo.photo import Photo
 from salvage.trade.kinds import ClothKind, kind_named
@@ -155,7 +155,7 @@ def _pieces_of(
 
 def _is_whole_part(worn: Blocked, parts: list[Polygon]) -> bool:
     """An odd colour that ends where a part ends is another cloth, no stain."""
-    if worn.what != ODD_COLOUR or worn.shape.area < _SMALLEST_CLOTH:
+    if worn.shape.area < _SMALLEST_CLOTH:
         return False
     covered = [part for part in parts if part.intersection(worn.shape).area > _WHOLE * part.area]
     return bool(sum(part.intersection(worn.shape).area for part in covered) > _WHOLE * worn.shape.area)
