@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
-from shapely import minimum_rotated_rectangle
+from shapely import minimum_rotated_rectangle, union_all
 from shapely.geometry import Polygon
 from skimage.filters import apply_hysteresis_threshold
 
@@ -48,6 +48,14 @@ def outlined(
         inside = (pixels[0] + box[0].start, pixels[1] + box[1].start)
         result += [(each, inside) for each in polygons_of(shape)[:1]]
     return result
+
+
+def together(shapes: list[Polygon]) -> list[tuple[Polygon, list[int]]]:
+    """Polygons that overlap or touch made one, each with the places in the list of what it is made of."""
+    return [
+        (whole, [k for k, each in enumerate(shapes) if each.intersects(whole)])
+        for whole in polygons_of(union_all(shapes))
+    ]
 
 
 def sides(shape: Polygon) -> tuple[float, float]:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 from shapely.geometry import Polygon
 
-from salvage.cloth.areas import outlined, sides
+from salvage.cloth.areas import outlined, sides, together
 from salvage.cloth.colour import difference, in_equal_light, linear, linear_from_lab, luminance
 from salvage.cloth.flat import Flat
 
@@ -93,7 +93,10 @@ def odd_places(flat: Flat, sound: Mask) -> list[tuple[Polygon, float]]:
     printed = _median_busy(flat, sound) > _PRINTED
     found = _odd_to(_ALL, flat.lab(), flat, sound, printed)
     plain = linear(flat.rgb if printed else np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8))
-    return found + _odd_to(_COLOUR, plain, flat, sound, printed)
+    found += _odd_to(_COLOUR, plain, flat, sound, printed)
+    return [
+        (whole, max(found[k][1] for k in parts)) for whole, parts in together([shape for shape, _ in found])
+    ]
 
 
 def _odd_to(

@@ -8,12 +8,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
-from salvage.cloth.areas import find_areas
+from salvage.cloth.areas import find_areas, together
 from salvage.cloth.flat import Flat
 from salvage.cloth.garment import Blocked, BlockedKind
 from salvage.cloth.look import EVERY, Chances
 from salvage.cloth.odd import odd_places
-from salvage.cloth.usable import polygons_of
 
 ODD_COLOUR = "odd colour"
 # Low, because the network seldom takes sound cloth for worn, and a stain left in is the worse mistake.
@@ -50,8 +49,7 @@ def _sound(flat: Flat, known: list[Blocked], lines: list[LineString]) -> NDArray
 def _merged(found: list[tuple[Polygon, str, float]]) -> list[tuple[Polygon, str, float]]:
     """Places that overlap made one, with the surest word for it."""
     merged = []
-    for whole in polygons_of(shapely.union_all([shape for shape, _, _ in found])):
-        parts = [each for each in found if each[0].intersects(whole)]
-        _, what, confidence = max(parts, key=lambda each: each[2])
+    for whole, parts in together([shape for shape, _, _ in found]):
+        _, what, confidence = max((found[k] for k in parts), key=lambda each: each[2])
         merged.append((whole, what, confidence))
     return merged
