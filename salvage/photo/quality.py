@@ -104,10 +104,9 @@ def _ridge(
     slope: NDArray[Any], dx: NDArray[Any], dy: NDArray[Any], least: float
 ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Rows and columns where the slope is at least `least` and higher than at both neighbours across the edge."""
-    steep = cv2.findNonZero(cv2.compare(slope[1:-1, 1:-1], least, cv2.CMP_GT))
-    if steep is None:
-        return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
-    steep = steep.reshape(-1, 2)
+    mask = (slope[1:-1, 1:-1] > least).view(np.uint8)
+    found = cv2.findNonZero(mask)  # numpy's takes three times as long
+    steep = np.zeros((0, 2), dtype=np.intp) if found is None else found.reshape(-1, 2)
     steep = steep[:: 1 + len(steep) // _MOST_TRIED] + 1  # texture is steep everywhere: a part of it tells
     rows, columns = steep[:, 1].astype(np.intp), steep[:, 0].astype(np.intp)
     octant = np.rint(np.arctan2(dy[rows, columns], dx[rows, columns]) / (np.pi / 4)).astype(int) % 4

@@ -33,6 +33,7 @@ _RIVAL = 0.6
 # Sides of two squares measured with one of them as the reference, the lens unknown, agree within this share.
 _VERY_SIZE = 0.04
 _LEAST_SQUARENESS = 0.85
+_PATTERN = 0.4  # what cards count if each lies at more places than a person lays squares
 # A cut square must be this much more convincing than a whole one to be believed instead.
 _CUT_LEAD = 0.2
 
@@ -169,8 +170,9 @@ def _groups(cards: list[Card], view: View, *, pointed_at: bool) -> list[list[Car
 
 
 def _weight(group: list[Card]) -> float:
-    """The best card counts most, others that agree with it a little."""
-    return group[0].score + 0.1 * sum(card.score for card in group[1:MOST_SQUARES])
+    """The best card counts most, others that agree with it a little; a carpet's figures little altogether."""
+    weight = group[0].score + 0.1 * sum(card.score for card in group[1:MOST_SQUARES])
+    return weight * (_PATTERN if all(card.places > MOST_SQUARES for card in group) else 1.0)
 
 
 def _is_rival(group: list[Card], first: list[Card], view: View, *, square: bool) -> bool:

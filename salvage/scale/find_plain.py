@@ -31,6 +31,7 @@ class Card:
     """Something flat, of one colour, with four straight edges. score: 0 to 1, how like a card it looks.
 
     miss: how far its shape is from a square's, in tolerances. reasons: what the score is made of, each 0 to 1.
+    places: at how many places of the picture, its own included, lies something of its size and colour.
     """
 
     fit: QuadFit
@@ -39,6 +40,7 @@ class Card:
     pose: Pose
     surface: Surface
     reasons: dict[str, float]
+    places: int
 
     @property
     def side_px(self) -> float:
@@ -54,9 +56,15 @@ def find_cards(
     """
     factor = max(pixels.shape[:2]) / max(small.shape[:2])
     cards = []
-    for region, surface in _worth_fitting(small, glances):
+    for one, region, surface in _worth_fitting(small, glances):
         card = _look_at(
-            pixels, region.scaled(factor), surface, view, aspect, guess_error_px=2.0 * factor + 2.0
+            pixels,
+            region.scaled(factor),
+            surface,
+            one.places,
+            view,
+            aspect,
+            guess_error_px=2.0 * factor + 2.0,
         )
         if card is not None and card.score > 0:
             cards.append(card)
@@ -68,22 +76,22 @@ def find_cards(
     return kept
 
 
-def _worth_fitting(small: NDArray[Any], glances: Sequence[Glance]) -> list[tuple[Region, Surface]]:
-    """The most even regions, and one for each place of what may be a pattern, for that shows by their number."""
+def _worth_fitting(small: NDArray[Any], glances: Sequence[Glance]) -> list[tuple[Glance, Region, Surface]]:
+    """The most even regions, sharpened, and one for each place of what may be a pattern, for that shows by their number."""
     glances = sorted(glances, key=lambda one: -one.evenness)
-    chosen = [one.region for one in glances if one.places <= MOST_SQUARES][:_MOST_LOOKED_AT]
+    chosen = [one for one in glances if one.places <= MOST_SQUARES][:_MOST_LOOKED_AT]
     most = len(chosen) + _MOST_OF_PATTERNS
     for one in glances:
         if len(chosen) >= most:
             break
-        if one.places > MOST_SQUARES and all(_apart(one.region, other) for other in chosen):
-            chosen.append(one.region)
+        if one.places > MOST_SQUARES and all(_apart(one.region, other.region) for other in chosen):
+            chosen.append(one)
     looked_at = []
-    for rough in chosen:
-        region = rough.sharpened()
+    for one in chosen:
+        region = one.region.sharpened()
         surface = surface_of(small, region)
         if surface is not None and evenness(surface) > 0:
-            looked_at.append((region, surface))
+            looked_at.append((one, region, surface))
     return looked_at
 
 
@@ -92,7 +100,13 @@ def _apart(a: Region, b: Region) -> bool:
 
 
 def _look_at(
-    pixels: NDArray[Any], region: Region, surface: Surface, view: View, aspect: float, guess_error_px: float
+    pixels: NDArray[Any],
+    region: Region,
+    surface: Surface,
+    places: int,
+    view: View,
+    aspect: float,
+    guess_error_px: float,
 ) -> Card | None:
     """Fit one region's edges at full resolution and say how like a card it is; None if not at all."""
     rough = misfit(region.corners_px, guess_error_px / 2, view, aspect)
@@ -114,7 +128,7 @@ def _look_at(
         "flat": fade(foreshortening(fit.corners_px, aspect), 0.66, 0.76),
         "sharp": fade(-max(edge.width_px for edge in fit.edges) / region.size_px, -0.06, -0.03),
     }
-    return Card(fit, float(np.prod(list(reasons.values()))), shape[0], shape[1], surface, reasons)
+    return Card(fit, float(np.prod(list(reasons.values()))), shape[0], shape[1], surface, reasons, places)
 
 
 def evenness(surface: Surface) -> float:

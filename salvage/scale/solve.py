@@ -13,7 +13,7 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.advise import advice_for, tilt_problems
 from salvage.scale.beliefs import beliefs_of
-from salvage.scale.bundle import Fit, solve
+from salvage.scale.bundle import Block, Fit, solve
 from salvage.scale.camera import LN_HEIGHT, NAMES, Camera
 from salvage.scale.floor_lines import FloorLines
 from salvage.scale.floor_sort import fit_floor, sort_segments
@@ -104,7 +104,7 @@ def _with_floor_lines(photo: Photo, joint: Joint, avoid_px: Sequence[ArrayLike])
         latest = [before]
 
         def fit(lines: FloorLines, rough: bool, latest: list[Fit] = latest) -> Fit:
-            blocks = [joint.beliefs, joint.sightings, lines]
+            blocks: list[Block] = [joint.beliefs, joint.sightings, lines]
             latest.append(solve(latest[-1].camera, blocks, own=latest[-1].own[:2], rough=rough))
             return latest[-1]
 

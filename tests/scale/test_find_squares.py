@@ -100,6 +100,23 @@ def test_plain_cards_on_all_sorts_of_floors(
     assert {square.kind for square in finding.squares} == {SquareKind.PLAIN}
 
 
+def test_a_few_clear_figures_of_a_carpet_are_no_cards() -> None:
+    """Eight figures of one kind; five lie in crosses, which makes them no cards, three look just like cards."""
+    drawn = scene("sheet", shirt=False)
+    figures = [(x, y) for x in (-420.0, -140.0, 140.0, 420.0) for y in (-10.0, 260.0)]
+    for k, place in enumerate(figures):
+        if k % 3:
+            drawn.lay(rectangle(230, 92, place), (0.6, 0.25, 0.1))
+            drawn.lay(rectangle(92, 230, place), (0.6, 0.25, 0.1))
+        drawn.lay(rectangle(92, 92, place), (0.03, 0.1, 0.12))
+    cards = [rectangle(150, 150, (x, -280.0), turn) for x, turn in ((-250.0, 20.0), (250.0, 65.0))]
+    for card in cards:
+        drawn.lay(card, (0.03, 0.08, 0.4))
+    finding = find_squares(drawn.photograph(seed=1), side=150.0)
+    assert corner_errors(finding, cards).max() < 1.1
+    assert finding.problems == ()
+
+
 def test_corners_run_counter_clockwise_as_seen_and_carry_their_edges() -> None:
     drawn = scene()
     with_cards(drawn, 1, WHITE)
