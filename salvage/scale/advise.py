@@ -10,6 +10,8 @@ from salvage.scale.square import Square
 
 TILT_WARNING = 25.0
 TILT_ERROR = 35.0
+# Arms and ladders: a camera lower or higher than this was not over a garment, the side's unit is wrong.
+LOWEST, HIGHEST = 300.0, 6000.0
 LARGE_PERCENT = 1.5  # plus-minus of 300 mm that is more than hands cut: 4.5 mm
 _SMALL_SHARE = 0.08  # a side shorter than this share of the picture's short side is read badly
 
@@ -37,6 +39,26 @@ def tilt_problems(plane: Plane) -> tuple[Problem, ...]:
             )
         )
     return tuple(problems)
+
+
+def height_problems(plane: Plane, squares: tuple[Square, ...]) -> tuple[Problem, ...]:
+    """A height of the camera that nobody photographs from: the reference has another side than was said.
+
+    Too large a side is the worse error, for cloth then seems larger than it is.
+    """
+    height = plane.camera.height
+    if LOWEST <= height <= HIGHEST:
+        return ()
+    side = squares[0].width
+    stood = f"{height:.0f} mm" if height < 1000.0 else f"{height / 1000.0:.0f} m"
+    return (
+        Problem(
+            Code.SQUARE_UNSURE,
+            Level.WARNING if height < LOWEST else Level.ERROR,
+            f"If the side of the square is {side:.4g} mm, the camera was {stood} above the floor, which can hardly be. "
+            "Check --side and its unit, for example --side 150mm or --side 6in.",
+        ),
+    )
 
 
 def advice_for(plane: Plane, squares: tuple[Square, ...], *, curled: bool = False) -> tuple[str, ...]:

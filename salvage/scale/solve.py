@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from salvage.errors import SalvageError
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
-from salvage.scale.advise import advice_for, tilt_problems
+from salvage.scale.advise import advice_for, height_problems, tilt_problems
 from salvage.scale.beliefs import beliefs_of
 from salvage.scale.bundle import Block, Fit, solve
 from salvage.scale.camera import LN_HEIGHT, NAMES, Camera
@@ -88,7 +88,8 @@ def solve_plane(
         problems += (_UNSURE,) if joint.ambiguous else ()
     plane = _plane_of(fit, size_px, joint.squares, side_tolerance, height, height_sd)
     advice = advice_for(plane, joint.squares, curled=bool(joint.lifted))
-    return Solution(plane, joint.squares, problems + tilt_problems(plane), advice)
+    problems += tilt_problems(plane) + height_problems(plane, joint.squares)
+    return Solution(plane, joint.squares, problems, advice)
 
 
 def _with_floor_lines(photo: Photo, joint: Joint, avoid_px: Sequence[ArrayLike]) -> Fit | None:

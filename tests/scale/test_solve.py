@@ -127,6 +127,18 @@ def test_tilt(scene, at, tilt: float, level: Level | None) -> None:
     assert levels == ([] if level is None else [level])
 
 
+@pytest.mark.parametrize(
+    ("said", "level"), [(15.0, Level.WARNING), (6.0, Level.WARNING), (1500.0, Level.ERROR), (150.0, None)]
+)
+def test_a_side_in_the_wrong_unit_puts_the_camera_where_it_cannot_be(
+    scene, at, said: float, level: Level | None
+) -> None:
+    s = scene()
+    solution = solve_plane(s.photo, [s.square(at(s, *p), label=said) for p in SPREAD[:2]])
+    assert [p.level for p in solution.problems] == ([level] if level else [])
+    assert all(p.code is Code.SQUARE_UNSURE and "--side" in p.message for p in solution.problems)
+
+
 def test_one_of_three_squares_with_another_side_is_named_and_left_out(scene, at) -> None:
     s = scene()
     squares = [
