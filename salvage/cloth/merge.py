@@ -62,7 +62,11 @@ def _with_persons(pieces: list[Piece], old: Piece, move: Move, again: Piece) -> 
         mine = [s for s in shapes if s.shape.intersects(piece.outline)]
         if index == best:
             mine += [s for s in shapes if not any(s.shape.intersects(pieces[i].outline) for i in same)]
-        areas = tuple(each for each in cleared if each.intersects(piece.outline))
+        # What lies over two pieces is recorded with both, so it comes by here twice.
+        areas = tuple(
+            each for each in cleared
+            if each.intersects(piece.outline) and not any(each.equals(known) for known in piece.cleared)
+        )  # fmt: skip
         if mine or areas:
             found = tuple(b for b in piece.blocked if not _is_cleared(b, areas))
             blocked = found + tuple(s for s in mine if s not in found)

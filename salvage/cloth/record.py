@@ -17,6 +17,7 @@ import shapely
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, mapping, shape
 from shapely.geometry.base import BaseGeometry
 
+from salvage.cloth import by_hand
 from salvage.cloth.garment import (
     Blocked,
     BlockedKind,
@@ -42,7 +43,7 @@ _LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, n
 _GARMENT_KEYS = {"format", "units", "name", "pieces", "kind", "cautions", "warnings"}
 _PIECE_KEYS = {
     "name", "fabric", "layers", "grain", "one_way", "outline", "blocked", "usable", "plus_minus", "photo",
-    "confidence", "by_person", "cleared",
+    "confidence", "by_person", "cleared", "written",
 }  # fmt: skip
 _BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence"}
 
@@ -128,7 +129,7 @@ def _piece(data: Any, where: str) -> Piece:
     blocked = _list(data.get("blocked", []), f"{where}: blocked")
     given = data.get("usable")
     cleared = _list(data.get("cleared", []), f"{where}: cleared")
-    return Piece(
+    piece = Piece(
         name=name,
         outline=outline,
         fabric=_text(data.get("fabric", "shell"), f"{where}: fabric") or "shell",
@@ -144,6 +145,15 @@ def _piece(data: Any, where: str) -> Piece:
         cleared=tuple(p for each in cleared for p in polygons_of(_geometry(each, f"{where}: cleared"))),
         extra=extra,
     )
+    before = data.get("written")
+    if before is None:
+        return piece
+    try:
+        return by_hand.told_apart(piece, data, before)
+    except (TypeError, ValueError, KeyError, AttributeError, shapely.errors.ShapelyError) as error:
+        raise SalvageError(
+            f'{where}: written: this is the program\'s own note of what it wrote. Take "written" out.'
+        ) from error
 
 
 def _blocked(data: Any, where: str) -> Blocked:
@@ -326,6 +336,7 @@ def _piece_data(piece: Piece) -> dict[str, Any]:
         data["by_person"] = list(piece.by_person)
     if piece.cleared:
         data["cleared"] = [geometry_data(each) for each in piece.cleared]
+    data["written"] = by_hand.written(data)
     return data | dict(piece.extra)
 
 
