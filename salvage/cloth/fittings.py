@@ -6,7 +6,7 @@ from itertools import combinations
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.areas import find_areas, sides
@@ -14,12 +14,14 @@ from salvage.cloth.flat import Flat
 from salvage.cloth.garment import Blocked, BlockedKind
 from salvage.cloth.look import EVERY, Chances
 from salvage.cloth.seams import Seam
+from salvage.cloth.thread import is_drawn
 
 _CLOSURE = (0.25, 0.45, 24.0)  # chance it stays above, chance it reaches, mm^2
 _POCKET = (0.3, 0.55, 350.0)
 _CLEAR_POCKET = 0.5  # mean chance at which a pocket may be of any shape
 _POCKET_HULL, _POCKET_BOX = 0.8, 0.65  # share of its hull and its box that a fainter one fills
 _POCKET_LONG = 70.0  # mm, and its long side: a hand goes in
+_POCKET_OFF = 9  # mm that a pocket's outline may be off its edge, where a thin line must be seen
 _BUTTON = 26.0  # mm across at most
 _ROUND = 0.6  # share of its enclosing box that a button fills (a circle: 0.785)
 _BUTTON_NAME = "button or snap"
@@ -43,11 +45,14 @@ def find_fittings(
         if _is_stitching(shape, zone) or shape.intersection(taken).area > 0.6 * shape.area:
             continue
         (small if name == _BUTTON_NAME else closures).append((shape, name, chance))
+    lab = flat.lab()
     closures += small if len(small) <= _FEW else _in_rows(small)
     pockets = [
         (shape, _pocket_name(shape), chance)
         for shape, chance in find_areas(chances.pocket, flat, EVERY, *_POCKET)
-        if not _is_stitching(shape, zone) and _is_pocket(shape, chance)
+        if not _is_stitching(shape, zone)
+        and _is_pocket(shape, chance)
+        and is_drawn(LineString(shape.simplify(2.0).exterior.coords), lab, flat, _POCKET_OFF)
     ]
     kinds = ((BlockedKind.CLOSURE, closures), (BlockedKind.POCKET, pockets))
     return [

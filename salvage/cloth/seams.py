@@ -17,6 +17,7 @@ from salvage.cloth.colour import difference
 from salvage.cloth.flat import Flat
 from salvage.cloth.look import EVERY, Chances
 from salvage.cloth.printed import Repeat
+from salvage.cloth.thread import is_drawn
 from salvage.cloth.usable import polygons_of
 
 _LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
@@ -34,6 +35,7 @@ _TOUCHES = 20.0  # mm between a seam and what it belongs to, though its end was 
 _WISP, _CLEAR_WISP = 200.0, 0.85  # mm of lines that touch nothing else; how sure they must be to be seams
 _PRINT_LONG, _PRINT_CLEAR = 200.0, 0.9  # mm and confidence from which a line is no rest of a print
 _PRINT_TURN, _PRINT_SHARE = 10.0, 0.8  # degrees off the print's lines, and the share of a line within that
+_NO_CREASE, _SEAM_OFF = 0.85, 4  # confidence from which a line is no crease; mm that it may be off its seam
 _AT_EDGE = 8.0  # mm, of an end at the outline
 _EDGE_CHANCE, _EDGE_RUN = 0.38, 40.0  # of a seam on the outline, and the least length in mm
 _EDGE_BELIEVED = 0.5  # mean chance over the whole of such a stretch
@@ -79,7 +81,9 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repe
         confidence = float(np.clip(lines.along(line, soft).mean() * 1.4, 0, 1))
         only_stitches = _share_of_stitches(line, chances) > _STITCHES
         hem = only_stitches and _runs_along(mm, cloth) and _alike_beside(mm, lab, flat)
-        if mm.length > 0 and not _is_print(mm, confidence, cloth, repeats, lab, flat):
+        if mm.length == 0 or _is_print(mm, confidence, cloth, repeats, lab, flat):
+            continue
+        if not _is_crease(mm, confidence, lab, flat):
             seams.append(Seam(mm, confidence, hem))
     return _without_wisps(seams, cloth)
 
@@ -105,6 +109,16 @@ def _is_print(
         return False
     across = all(cloth.boundary.distance(Point(end)) < _AT_EDGE for end in (points[0], points[-1]))
     return not across and _alike_beside(line, lab, flat)
+
+
+def _is_crease(line: LineString, confidence: float, lab: lines.Map, flat: Flat) -> bool:
+    """Whether a line that isn't quite sure is the shadow of a crease: no thin line runs along it, and the
+    cloth is of one colour on both sides."""
+    return (
+        confidence < _NO_CREASE
+        and not is_drawn(line, lab, flat, _SEAM_OFF)
+        and _alike_beside(line, lab, flat)
+    )
 
 
 def _without_wisps(seams: list[Seam], cloth: Polygon) -> list[Seam]:
