@@ -22,6 +22,7 @@ MOST_SQUARES = 4  # that a person lays down
 _MOST_LOOKED_AT, _MOST_OF_PATTERNS = 50, 24
 _SAME_SIDE = 0.14  # sides of squares of one size may differ by this much before the lens is known
 _PATTERN_SIZE = 1.5
+_BLUR_AT_PX = 2400  # a picture this long is less than 2.6 px unsharp, or refused for that (photo.quality)
 _ROUND_ENDS = 0.08  # of an edge of a bank card: ISO/IEC 7810, at most 3.48 mm of 53.98
 _SAME_COLOUR = 0.25  # chromaticity and log-lightness distance of cards cut from one sheet, in mixed light
 
@@ -126,9 +127,15 @@ def _look_at(
         "shape": fade(-shape[0], -1.6, -0.7),
         "tilt": fade(-shape[1].tilt, -52.0, -38.0),
         "flat": fade(foreshortening(fit.corners_px, aspect), 0.66, 0.76),
-        "sharp": fade(-max(edge.width_px for edge in fit.edges) / region.size_px, -0.06, -0.03),
+        "sharp": _sharp(max(edge.width_px for edge in fit.edges), region.size_px, max(pixels.shape[:2])),
     }
     return Card(fit, float(np.prod(list(reasons.values()))), shape[0], shape[1], surface, reasons, places)
+
+
+def _sharp(width_px: float, size_px: float, long_side_px: int) -> float:
+    """Card is cut sharply, however large it is; a window's light has a half-shadow along its edge."""
+    blur = width_px * min(1.0, _BLUR_AT_PX / long_side_px)
+    return min(fade(-width_px / size_px, -0.06, -0.03), fade(-blur, -4.0, -2.2))
 
 
 def evenness(surface: Surface) -> float:

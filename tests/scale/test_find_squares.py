@@ -197,6 +197,14 @@ def test_paper_tiles_light_and_bits_of_cloth_are_no_squares() -> None:
     assert codes(finding) == {Code.NO_SQUARE: Level.ERROR}
 
 
+def test_a_windows_light_on_boards_is_no_square() -> None:
+    drawn = scene("wood", Camera((1600, 1200), 26.0, 1400.0, tilt=9.0, toward=70.0, k1=-0.03))
+    drawn.shade(rectangle(200, 200, (-480, 150), 20), 1.9, soft=14.0)
+    finding = find_squares(drawn.photograph(), side=150.0)
+    assert finding.squares == ()
+    assert codes(finding) == {Code.NO_SQUARE: Level.ERROR}
+
+
 def test_chequered_floor_and_patterned_rug_without_a_square() -> None:
     for floor in ("chequer", "rug"):
         finding = find_squares(scene(floor).photograph(), side=150.0)

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy.sparse import csr_array
 
+from salvage.photo.problem import Code
 from salvage.scale.even_rows import even_rows
 from salvage.scale.floor_lines import FloorLines
 from salvage.scale.segments import segments
@@ -114,6 +115,16 @@ def test_lines_that_contradict_two_good_squares_are_left_aside(scene, at) -> Non
     photo = photograph(s, fan)
     squares = [s.square(at(s, *p), sd_px=0.1, points_sd_px=0.05) for p in ((0.12, 0.15), (0.88, 0.85))]
     assert worst_percent(s, solve_plane(photo, squares, height=HEIGHT).plane) < 0.5
+
+
+@pytest.mark.parametrize(("length", "told"), [(150.0, False), (154.0, True)])
+def test_a_card_that_is_no_square_is_told_by_the_boards(scene, at, length: float, told: bool) -> None:
+    s = scene(size_px=SIZE, tilt=5.0)
+    photo = photograph(s, EVEN)
+    square = s.square(at(s, 0.14, 0.22), sd_px=0.1, points_sd_px=0.05, rng=np.random.default_rng(3))
+    said = replace(square, length=length)
+    codes = [problem.code for problem in solve_plane(photo, [said]).problems]
+    assert codes == ([Code.SQUARE_UNSURE] if told else [])
 
 
 def test_segments_lie_where_they_were_drawn(scene) -> None:
