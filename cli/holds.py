@@ -34,8 +34,9 @@ def run(
 
     told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind, side_needed=False)
     loaded = load(files, told)
-    found = holds(loaded.garments)
+    unit = units or Unit.MM
+    found = holds(loaded.garments, unit)
     if json:
         print_json(holds_to_json(found))
     else:
-        say(holds_summary(found, units or Unit.MM))
+        say(holds_summary(found, unit))

@@ -92,8 +92,12 @@ def read_pairs(path: Path) -> list[tuple[tuple[float, float], tuple[float, float
     try:
         with path.open(newline="", encoding="utf-8-sig") as stream:
             rows = list(csv.DictReader(stream, skipinitialspace=True))
+    except FileNotFoundError:
+        raise SalvageError(f"{path}: no such file. Give the CSV file of pixel pairs.") from None
     except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise SalvageError(f"{path}: can't be read as a CSV file ({error}).") from error
+        raise SalvageError(
+            f"{path}: can't be read as a CSV file ({error}). Save it as text with commas."
+        ) from error
     if not rows or any(column not in rows[0] for column in COLUMNS):
         raise SalvageError(
             f"{path}: needs a first line x1,y1,x2,y2 and a line for each pair, with commas between."

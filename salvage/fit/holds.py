@@ -9,12 +9,19 @@ from typing import Any
 from shapely.geometry import Polygon, mapping
 
 from salvage.cloth.garment import Garment
+from salvage.cloth.usable import usable
 from salvage.fit.lay import Lay, lay_of, same_fabric
 from salvage.fit.stretch import Stretch, largest_of_ratio, largest_rectangle, longest_run, runs
+from salvage.units import MM_PER_INCH, Unit
 
 FORMAT = "salvage holds 1"
 RATIOS = (0.5, 1.0, 1.5, 2.0, 3.0)  # length along the grain over width
-STRIP_WIDTHS = (25.0, 40.0, 60.0, 80.0, 100.0)  # mm, cut
+_METRIC_WIDTHS = (25.0, 40.0, 60.0, 80.0, 100.0)
+STRIP_WIDTHS = {  # mm, cut; widths that a ruler of that unit has a mark for
+    Unit.MM: _METRIC_WIDTHS,
+    Unit.CM: _METRIC_WIDTHS,
+    Unit.INCH: tuple(inches * MM_PER_INCH for inches in (1.0, 1.5, 2.5, 3.0, 4.0)),
+}
 SHORTEST = 100.0  # mm; a shorter length isn't counted as strip
 _CUT_APART = 1.0  # mm between strips cut side by side
 
@@ -64,18 +71,28 @@ class Holds:
     fabrics: tuple[FabricHolds, ...]
 
 
-def holds(garments: Sequence[Garment]) -> Holds:
-    """Measure out all usable cloth of the garments. Every rectangle named lies within the cloth."""
+def holds(garments: Sequence[Garment], unit: Unit = Unit.MM) -> Holds:
+    """Measure out all usable cloth of the garments. Every rectangle named lies within the cloth.
+
+    unit: for whose rulers the strips are cut.
+    """
     lay = lay_of(garments)
     spelled: dict[str, str] = {}
     for garment in garments:
         for piece in garment.pieces:
             spelled.setdefault(same_fabric(piece.fabric), piece.fabric)
-    found = [_of_fabric(lay, fabric, spelled[fabric]) for fabric in lay.fabrics()]
+    area = dict.fromkeys(lay.fabrics(), 0.0)
+    for garment in garments:
+        for piece in garment.pieces:
+            fabric = same_fabric(piece.fabric)
+            # As the record has it: the lay is thinned for the search and leaves scraps out.
+            if fabric in area:
+                area[fabric] += usable(piece).area * piece.layers
+    found = [_of_fabric(lay, fabric, spelled[fabric], area[fabric], STRIP_WIDTHS[unit]) for fabric in area]
     return Holds(tuple(sorted(found, key=lambda each: -each.area)))
 
 
-def _of_fabric(lay: Lay, fabric: str, name: str) -> FabricHolds:
+def _of_fabric(lay: Lay, fabric: str, name: str, area: float, strip_widths: Sequence[float]) -> FabricHolds:
     of_it = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric == fabric)
     by_ratio = []
     for ratio in RATIOS:
@@ -84,12 +101,12 @@ def _of_fabric(lay: Lay, fabric: str, name: str) -> FabricHolds:
             by_ratio.append((ratio, rectangle))
     return FabricHolds(
         fabric=name,
-        area=of_it.area(fabric),
+        area=area,
         pieces=len({(place.garment, place.piece, place.layer) for place in of_it.where}),
         stretches=len(of_it.cloths),
         largest=_best(of_it, [largest_rectangle(c.polygon, c.grain) for c in of_it.cloths]),
         by_ratio=tuple(by_ratio),
-        strips=tuple(_strip(of_it, width) for width in STRIP_WIDTHS),
+        strips=tuple(_strip(of_it, width) for width in strip_widths),
     )
 
 

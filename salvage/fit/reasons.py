@@ -29,7 +29,7 @@ def of_spare(spare: float, plus_minus: float, unit: Unit) -> str:
     """How the spare stands against the plus-minus."""
     good_to = f"the measurement is good to {_fine(plus_minus, unit, up=True)}" if plus_minus > 0 else ""
     if plus_minus <= 0 and spare < _NO_SPARE:
-        return "No spare was found: it fits this cloth and no smaller."
+        return "No spare was found: cut as exactly as it is drawn."
     if spare < plus_minus:
         return (
             f"A layout exists, but it would still fit with only {_fine(spare, unit)} less cloth at every edge, "
@@ -71,7 +71,10 @@ def of_missing_fabric(fabric: str, garments: Sequence[Garment]) -> str:
     """No cloth of a fabric at all."""
     there = dict.fromkeys(piece.fabric for garment in garments for piece in garment.pieces)
     names = _listed([garment.name for garment in garments], "or")
-    return f"There is no usable piece of fabric '{fabric}' in {names}; the fabrics there are: {', '.join(there) or 'none'}."
+    return (
+        f"There is no usable piece of fabric '{fabric}' in {names}; the fabrics there are: "
+        f"{', '.join(there) or 'none'}. If one of them is meant, correct 'fabric' in the project or in the record."
+    )
 
 
 def of_proof(proof: Proof, lay: Lay, project: Project) -> tuple[str, ...]:
@@ -134,13 +137,14 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
 
 def of_unsettled(layout: Layout | None, seconds: float) -> str:
     """What the search did place."""
+    took = f"{seconds:.0f} s" if seconds >= 1 else "less than a second"
     if layout is None or not layout.placed:
-        return f"In {seconds:.0f} s the search found no layout, and no proof that there is none."
+        return f"In {took} the search found no layout, and no proof that there is none."
     total = len(layout.placed) + len(layout.unplaced)
     names = Counter(layout.asked.items[index].name for index in layout.unplaced)
     left = _listed([f"{name} ({count})" if count > 1 else name for name, count in names.items()])
     return (
-        f"In {seconds:.0f} s the search found no layout for all of it, and no proof that there is none: "
+        f"In {took} the search found no layout for all of it, and no proof that there is none: "
         f"{len(layout.placed)} of {total} shapes are placed, left out: {left}."
     )
 

@@ -54,10 +54,15 @@ def read_drawing(reference: str, folder: Path, unit: Unit) -> tuple[Point, ...]:
             )
     else:
         matching = [points for _, points in outlines]
-    if len(matching) > 1:
+    if len(matching) > 1 and wanted:
         raise SalvageError(
-            f"{path}: {len(matching)} closed paths {f'called {wanted!r}' if wanted else ''} could be meant. "
-            f"Name one: {path.name}#name."
+            f"{path}: {len(matching)} closed lines are called {wanted!r}, and a panel is one. Give each its own "
+            "id (SVG) or layer (DXF), and leave out holes."
+        )
+    if len(matching) > 1:
+        names = ", ".join(sorted({name for name, _ in outlines if name})) or "none with a name"
+        raise SalvageError(
+            f"{path}: has {len(matching)} closed paths ({names}). Name the one that is meant: {path.name}#name."
         )
     return _let_out(matching[0], path)
 

@@ -18,6 +18,9 @@ from salvage.units import Unit, parse_length
 
 LARGEST = 10_000.0  # mm; nobody cuts a longer panel from a garment
 TINY = 20.0  # mm; a project with no panel longer than this was most likely meant in another unit
+HUGE = 2_500.0  # mm; and so was one with a panel longer than this
+MOST_JOINS = 9  # in one panel; pieced from more than ten, it is patchwork and no longer that panel
+UNIT_WORDS = {Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.INCH: "inches"}
 SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins than strap
 
 _PROJECT_KEYS = {"name", "units", "seam_allowance", "cutting_gap", "panel", "strip", "notes"}
@@ -40,12 +43,15 @@ def read_project(path: Path) -> Project:
         raise SalvageError(f"{path}: no such file. Give the project's .toml file.") from None
     except (OSError, UnicodeDecodeError) as error:
         raise SalvageError(
-            f"{path}: can't be read as text ({error}). A project is a .toml text file."
+            f"{path}: can't be read as text. A project is a .toml text file, saved as UTF-8."
         ) from error
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise SalvageError(f"{path}: is not a project file: {error}.") from error
+        raise SalvageError(
+            f"{path}: is not a project file: {error}. Mend that line; texts stand in quotes, a panel begins with "
+            "[[panel]]."
+        ) from error
     try:
         return project_from(data, folder=path.parent, fallback_name=path.stem)
     except SalvageError as error:
@@ -57,8 +63,14 @@ def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = 
     _known_keys(data, _PROJECT_KEYS, "the project")
     unit = _choice(data, "units", Unit, Unit.MM, "the project")
     allowance = _length(data, "seam_allowance", unit, "the project", default=0.0)
-    panels = tuple(_panel(entry, unit, allowance, folder) for entry in _tables(data, "panel"))
-    strips = tuple(_strip(entry, unit, allowance) for entry in _tables(data, "strip"))
+    panels = tuple(
+        _panel(entry, unit, allowance, folder, _which("panel", entry, number))
+        for number, entry in enumerate(_tables(data, "panel"), 1)
+    )
+    strips = tuple(
+        _strip(entry, unit, allowance, _which("strip", entry, number))
+        for number, entry in enumerate(_tables(data, "strip"), 1)
+    )
     if not panels and not strips:
         raise SalvageError("has no [[panel]] and no [[strip]]: there is nothing to cut. Add at least one.")
     _distinct_names([p.name for p in panels] + [s.name for s in strips])
@@ -73,8 +85,13 @@ def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = 
     )
 
 
-def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folder: Path) -> Panel:
-    where = f"panel {entry.get('name', '?')!r}"
+def _which(kind: str, entry: Mapping[str, Any], number: int) -> str:
+    """`panel 'flap'`; one without a name by its place in the file."""
+    name = entry.get("name")
+    return f"{kind} {name!r}" if name else f"{kind} number {number}"
+
+
+def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folder: Path, where: str) -> Panel:
     _known_keys(entry, _PANEL_KEYS, where)
     name = _text(entry, "name", where)
     allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
@@ -93,7 +110,7 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
         grain=_choice(entry, "grain", Grain, Grain.ALONG, where),
         mirrored=mirrored,
         flip=_flag(entry, "flip", where),
-        joins=_count(entry, "joins", where, default=0, least=0),
+        joins=_count(entry, "joins", where, default=0, least=0, most=MOST_JOINS),
         rotations=_angles(entry, where),
         off_grain=_number(entry, "off_grain", where, default=0.0, most=45.0),
         finished=finished,
@@ -150,8 +167,7 @@ def _drawn_outline(reference: str, folder: Path, unit: Unit) -> tuple[Point, ...
     return read_drawing(reference, folder, unit)
 
 
-def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float) -> Strip:
-    where = f"strip {entry.get('name', '?')!r}"
+def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where: str) -> Strip:
     _known_keys(entry, _STRIP_KEYS, where)
     allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
     folds = _count(entry, "folds", where, default=1, least=1)
@@ -193,12 +209,17 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float) -> St
 
 
 def _notes(panels: tuple[Panel, ...], strips: tuple[Strip, ...], unit: Unit) -> tuple[str, ...]:
-    sides = [max(_bounds_size(Polygon(p.outline))) for p in panels] + [s.length for s in strips]
-    if max(sides) < TINY:
+    sides = {panel.name: max(_bounds_size(Polygon(panel.outline))) for panel in panels}
+    longest = max([*sides.values(), *(strip.length for strip in strips)])
+    if longest < TINY:
         return (
-            f"The longest panel is only {max(sides):.1f} mm: are its sizes really in {unit}? Check 'units'.",
+            f"The longest panel is only {longest:.1f} mm: are its sizes really in {UNIT_WORDS[unit]}? Check 'units'.",
         )
-    return ()
+    return tuple(
+        f"{name} is {side / 1000:.1f} m long: are its sizes really in {UNIT_WORDS[unit]}? Check 'units'."
+        for name, side in sides.items()
+        if side > HUGE
+    )[:1]
 
 
 def _simple_ring(value: Any, unit: Unit, where: str) -> tuple[Point, ...]:
@@ -207,7 +228,9 @@ def _simple_ring(value: Any, unit: Unit, where: str) -> tuple[Point, ...]:
     points = [_pair(point, unit, f"{where}: outline", signed=True) for point in value]
     polygon = Polygon(points)
     if not polygon.is_valid or polygon.area <= 0:
-        raise SalvageError(f"{where}: its outline crosses itself or has no area.")
+        raise SalvageError(
+            f"{where}: its outline crosses itself or has no area. List its corners in order, once round."
+        )
     return _ring_of(orient(polygon))
 
 
@@ -284,10 +307,13 @@ def _flag(entry: Mapping[str, Any], key: str, where: str) -> bool:
     return value
 
 
-def _count(entry: Mapping[str, Any], key: str, where: str, *, default: int, least: int) -> int:
+def _count(
+    entry: Mapping[str, Any], key: str, where: str, *, default: int, least: int, most: int | None = None
+) -> int:
     value = entry.get(key, default)
-    if isinstance(value, bool) or not isinstance(value, int) or value < least:
-        raise SalvageError(f"{where}: {key} must be a whole number, {least} or more.")
+    if isinstance(value, bool) or not isinstance(value, int) or value < least or (most and value > most):
+        to = f"from {least} to {most}" if most else f"{least} or more"
+        raise SalvageError(f"{where}: {key} must be a whole number, {to}.")
     return value
 
 

@@ -9,6 +9,7 @@ from pathlib import PurePath
 
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
+from salvage.fit.lay import same_fabric
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.chart import (
     Cut,
@@ -18,6 +19,7 @@ from salvage.report.chart import (
     spreads,
     tape_words,
 )
+from salvage.report.fonts import lacking
 from salvage.report.words import (
     HEADLINE,
     grain_words,
@@ -25,6 +27,7 @@ from salvage.report.words import (
     lies_words,
     listed,
     next_step,
+    plural,
     scale_words,
     size_text,
     small_length,
@@ -76,6 +79,7 @@ class Content:
     warnings: tuple[str, ...]
     measured: Table
     photographed: bool
+    boxes: str
 
 
 def content(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Content:
@@ -107,6 +111,24 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
         warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
         measured=_measured_table(garments, unit),
         photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
+        boxes=_boxes(garments, project),
+    )
+
+
+def _boxes(garments: Sequence[Garment], project: Project) -> str:
+    """What to know of names that can't be drawn; "" where all can."""
+    names = [
+        project.name,
+        *(item.name for item in items_of(project)),
+        *(garment.name for garment in garments),
+    ]
+    names += [text for g in garments for p in g.pieces for text in (p.name, p.fabric)]
+    if not (letters := lacking(names)):
+        return ""
+    return (
+        f"{plural(len(letters), 'character')} of the names used here can't be drawn with the fonts of this machine and "
+        f"{'shows as a box' if len(letters) == 1 else 'show as boxes'} in plans and in the PDF. The numbers tell the "
+        "panels apart."
     )
 
 
@@ -117,6 +139,12 @@ def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
 
 def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
     """Panels to show without a place: those left out, or those that a proof names (all, if it names none)."""
+    if answer.verdict is Verdict.NO and answer.proof is not None and "fabric" in answer.proof.numbers:
+        # Nothing was placed, but only for want of this fabric.
+        fabric = same_fabric(str(answer.proof.numbers["fabric"]))
+        lacking_it = tuple(panel for panel in project.panels if same_fabric(panel.fabric) == fabric)
+        if lacking_it:
+            return lacking_it[:_MOST_SHOWN]
     if answer.not_placed:
         return tuple(panel for panel in project.panels if panel.name in answer.not_placed)[:_MOST_SHOWN]
     if answer.verdict is not Verdict.NO or answer.proof is None:

@@ -30,9 +30,9 @@ from PIL import Image
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from salvage.report.fonts import families
 from salvage.report.palette import INK
 
-FAMILY = "DejaVu Sans"  # comes with matplotlib, so every machine draws the same page
 _MEASURED_AT = 10.0
 
 
@@ -90,7 +90,7 @@ def part_within(shape: BaseGeometry, reach: BaseGeometry) -> BaseGeometry:
 @lru_cache(maxsize=4096)
 def _advance(letter: str, bold: bool) -> float:
     """Width of one letter at ten points; kerning is left out, which errs towards wide."""
-    font = FontProperties(family=FAMILY, size=_MEASURED_AT, weight="bold" if bold else "normal")
+    font = FontProperties(family=families(letter), size=_MEASURED_AT, weight="bold" if bold else "normal")
     with quiet_glyphs():
         both, one = (
             float(text_to_path.get_text_width_height_descent(text, font, False)[0])
@@ -150,7 +150,7 @@ def write(page: Page, x: float, y: float, text: str, size: float, **style: Any) 
     style.setdefault("color", INK)
     style.setdefault("ha", "center")
     style.setdefault("va", "center")
-    made = page.axes.text(x, y, text, fontsize=size, family=FAMILY, parse_math=False, **style)
+    made = page.axes.text(x, y, text, fontsize=size, family=families(text), parse_math=False, **style)
     if page.casing is not None:
         made.set_path_effects([withStroke(linewidth=max(1.6, size * 0.28), foreground=page.casing)])
 

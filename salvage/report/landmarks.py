@@ -10,6 +10,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -29,6 +30,8 @@ _STRAIGHT = 0.025  # of an edge's length: how far it may bend and still be measu
 _SHORTEST_EDGE = 60.0  # mm
 _SHORTEST_SIDE = 0.12  # of the square root of the piece's area
 _LONG_AND_THIN = 4.0  # sides of a closure or pocket, longer over shorter, from which it has only two ends
+_ROUND = 1.6  # sides of a small closure, longer over shorter, up to which it is a button
+_BUTTON = 45.0  # mm; a larger closure isn't one
 _SAME_SPOT = 12.0  # mm; two letters closer than this help nobody
 _MOST_OF_KIND = 24  # features of one kind looked at; past that the plan would be all letters
 _SEAM_OVERLAP = 4.0  # mm; a seam that bounds a piece may be drawn this far outside it
@@ -108,7 +111,8 @@ def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
             name = feature_name(blocked)
             if names[name] > 1:
                 name = f"{where(_centre(shape), box)} {name}"
-            found += _of_feature(name, shape)
+            button = _button(name, shape) if kind is BlockedKind.CLOSURE else None
+            found += [button] if button else _of_feature(name, shape)
     points = _apart([mark for mark in found if mark.line is None])
     points += _apart(_round_edge(piece))
     return (*points, *(mark for mark in found if mark.line is not None))
@@ -199,6 +203,17 @@ def _of_feature(name: str, shape: BaseGeometry) -> list[Landmark]:
     if not isinstance(box, Polygon):
         return []
     return _of_box(name, np.asarray(box.exterior.coords)[:-1, :2])
+
+
+def _button(name: str, shape: BaseGeometry) -> Landmark | None:
+    """The middle of a small round closure, which has no corner to lay a tape at; None for another."""
+    box = shape.minimum_rotated_rectangle
+    if not isinstance(box, Polygon):
+        return None
+    long = sorted(math.dist(*pair) for pair in pairwise(list(box.exterior.coords)[:3]))
+    if long[1] > _BUTTON or long[1] > _ROUND * long[0]:
+        return None
+    return Landmark(_centre(shape), f"the middle of the {name}", (0.0, 1.0), False)
 
 
 def _of_run(name: str, run: LineString, shape: BaseGeometry) -> list[Landmark]:

@@ -138,6 +138,8 @@ def _plans(said: Content) -> Iterable[str]:
         "the small open dot is the corner of the panel that the tape lengths of the chart lead to."
     )
     yield f"<p>White is usable, grey is not.{letters if said.spreads else ''}</p>"
+    if said.boxes:
+        yield f"<p>{escape(said.boxes)}</p>"
     scale = common_scale(figures, *PLAN_PAPER)
     for figure in figures:
         picture, kind = layout_on_plane(

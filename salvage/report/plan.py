@@ -14,6 +14,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from salvage.cloth.garment import BlockedKind, Piece
@@ -250,20 +251,21 @@ def _draw_tapes(page: Page, cut: Cut, unit: Unit, taken: list[Polygon] | None) -
     for tape in cut.bearing.tapes if taken is not None else ():
         assert taken is not None
         foot = np.array(tape.foot)
-        stroke(page, LineString([corner, foot]), TAPE, 0.7, zorder=8)
+        line: BaseGeometry = LineString([corner, foot])
         text = format_length(tape.length, unit)
         wide = text_width(text, _TAPE_SIZE) + 2
-        if tape.length * page.points_per_unit < wide + 4:
-            continue
         angle = readable(math.degrees(math.atan2(*(corner - foot)[::-1])))
-        for part in (0.5, 0.35, 0.65, 0.22, 0.78):
+        roomy = tape.length * page.points_per_unit >= wide + 4
+        for part in (0.5, 0.35, 0.65, 0.22, 0.78) if roomy else ():
             x, y = corner + (foot - corner) * part
             box = text_box(page, x, y, wide, _TAPE_SIZE * 1.25, angle)
             if not any(box.intersects(other) for other in taken):
                 haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
                 write(haloed, x, y, text, _TAPE_SIZE, color=TAPE, rotation=angle, zorder=19)
                 taken.append(box)
+                line = line.difference(box)  # the line would run through the figures
                 break
+        stroke(page, line, TAPE, 0.7, zorder=8)
     page.axes.plot(
         *corner, marker="o", markersize=3.4, markerfacecolor="white", markeredgecolor=INK, zorder=23
     )

@@ -86,6 +86,8 @@ def _top(sheets: Sheets, said: Content) -> None:
     sheets.text(said.next_step, 10.5, bold=True, indent=4.0, after=2.0)
     bar = LineString([(MARGIN + 0.8, top), (MARGIN + 0.8, sheets.y)])
     stroke(sheets.page(), bar, colour, 4.0, capstyle="butt")
+    if said.boxes:
+        sheets.text(said.boxes, 8.5)
 
 
 def _photographs(

@@ -45,7 +45,7 @@ table { width: 100%; border-collapse: collapse; font-size: 0.94rem; background: 
   border: 1px solid var(--line); }
 th { text-align: left; padding: 0.45rem 0.6rem; border-bottom: 2px solid var(--ink); vertical-align: bottom;
   font-size: 0.85rem; }
-td { padding: 0.45rem 0.6rem; border-bottom: 1px solid var(--line); vertical-align: top; overflow-wrap: anywhere; }
+td { padding: 0.45rem 0.6rem; border-bottom: 1px solid var(--line); vertical-align: top; overflow-wrap: break-word; }
 tr:nth-child(even) td { background: #f8f5ec; }
 .whole { white-space: nowrap; }
 td:first-child { font-weight: 600; }

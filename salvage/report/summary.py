@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -21,7 +22,7 @@ from salvage.report.words import (
     size_text,
     small_length,
 )
-from salvage.units import MM_PER_UNIT, Unit, format_area, format_length
+from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit, format_area, format_length
 
 if TYPE_CHECKING:
     from salvage.fit.holds import Holds
@@ -83,10 +84,18 @@ def holds_summary(holds: Holds, unit: Unit) -> str:
                 continue
             lines.append(
                 f"  strip {format_length(strip.width, unit)} wide  longest {format_length(strip.longest, unit)}"
-                f" ({format_length(strip.longest_bias, unit)} on the bias), {format_length(strip.total, unit)} in all"
+                f" ({format_length(strip.longest_bias, unit)} on the bias), {_long(strip.total, unit)} in all"
             )
     lines.append("Sizes are width × length, length along the grain.")
     return "\n".join(lines)
+
+
+def _long(length: float, unit: Unit) -> str:
+    """A length summed from many, down to what matters: `14.8 m`, `16 yd 9 in`; never too much."""
+    if unit is not Unit.INCH:
+        return f"{math.floor(length / 100) / 10:.1f} m"
+    yards, inches = divmod(math.floor(length / MM_PER_INCH), 36)
+    return f"{yards} yd {inches} in" if yards else f"{inches} in"
 
 
 def _ratio(ratio: float) -> str:

@@ -12,6 +12,7 @@ from salvage.fit.answer import Placement
 from salvage.fit.holds import holds, holds_to_json
 from salvage.fit.lay import lay_of, plus_minus_of
 from salvage.fit.left import left_over
+from salvage.units import Unit
 
 
 def piece(name: str, *polygons: Polygon, **more: object) -> Piece:
@@ -86,3 +87,15 @@ def test_shrinking_and_growing_the_lay() -> None:
 def test_plus_minus_adds_edge_and_scale_as_squares() -> None:
     lay = lay_of([Garment("coat", (piece("back", box(0, 0, 800, 100), plus_minus=PlusMinus(1.0, 3.0)),))])
     assert plus_minus_of(lay.where[0], 800.0) == pytest.approx(5.0)
+
+
+def test_area_is_what_the_record_has_even_where_the_lay_leaves_scraps_out() -> None:
+    ragged = box(0, 0, 300, 300).union(box(300, 100, 301, 140))
+    coat = Garment("coat", (piece("back", ragged, box(400, 0, 410, 8)),))
+    assert holds([coat]).fabrics[0].area == pytest.approx(300 * 300 + 40 + 80)
+
+
+def test_strips_have_widths_that_the_persons_ruler_shows() -> None:
+    coat = Garment("coat", (piece("back", box(0, 0, 300, 300)),))
+    widths = [strip.width / 25.4 for strip in holds([coat], Unit.INCH).fabrics[0].strips]
+    assert widths == pytest.approx([1, 1.5, 2.5, 3, 4])

@@ -84,7 +84,7 @@ def test_a_clockwise_outline_is_turned_round(tmp_path: Path) -> None:
 
 def test_sizes_meant_in_another_unit_are_noticed(tmp_path: Path) -> None:
     project = read_project(written(tmp_path, '[[panel]]\nname = "a"\nsize = [14, 9]\n'))
-    assert "really in mm" in project.notes[0]
+    assert "really in millimetres" in project.notes[0]
 
 
 PANEL = '[[panel]]\nname = "a"\nsize = [10, 10]\n'
@@ -138,3 +138,35 @@ def test_binary_rubbish_is_no_project(tmp_path: Path) -> None:
         read_project(path)
     with pytest.raises(SalvageError, match="no such file"):
         read_project(tmp_path / "missing.toml")
+
+
+def test_inches_read_for_millimetres_are_noticed(tmp_path: Path) -> None:
+    text = 'units = "in"\n[[panel]]\nname = "flap"\nsize = [300, 200]\n'
+    assert (
+        "flap is 7.6 m long: are its sizes really in inches" in read_project(written(tmp_path, text)).notes[0]
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[[panel]]\nname = 'a'\nsize = [9, 9]\n[[panel]]\nsize = [9, 9]\n", "panel number 2: name must be"),
+        ("[[panel]]\nname = 'a'\nsize = [9, 9]\njoins = 99999\n", "whole number, from 0 to 9"),
+        ("[[panel]]\nname = 'a'\noutline = [[0, 0], [9, 9], [9, 0], [0, 9]]\n", "List its corners in order"),
+        ("[[panel]]\nname = 'a'\ndrawing = 'd.svg'\n", r"has 2 closed paths \(left, right\). Name the one"),
+        ("[[panel]]\nname = 'a'\ndrawing = 'd.svg#ring'\n", "closed path called 'ring'"),
+        ("[panel]\nname = 'a'\n", r"under its own \[\[panel\]\]"),
+    ],
+)
+def test_what_is_wrong_comes_with_what_to_do(tmp_path: Path, text: str, words: str) -> None:
+    paths = "".join(f'<path id="{n}" d="M{x} 0 h40 v40 h-40 Z"/>' for n, x in (("left", 0), ("right", 60)))
+    (tmp_path / "d.svg").write_text(f'<svg xmlns="http://www.w3.org/2000/svg">{paths}</svg>')
+    with pytest.raises(SalvageError, match=words):
+        read_project(written(tmp_path, text))
+
+
+def test_a_panel_with_a_hole_is_refused_in_so_many_words(tmp_path: Path) -> None:
+    ring = '<path id="ring" d="M0 0 h90 v90 h-90 Z M30 30 h20 v20 h-20 Z"/>'
+    (tmp_path / "d.svg").write_text(f'<svg xmlns="http://www.w3.org/2000/svg">{ring}</svg>')
+    with pytest.raises(SalvageError, match="2 closed lines are called 'ring'"):
+        read_project(written(tmp_path, "[[panel]]\nname = 'a'\ndrawing = 'd.svg#ring'\n"))

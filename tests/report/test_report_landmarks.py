@@ -156,3 +156,14 @@ def test_a_feature_whose_ring_crosses_itself_is_mended_and_not_a_crash():
     bow = Polygon([(100, 100), (200, 200), (200, 100), (100, 200)])
     piece = Piece("back", box(0, 0, 620, 700), blocked=(Blocked(BlockedKind.POCKET, bow, 3.0),))
     assert any("pocket" in mark.words for mark in find_landmarks(piece))
+
+
+def test_a_button_has_a_middle_and_no_corners() -> None:
+    button = Blocked(BlockedKind.CLOSURE, Point(100, 100).buffer(10), 3.0, what="button")
+    zip_ = Blocked(BlockedKind.CLOSURE, box(300, 100, 320, 400), 3.0, what="zip")
+    words = {
+        mark.words for mark in find_landmarks(Piece("front", box(0, 0, 400, 500), blocked=(button, zip_)))
+    }
+    assert "the middle of the button" in words
+    assert not any("button" in each and "corner" in each for each in words)
+    assert any("end of the zip" in each for each in words)

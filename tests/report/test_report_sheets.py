@@ -12,6 +12,7 @@ from shapely.geometry import box
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.project.project import Panel, Project
+from salvage.report.fonts import FAMILY, families, lacking
 from salvage.report.sheets import fit_report_pdf
 from salvage.units import MM_PER_INCH, Unit
 
@@ -96,3 +97,24 @@ def test_a_very_long_name_stays_inside_the_page(answer, coat, project):
 def test_the_same_answer_gives_the_same_file(answer, coat, project):
     first = fit_report_pdf(answer, [coat], project, photos={}, planes={}, unit=Unit.MM)
     assert first == fit_report_pdf(answer, [coat], project, photos={}, planes={}, unit=Unit.MM)
+
+
+def named(project: Project, name: str) -> Project:
+    return replace(project, name=name)
+
+
+def test_letters_that_no_font_here_has_are_owned_up_to(answer, coat, project, monkeypatch):
+    no_letter = "\ue9a7"  # of the private use area: no font draws it the same, if any does
+    monkeypatch.setattr(
+        "salvage.report.content.lacking", lambda names: no_letter * any(no_letter in n for n in names)
+    )
+    assert "can't be drawn" in texts(report(answer, [coat], named(project, f"bag {no_letter}")))[0]
+    assert "can't be drawn" not in texts(report(answer, [coat], named(project, "Täschchen Ωж")))[0]
+
+
+def test_a_font_that_has_the_letter_is_looked_for():
+    assert families("Täschchen Ωж") == [FAMILY]
+    assert lacking(["Täschchen Ωж"]) == ""
+    assert lacking(["\U0010fffd a"]) == "\U0010fffd"
+    other = [font for font in families("袋") if font != FAMILY]
+    assert bool(other) == (lacking(["袋"]) == "")
