@@ -14,6 +14,7 @@ from salvage.fit.question import Cloth, Placed, Question, Shape
 from salvage.fit.search import Clock, Hunt, search
 
 _FIRST_LOOK = 0.15  # seconds for the search alone, before proofs are tried beside it
+_MOST_SHAPES = 150  # different ones; with more the time is better spent on the search
 _is_ready = False
 
 
@@ -57,8 +58,9 @@ def decide(
     hunt = Hunt(question, seed=seed, workers=workers, steps=steps, start=start)
     with hunt:
         if steps is None:
-            hunt.work(lambda: clock.ended() or clock.gone() > _FIRST_LOOK)
-        if steps is not None or not hunt.solved:
+            first = clock.gone() + _FIRST_LOOK
+            hunt.work(lambda: clock.ended() or clock.gone() > first)
+        if len(question.shapes) <= _MOST_SHAPES and (steps is not None or not hunt.solved):
             proof = prove(
                 question, stop=lambda: clock.ended() or (steps is None and hunt.solved), ready=hunt.ready
             )

@@ -18,7 +18,7 @@ from numba import njit
 
 from salvage.fit.search_kernels import CLEAR, outside_of, overlap_of, put, uniform
 from salvage.fit.search_rarity import rarity_of
-from salvage.fit.search_tables import JIT, Floats, Ints, Tables
+from salvage.fit.search_tables import INLINE, JIT, Floats, Ints, Tables
 from salvage.fit.search_task import Task
 
 _MOST_SPOTS = 12000  # of one ground
@@ -94,7 +94,7 @@ def make_spots(tables: Tables) -> Spots:
     )  # fmt: skip
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def _along(r, a, ax, ay, b, bx, by, sign, gap):  # type: ignore[no-untyped-def]
     """Length, as taste has it, along which ring group a at (ax, ay) is in contact with b at (bx, by).
 
@@ -123,7 +123,7 @@ def _along(r, a, ax, ay, b, bx, by, sign, gap):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def _offer(t, s, r, spots, g, k, o, x, y):  # type: ignore[no-untyped-def]
     """Add a spot if it is clear and not there yet."""
     p = o * t.n_gr + g
@@ -155,7 +155,7 @@ def _offer(t, s, r, spots, g, k, o, x, y):  # type: ignore[no-untyped-def]
     spots.number[g] = n + 1
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def _contact_with(t, s, r, j, o, x, y):  # type: ignore[no-untyped-def]
     q = s.orientation[j]
     near = t.gap + _ROOM
@@ -167,7 +167,7 @@ def _contact_with(t, s, r, j, o, x, y):  # type: ignore[no-untyped-def]
     return _along(r, o, x, y, q, s.x[j], s.y[j], -1.0, t.gap)
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def _through(t, list_, b, qx, qy, vx, vy, out):  # type: ignore[no-untyped-def]
     """Which part of the segment from q to v lies within entry b of the list: from out[0] to out[1], of 1.
 
@@ -208,7 +208,7 @@ def _through(t, list_, b, qx, qy, vx, vy, out):  # type: ignore[no-untyped-def]
     return 1
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out, parts):  # type: ignore[no-untyped-def]
     """Spots on the edges of entry a of the list: the ends of what the hull and the others leave of each.
 
@@ -294,7 +294,7 @@ def _no_entries():  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def _add(t, list_, n, first, last, x, y, gap):  # type: ignore[no-untyped-def]
     for k in range(first, last):
         if n >= _MOST_ENTRIES:

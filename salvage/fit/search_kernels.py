@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from salvage.fit.search_tables import JIT, Floats, Ints
+from salvage.fit.search_tables import INLINE, JIT, Floats, Ints
 
 CLEAR = 1e-9  # mm; less overlap than this is rounding
 
@@ -43,7 +43,7 @@ class State(NamedTuple):
     random: np.ndarray
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def uniform(random):  # type: ignore[no-untyped-def]
     """A number in [0, 1); xorshift64* (Vigna 2016, from memory)."""
     s = random[0]
@@ -54,7 +54,7 @@ def uniform(random):  # type: ignore[no-untyped-def]
     return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) * (1.0 / 9007199254740992.0)
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
     """How deep (dx, dy) lies in entry k grown by the gap; 0 outside."""
     b = t.ent_box
@@ -66,14 +66,14 @@ def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
         v = t.nx[i] * dx + t.ny[i] * dy - t.c[i]
         if v > s:
             s = v
-            if s >= gap:
+            if s >= gap - CLEAR:
                 return 0.0
     if s <= 0.0:
         return gap - s
     return max(0.0, gap - _distance(t, first, last, dx, dy))
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def _distance(t, first, last, dx, dy):  # type: ignore[no-untyped-def]
     """Distance of a point outside a convex entry from it."""
     best = np.inf
@@ -88,7 +88,7 @@ def _distance(t, first, last, dx, dy):  # type: ignore[no-untyped-def]
     return best
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def overlap_of(t, a, b, dx, dy):  # type: ignore[no-untyped-def]
     """Overlap of orientation b whose middle lies at (dx, dy) from that of orientation a."""
     if abs(dx) >= t.half[a, 0] + t.half[b, 0] + t.gap or abs(dy) >= t.half[a, 1] + t.half[b, 1] + t.gap:
@@ -100,7 +100,7 @@ def overlap_of(t, a, b, dx, dy):  # type: ignore[no-untyped-def]
     return total if total > CLEAR else 0.0
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def outside_of(t, g, o, x, y):  # type: ignore[no-untyped-def]
     """How far orientation o with its middle at (x, y) leaves ground g."""
     total = 0.0
@@ -114,7 +114,7 @@ def outside_of(t, g, o, x, y):  # type: ignore[no-untyped-def]
     return total if total > CLEAR else 0.0
 
 
-@njit(**JIT)
+@njit(**INLINE)
 def cost(t, s, i, g, o, x, y, stop):  # type: ignore[no-untyped-def]
     """Weighted overlap of item i if it lay there; gives up where it grows past stop."""
     total = s.edge_weight[i] * outside_of(t, g, o, x, y)

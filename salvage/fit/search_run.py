@@ -8,16 +8,16 @@ import numpy as np
 
 from salvage.fit.question import Placed
 from salvage.fit.search_fitting import Fitting
-from salvage.fit.search_kernels import new_state, put
+from salvage.fit.search_kernels import State, new_state, put
 from salvage.fit.search_moves import lay_anywhere, move, separate
 from salvage.fit.search_tables import Tables
 from salvage.fit.search_task import Task
 
-_PATIENCE = 60, 15  # passes without progress until something else is tried, of even and odd workers
+_PATIENCE = 30, 15  # passes without progress until something else is tried, of even and odd workers
 _SAMPLES = 48  # places looked at in one move of an item, all over the cloth
 _NEAR_SAMPLES = 16  # and near where it is
 _REACH = 60.0  # mm, how near
-_FITTING_ROUNDS = 30, 150  # in a row, likewise
+_FITTING_ROUNDS = 100, 150  # in a row, likewise
 
 
 class Run:
@@ -74,13 +74,15 @@ class Run:
         """Area of what is laid clear, in the best layout so far."""
         if self.solved is None:
             self._keep_partial()
+            if self.fitting is not None:
+                self._keep_partial(self.fitting.state)
         return self.partial[0]
 
     def placed(self) -> tuple[Placed, ...]:
         """The layout found, or the best part of one."""
         if self.solved is not None:
             return self.solved
-        self._keep_partial()
+        self.partial_area()
         return self.partial[1]
 
     def _take(self, start: Sequence[Placed]) -> None:
@@ -121,7 +123,7 @@ class Run:
             self.tables, self.state, moves, self.patience, _SAMPLES, _NEAR_SAMPLES, _REACH
         )
         if total <= 0.0:
-            self.solved = self._as_placed(range(len(self.state.x)))
+            self.solved = self._as_placed(self.state, range(len(self.state.x)))
         elif stuck:
             self._keep_partial()
             self.stuck += 1
@@ -180,16 +182,15 @@ class Run:
         self._forget()
         self._line_up()
 
-    def _as_placed(self, items: Iterable[int]) -> tuple[Placed, ...]:
-        s = self.state
+    def _as_placed(self, s: State, items: Iterable[int]) -> tuple[Placed, ...]:
         return tuple(
             self.task.placed(int(s.ground[i]), int(s.orientation[i]), float(s.x[i]), float(s.y[i]))
             for i in items
         )
 
-    def _keep_partial(self) -> None:
+    def _keep_partial(self, state: State | None = None) -> None:
         """Remember the clear part of this layout if it holds more area than any before."""
-        s = self.state
+        s = self.state if state is None else state
         left = [i for i in range(len(s.x)) if s.ground[i] >= 0 and s.outside[i] <= 0]
         left.sort(key=lambda i: -s.area[i])
         good: list[int] = []
@@ -198,4 +199,4 @@ class Run:
                 good.append(i)
         area = float(s.area[good].sum())
         if area > self.partial[0]:
-            self.partial = (area, self._as_placed(good))
+            self.partial = (area, self._as_placed(s, good))

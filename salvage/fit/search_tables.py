@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 JIT: dict[str, Any] = {"cache": True, "nogil": True, "fastmath": False, "error_model": "numpy"}
+INLINE = {**JIT, "forceinline": True}  # tables are long to hand over
 
 
 class Tables(NamedTuple):
@@ -160,6 +161,24 @@ def _find_live(group_first, ent_first, ent_box, ex, ey, nx, ny, c):  # type: ign
     return live
 
 
+def _spans(first: Ints) -> Ints:
+    return np.column_stack([first[:-1], first[1:]])
+
+
+def _all_pairs(outer: Ints, inner: Ints) -> tuple[Ints, Ints, Ints]:
+    """Every part of every outer with every part of every inner; (n, 2), (m, 2): their parts, from and up to.
+
+    Returns (n * m + 1,) where each outer's with each inner begins in the other two, the parts themselves.
+    """
+    numbers = np.diff(outer)[:, None] * np.diff(inner)[None, :, 0]
+    first = np.concatenate([[0], np.cumsum(numbers.ravel())])
+    group = np.repeat(np.arange(numbers.size), numbers.ravel())
+    within = np.arange(first[-1]) - first[group]
+    o, i = np.divmod(group, max(1, len(inner)))
+    width = np.diff(inner)[i, 0]
+    return first, outer[o, 0] + within // width, inner[i, 0] + within % width
+
+
 def make_tables(task: Task) -> Tables:
     """Tables of a task; a few milliseconds for a usual question."""
     n_or, n_gr = len(task.orientations), len(task.grounds)
@@ -170,26 +189,12 @@ def make_tables(task: Task) -> Tables:
     first = np.concatenate([[0], np.cumsum([len(r) for r in rings])]).astype(np.int64)
     points = np.concatenate(rings) if rings else np.zeros((0, 2))
 
-    part_a, part_b = [], []
-    pair_first = np.zeros(n_or * n_or + 1, np.int64)
-    for a in range(n_or):
-        of_a = np.arange(part_first[a], part_first[a + 1])
-        for b in range(n_or):
-            of_b = np.arange(part_first[b], part_first[b + 1])
-            part_a.append(np.repeat(of_a, len(of_b)))
-            part_b.append(np.tile(of_b, len(of_a)))
-            pair_first[a * n_or + b + 1] = pair_first[a * n_or + b] + len(of_a) * len(of_b)
+    of_orientation, of_ground = _spans(part_first), _spans(obstacle_first)
+    pair_first, pair_a, pair_b = _all_pairs(of_orientation, of_orientation)
+    ob_first, ob_b, ob_a = _all_pairs(of_orientation, of_ground)
     fixed = int(pair_first[-1])
-    ob_first = np.full(n_or * n_gr + 1, fixed, np.int64)
-    for o in range(n_or):
-        of_o = np.arange(part_first[o], part_first[o + 1])
-        for g in range(n_gr):
-            of_g = np.arange(obstacle_first[g], obstacle_first[g + 1])
-            part_a.append(np.repeat(of_g, len(of_o)))
-            part_b.append(np.tile(of_o, len(of_g)))
-            ob_first[o * n_gr + g + 1] = ob_first[o * n_gr + g] + len(of_g) * len(of_o)
-    all_a = np.concatenate(part_a) if part_a else np.zeros(0, np.int64)
-    all_b = np.concatenate(part_b) if part_b else np.zeros(0, np.int64)
+    ob_first += fixed
+    all_a, all_b = np.concatenate([pair_a, ob_a]), np.concatenate([pair_b, ob_b])
     sizes = np.diff(first)
     most = int((sizes[all_a] + sizes[all_b]).sum())
     ex, ey, nx, ny, c = (np.zeros(most + 1) for _ in range(5))

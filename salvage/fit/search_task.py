@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -28,6 +28,7 @@ _MANY_POINTS_CLOTH = 80
 _FINEST = 0.05  # mm, first tolerance tried in making an outline simpler
 _MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
 _FAN = 24  # angles tried where every angle is allowed
+_FAR_TOO_MANY = 600  # from here on each kind is tried one way only, and the smallest that are more not at all
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,8 +211,26 @@ def make_tasks(question: Question) -> list[Task]:
             if len(task.orientations) <= _MAX_ORIENTATIONS or fan <= 8:
                 break
             fan = fan // 2 if fan > 12 else 8
-        tasks.append(task)
+        tasks.append(task if len(task.orientations) <= _FAR_TOO_MANY else _with_few_ways(task))
     return tasks
+
+
+def _with_few_ways(task: Task) -> Task:
+    """The task with one way to lie for each kind on each ground, and none for the smallest where even those
+    are too many: the tables grow with the square, and a part laid in time is better than nothing."""
+    by_size = sorted(range(len(task.kinds)), key=lambda k: -task.kinds[k].area)
+    used: dict[int, int] = {}
+    kinds = list(task.kinds)
+    for k in by_size:
+        mine = {ways[0] for ways in kinds[k].orientations if ways}
+        room = len(used.keys() | mine) <= _FAR_TOO_MANY
+        for o in sorted(mine) if room else ():
+            used.setdefault(o, len(used))
+        allowed = tuple((used[ways[0]],) if ways and room else () for ways in kinds[k].orientations)
+        kinds[k] = replace(kinds[k], orientations=allowed)
+    by_turn = {key: used[o] for key, o in task.by_turn.items() if o in used}
+    orientations = tuple(task.orientations[o] for o in used)
+    return replace(task, orientations=orientations, kinds=tuple(kinds), by_turn=by_turn)
 
 
 def _make_task(question: Question, fabric: str, fan: int) -> Task:
