@@ -13,6 +13,7 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Problem
 
 from .outline_colour import shrink, to_grid
+from .outline_holes import true_rings
 from .outline_local import sharpen
 from .outline_net import chance_of_cloth
 from .outline_problems import nothing, problems
@@ -67,6 +68,7 @@ def look_for_cloth(
     rough = chance_of_cloth(fine, *hints)
     near = sharpen(fine, rough.cloth, *hints)
     rings = refine(fine, near)
+    rings = true_rings(fine, rings, assemble([ring.points for ring in rings], cloth), references, floor)
     shape = assemble([ring.points for ring in rings], cloth)
     if shape.is_empty:
         return None

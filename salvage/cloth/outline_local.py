@@ -14,12 +14,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from .outline_alike import looks
 from .outline_colour import Array, shrink, to_grid
 
 Point = tuple[float, float]
 
 WORK_PX = 400  # long side at which it is counted
-LOOKS = 40  # different looks told apart
 ROUNDS = 4  # each counts again with the chances of the one before
 NEAR = 0.10  # of the long side: spread of a neighbourhood
 COARSE = 4  # neighbourhoods are counted on a grid this much coarser
@@ -27,7 +27,6 @@ FAR = 0.5  # weight of the whole picture's counts beside the neighbourhood's
 RARE = 0.004  # a look rarer than this says nothing
 NET, COLOUR = 0.5, 1.0  # weights of the network and of the colours
 NET_MOST, COLOUR_MOST = 6.0, 3.0  # neither says more than this, as a logit
-ROUGH = 6.0  # weight of roughness beside colour
 SMOOTH_PX, SMOOTH_EPS = 4, 3e-3  # guided filter
 HINT_LOGIT = 8.0  # what a person says outweighs everything else
 HINT_REACH = 0.12  # of the long side: how far a hint is felt across even ground
@@ -64,23 +63,6 @@ def guided(guide: Array, values: Array, radius: int, eps: float) -> Array:
     return (_box(slope, radius) * guide).sum(-1) + _box(offset, radius)
 
 
-def _looks(small: Array) -> Array:
-    """The number of each pixel's look, (h, w), by k-means of colour and roughness."""
-    lab = cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_RGB2LAB) * np.array([0.7, 1, 1], np.float32)
-    lab = cv2.GaussianBlur(lab, (0, 0), 0.7)
-    light = lab[..., 0]
-    mean = cv2.GaussianBlur(light, (0, 0), 3)
-    spread = np.sqrt(np.maximum(cv2.GaussianBlur(light * light, (0, 0), 3) - mean * mean, 0))
-    found = np.dstack([lab, np.log1p(spread) * ROUGH]).reshape(-1, 4).astype(np.float32)
-    some = found[np.random.default_rng(0).permutation(len(found))[:8000]]
-    cv2.setRNGSeed(0)
-    rule = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.5)
-    count, start = min(LOOKS, len(some)), cv2.KMEANS_PP_CENTERS
-    _, _, centres = cv2.kmeans(some, count, None, rule, 1, start)  # type: ignore[call-overload]
-    nearest = ((centres**2).sum(1)[None] - 2 * found @ centres.T).argmin(1)
-    return nearest.reshape(small.shape[:2])
-
-
 def _told(small: Array, at: Sequence[Point], full: tuple[int, int]) -> Array:
     """How strongly hints are felt at each pixel, 0..1: near, and with no edge in between."""
     from skimage.graph import MCP_Geometric
@@ -111,7 +93,7 @@ def sharpen(
     full, size = (pixels.shape[1], pixels.shape[0]), (width, height)
     coarse = (-(-width // COARSE), -(-height // COARSE))
     near = NEAR * max(size) / COARSE
-    looks = _looks(small)
+    found = looks(small)
     open_floor = np.ones((height, width), np.uint8)  # reference squares teach nothing about the floor
     for corners in references_px:
         cv2.fillPoly(open_floor, [np.round(to_grid(corners, full, size)).astype(np.int32)], 0)
@@ -119,7 +101,7 @@ def sharpen(
     told = HINT_LOGIT * (_told(small, cloth_at, full) - _told(small, floor_at, full))
     net = np.clip(cv2.resize(logit(rough), size, interpolation=cv2.INTER_CUBIC), -NET_MOST, NET_MOST)
     guide = small.astype(np.float32) / 255
-    masks = [(looks == k).astype(np.float32) * learn for k in range(int(looks.max()) + 1)]
+    masks = [(found == k).astype(np.float32) * learn for k in range(int(found.max()) + 1)]
 
     def around(values: Array) -> Array:
         return cv2.GaussianBlur(cv2.resize(values, coarse, interpolation=cv2.INTER_AREA), (0, 0), near)

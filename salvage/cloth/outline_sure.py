@@ -2,7 +2,8 @@
 
 Signs are taken from the picture alone: how undecided the network is and how much its looks differ, how
 much the outline changes when it starts from a little more or a little less cloth, whether colours by
-themselves (started from the frame) give the same, and how clear the edge is along the outline. A logistic
+themselves (started from the frame) give the same, how clear the edge is along the outline, and how much
+the two sides look alike. A logistic
 function of them, fitted on drawn scenes the network never saw (fixtures/train/fit_sure.py), gives the
 chance that the outline is right.
 """
@@ -16,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, MultiPolygon
 
+from .outline_alike import alike, count_sides
 from .outline_colour import Array, split_by_colour, to_grid
 from .outline_local import chance, logit, sharpen
 from .outline_net import Chance
@@ -40,12 +42,16 @@ NAMES = (
     "colours differ",
     "weak edge",
     "scattered",
+    "looks shared",
+    "hues shared",
+    "floor within",
+    "cloth beside",
 )
 
 # Fitted by fixtures/train/fit_sure.py: mean and spread of each sign, its weight, and the constant.
-MEANS = (-1.984, -1.583, -2.462, 0.104, 0.197, 0.194, 0.113, 0.023)
-SPREADS = (0.845, 0.847, 0.872, 0.102, 0.212, 0.241, 0.133, 0.036)
-WEIGHTS = (0.723, 0.073, 0.000, 0.563, 0.437, 0.304, 0.596, 0.000)
+MEANS = (-1.984, -1.583, -2.462, 0.104, 0.197, 0.194, 0.113, 0.023, 0.0, 0.0, 0.0, 0.0)
+SPREADS = (0.845, 0.847, 0.872, 0.102, 0.212, 0.241, 0.133, 0.036, 1.0, 1.0, 1.0, 1.0)
+WEIGHTS = (0.723, 0.073, 0.000, 0.563, 0.437, 0.304, 0.596, 0.000, 0.0, 0.0, 0.0, 0.0)
 CONSTANT = 0.202
 
 
@@ -90,6 +96,10 @@ def signs(
     few, many = (part > 0.5 for part in few_many)
     support = np.concatenate([r.support for r in rings]) if rings else np.zeros(1, np.float32)
     lost = float(((near > 0.5) & ~final).sum()) / area
+    floor = (~final).astype(np.uint8)
+    for corners in references_px:
+        cv2.fillPoly(floor, [np.round(to_grid(corners, full, size)).astype(np.int32)], 0)
+    sides = count_sides(pixels, final, floor > 0)
     return np.array(
         [
             np.log(float(np.minimum(net, 1 - net).sum()) / area + 1e-3),
@@ -100,6 +110,7 @@ def signs(
             _apart(frame, final),
             float((support < WEAK).mean()),
             lost,
+            *alike(sides),
         ]
     )
 
