@@ -95,7 +95,28 @@ def of_proof(proof: Proof, lay: Lay, project: Project) -> tuple[str, ...]:
         )
         if told:
             return told
+    if proof.numbers.get("rule") == "lattice":
+        return (_of_lattice(proof.numbers, project.unit),)
+    if "least_part" in proof.numbers:
+        least = {way: format_length(each, project.unit) for way, each in proof.numbers["least_part"].items()}
+        return (
+            f"{proof.numbers['panel']}, even pieced with {proof.numbers['joins']} joins, has a part at least "
+            f"{least[Way.ACROSS]} long or {least[Way.ALONG]} wide that fits nowhere.",
+        )
     return (_sentence(proof.reason),)
+
+
+def _of_lattice(numbers: Mapping[str, Any], unit: Unit) -> str:
+    """More panels of a size than the pieces take of such rectangles."""
+    names = ", ".join(dict.fromkeys(each["shape"] for each in numbers["shapes"]))
+    width, length = numbers["rectangle"]
+    size = f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
+    most = numbers["most"]
+    each = ", ".join(f"{number} on {piece}" for piece, number in most.items())
+    return (
+        f"{numbers['copies']} panels ({names}), each at least {size}: the {numbers['fabric']} takes "
+        f"{sum(most.values())} at the very most ({each})."
+    )
 
 
 def names_in(value: Any) -> set[str]:

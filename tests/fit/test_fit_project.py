@@ -140,6 +140,27 @@ def test_a_panel_that_no_joins_can_save_is_refused() -> None:
     assert answer.proof.kind == "no-place"
 
 
+@pytest.mark.parametrize(
+    ("cloth", "panels"),
+    [
+        (
+            box(0, 0, 19 * 25.4, 29 * 25.4),
+            panel("square", 254, 254, cut=4),
+        ),  # two squares side by side at most
+        (box(0, 0, 150, 150), panel("body", 400, 400, joins=1, seam_allowance=10.0)),
+    ],
+)
+def test_proofs_by_count_and_by_parts_are_told_in_the_unit_of_the_project(
+    cloth: Polygon, panels: Panel
+) -> None:
+    answer = fit(
+        [garment(*[cloth] * 9 if panels.joins else [cloth])], Project("p", (panels,), unit=Unit.INCH)
+    )
+    assert answer.verdict is Verdict.NO
+    assert " in" in answer.reasons[0]
+    assert "mm" not in answer.reasons[0]
+
+
 def test_a_mirrored_pair_can_be_pieced() -> None:
     outline = ((0.0, 0.0), (250.0, 0.0), (250.0, 300.0), (100.0, 500.0), (0.0, 500.0))
     project = Project("p", (Panel("front", outline, cut=2, mirrored=True, joins=1, seam_allowance=8.0),))
@@ -152,7 +173,6 @@ def test_a_pair_whose_mirror_image_looks_the_same_is_still_one_of_each() -> None
     answer = fit([garment(box(0, 0, 600, 400))], project)
     assert answer.verdict is Verdict.YES
     assert sorted(each.flipped for each in answer.placements) == [False, True]
-
 
 
 @pytest.mark.parametrize("join", [Join.BIAS, Join.STRAIGHT])

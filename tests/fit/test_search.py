@@ -10,9 +10,11 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
 from salvage.fit import search as search_module
+from salvage.fit import search_task
 from salvage.fit.decide import decide
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 from salvage.fit.search import search
+from salvage.fit.search_contact import make_rings
 from salvage.project.project import Grain
 
 
@@ -167,3 +169,38 @@ def test_fabric_without_cloth_is_a_proved_no() -> None:
     decision = decide(question, steps=10)
     assert decision.proof is not None
     assert decision.unplaced == (0,)
+
+
+def test_far_too_many_ways_are_thinned_out_and_a_part_is_laid(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With room for four orientations of six kinds, the four largest are laid, each one way only."""
+    monkeypatch.setattr(search_task, "_FAR_TOO_MANY", 4)
+    shapes = tuple(
+        Shape(f"s{n}", ((0.0, 0.0), (40.0 + 10 * n, 0.0), (20.0, 50.0)), grain=Grain.EITHER) for n in range(6)
+    )
+    question = Question((Cloth("cloth", box(0, 0, 600, 600)),), shapes)
+    (task,) = search_task.make_tasks(question)
+    assert len(task.orientations) == 4
+    assert [sum(map(len, kind.orientations)) for kind in task.kinds] == [0, 0, 1, 1, 1, 1]
+    found = search(question, steps=50)
+    assert not found.complete
+    assert sorted(p.shape for p in found.placed) == [2, 3, 4, 5]
+    assert_good(question, found.placed)
+
+
+def test_an_edge_along_which_little_could_lie_is_rare() -> None:
+    """A wedge's slope, which the cloth's own slope alone matches, is rare; its upright sides are not; a
+    slope that nothing matches isn't called rare, as there is nothing to look for."""
+    cloth = Cloth("cloth", Polygon([(0, 0), (500, 0), (500, 400), (300, 500), (0, 500)]))
+    wedge = Shape("wedge", ((0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 200.0)), grain=Grain.ALONG)
+    odd = Shape("odd", ((0.0, 0.0), (90.0, 0.0), (90.0, 31.0)), grain=Grain.ALONG)
+    (task,) = search_task.make_tasks(
+        Question((cloth,), (wedge, odd, Shape("block", rect(100, 100), count=12)))
+    )
+    rings = make_rings(task)
+    for o, orientation in enumerate(task.orientations):
+        edges = range(rings.first[o], rings.first[o + 1])
+        slanting = [e for e in edges if min(abs(rings.ux[e]), abs(rings.uy[e])) > 0.1]
+        straight = [e for e in edges if e not in slanting]
+        assert all(rings.rarity[e] < 0.5 for e in straight)
+        upright = orientation.turn == 0
+        assert all((rings.rarity[e] > 0.5) == (orientation.shape == 0 and upright) for e in slanting)
