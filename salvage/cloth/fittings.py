@@ -14,6 +14,7 @@ from salvage.cloth.flat import Flat
 from salvage.cloth.garment import Blocked, BlockedKind
 from salvage.cloth.look import EVERY, Chances
 from salvage.cloth.seams import Seam
+from salvage.cloth.tabs import find_tabs
 from salvage.cloth.thread import is_drawn
 
 _CLOSURE = (0.25, 0.45, 24.0)  # chance it stays above, chance it reaches, mm^2
@@ -21,6 +22,7 @@ _POCKET = (0.3, 0.55, 350.0)
 _CLEAR_POCKET = 0.5  # mean chance at which a pocket may be of any shape
 _POCKET_HULL, _POCKET_BOX = 0.8, 0.65  # share of its hull and its box that a fainter one fills
 _POCKET_LONG = 70.0  # mm, and its long side: a hand goes in
+_TAB_SURE, _TAB_TAKEN = 0.6, 0.3  # confidence; and the share of a tab that something else may take
 _POCKET_OFF = 9  # mm that a pocket's outline may be off its edge, where a thin line must be seen
 _BUTTON = 26.0  # mm across at most
 _ROUND = 0.6  # share of its enclosing box that a button fills (a circle: 0.785)
@@ -33,9 +35,17 @@ _SLIM = 4.0  # a closure this many times longer than wide is a zip or a band
 
 
 def find_fittings(
-    chances: Chances, flat: Flat, bands: list[Polygon], seams: list[Seam], margin: dict[BlockedKind, float]
+    chances: Chances,
+    flat: Flat,
+    bands: list[Polygon],
+    seams: list[Seam],
+    margin: dict[BlockedKind, float],
+    printed: bool = False,
 ) -> list[Blocked]:
-    """Closures and pockets, as areas in mm. bands: zips found already. seams: of the same cloth."""
+    """Closures and pockets, as areas in mm. bands: zips found already. seams: of the same cloth.
+
+    printed: a print was taken off the flat picture, what is left of it would make tabs.
+    """
     closures = [(band, "zip", 0.8) for band in bands]
     zone = shapely.union_all([*(each.line.buffer(_SEAM_REACH) for each in seams), Polygon()])
     taken = shapely.union_all([*bands, Polygon()])
@@ -47,12 +57,19 @@ def find_fittings(
         (small if name == _BUTTON_NAME else closures).append((shape, name, chance))
     lab = flat.lab()
     closures += small if len(small) <= _FEW else _in_rows(small)
+    taken = shapely.union_all([taken, *(shape for shape, _, _ in closures)])
     pockets = [
         (shape, _pocket_name(shape), chance)
         for shape, chance in find_areas(chances.pocket, flat, EVERY, *_POCKET)
         if not _is_stitching(shape, zone)
         and _is_pocket(shape, chance)
         and is_drawn(LineString(shape.simplify(2.0).exterior.coords), lab, flat, _POCKET_OFF)
+    ]
+    taken = shapely.union_all([taken, *(shape for shape, _, _ in pockets)])
+    closures += [
+        (each, "tab or loop", _TAB_SURE)
+        for each in (() if printed else find_tabs(flat))
+        if each.intersection(taken).area < _TAB_TAKEN * each.area
     ]
     kinds = ((BlockedKind.CLOSURE, closures), (BlockedKind.POCKET, pockets))
     return [

@@ -132,7 +132,7 @@ def _pieces_of(
     """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
     bands, seams = find_bands(find_seams(chances, plain, cloth, repeats), plain)
     seams += find_edge_seams(chances, plain, cloth)
-    fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin)
+    fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin, bool(repeats))
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     parts = fall_apart(cloth, seams, [middle for _, middle in bands])
     worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
