@@ -43,9 +43,13 @@ def _cross(o: Ring, a: Ring, b: Ring) -> float:
 
 
 def _is_convex(ring: Ring) -> bool:
-    before = ring - np.roll(ring, 1, axis=0)
-    after = np.roll(ring, -1, axis=0) - ring
-    return bool((before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] >= -1e-12).all())
+    points = ring.tolist()  # plain numbers: most rings asked about have four to eight corners
+    (px, py), (x, y) = points[-2], points[-1]
+    for nx, ny in points:
+        if (x - px) * (ny - y) - (y - py) * (nx - x) < -1e-12:
+            return False
+        px, py, x, y = x, y, nx, ny
+    return True
 
 
 def _triangles(ring: Ring) -> list[list[int]]:

@@ -12,7 +12,7 @@ import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -183,11 +183,18 @@ def _drawn_out(pocket: Polygon, edge: shapely.LinearRing, reach: float) -> Polyg
 
 
 def ground_of(index: int, cloth: Cloth) -> Ground:
-    polygon = turned(cloth.polygon, 90.0 - cloth.grain)
+    polygon, rings, hull, obstacles = _upright(cloth.polygon, cloth.grain)
+    return Ground(index, polygon, rings, hull, obstacles)
+
+
+@lru_cache(maxsize=64)  # one answer asks about the same cloth many times
+def _upright(cloth: Polygon, grain: float) -> tuple[Polygon, tuple[Ring, ...], Ring, tuple[Ring, ...]]:
+    """What a ground has, of a cloth with this grain."""
+    polygon = turned(cloth, 90.0 - grain)
     slim = simpler(polygon, _MANY_POINTS_CLOTH, grow=False)
     hull = slim.convex_hull
     holes = [ring_of(Polygon(hole))[::-1] for hole in slim.interiors]
-    return Ground(index, polygon, (ring_of(slim), *holes), ring_of(hull), tuple(obstacles_of(slim, hull)))
+    return polygon, (ring_of(slim), *holes), ring_of(hull), tuple(obstacles_of(slim, hull))
 
 
 def _turns(shape: Shape, cloth: Cloth, fan: int) -> list[float]:
