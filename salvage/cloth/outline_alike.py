@@ -51,7 +51,7 @@ def looks(small: Array) -> Array:
 def hues(small: Array) -> Array:
     """The number of each pixel's hue, (h, w): the same in a shadow as in the light."""
     linear = (cv2.GaussianBlur(small, (0, 0), 1.0).astype(np.float32) / 255) ** 2.2
-    share = linear / (linear.sum(2, keepdims=True) + DARK)
+    share = (linear + DARK / 3) / (linear.sum(2, keepdims=True) + DARK)
     return _clusters(share.reshape(-1, 3).astype(np.float32), HUES, 1e-3).reshape(small.shape[:2])
 
 
