@@ -22,6 +22,7 @@ from salvage.cloth.garment import Blocked, BlockedKind, Piece, PlusMinus
 from salvage.cloth.grain import grain_of
 from salvage.cloth.look import EVERY, Chances, look
 from salvage.cloth.names import names_of
+from salvage.cloth.othercloth import part_other_cloth
 from salvage.cloth.outline import Outline
 from salvage.cloth.pieces import fall_apart
 from salvage.cloth.printed import Repeat, repeats_of, without_print
@@ -134,6 +135,8 @@ def _pieces_of(
     seams += find_edge_seams(chances, plain, cloth)
     fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin, bool(repeats))
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
+    worn, bounds = part_other_cloth(worn, cloth, flat)
+    seams += bounds
     parts = fall_apart(cloth, seams, [middle for _, middle in bands])
     worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
     blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]

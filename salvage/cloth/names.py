@@ -24,6 +24,7 @@ class _Place:
     long: float
     short: float
     area: float
+    across: bool = True  # wider than high
 
 
 def names_of(pieces: list[Polygon], cloth: Polygon, axis: Axis, opens_in_front: bool) -> list[str]:
@@ -39,7 +40,10 @@ def names_of(pieces: list[Polygon], cloth: Polygon, axis: Axis, opens_in_front: 
     names = []
     for piece in pieces:
         middle = axis.own(np.array([piece.centroid.coords[0]]))[0]
-        place = _Place(middle[0] / half, (middle[1] - low) / (high - low), *sides(piece), piece.area)
+        wide, tall = np.ptp(axis.own(np.asarray(piece.exterior.coords)[:, :2]), axis=0)
+        place = _Place(
+            middle[0] / half, (middle[1] - low) / (high - low), *sides(piece), piece.area, bool(wide > tall)
+        )
         if axis.legs:
             name = _of_trousers(place, largest)
         elif piece in sleeves:
@@ -58,8 +62,10 @@ def _side(x: float) -> str:
 
 def _of_trousers(place: _Place, largest: float) -> str:
     if place.area > 0.45 * largest:
-        return f"{_side(place.x)}leg"
+        return f"{_side(place.x)}leg" if _side(place.x) else "both legs"
     if place.short < 65 and place.long > 2.5 * place.short:
+        if not place.across:
+            return f"{_side(place.x)}strip" if _side(place.x) else "fly"
         return "waistband" if place.y > 0.85 else f"{_side(place.x)}hem band"
     return f"{_side(place.x)}yoke" if place.y > 0.75 else f"{_side(place.x)}lower part"
 
