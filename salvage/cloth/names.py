@@ -12,6 +12,7 @@ from salvage.cloth.areas import sides
 from salvage.cloth.axis import Axis
 from salvage.cloth.grain import is_sleeve
 
+_CUFF = 220.0  # mm, a longer piece out there is half a sleeve, parted by its back seam
 _SYMMETRIC = 0.84  # an outline less symmetric than this has no left and right that mean anything
 
 
@@ -64,7 +65,7 @@ def _of_trousers(place: _Place, largest: float) -> str:
     if place.area > 0.45 * largest:
         return f"{_side(place.x)}leg" if _side(place.x) else "both legs"
     if place.short < 65 and place.long > 2.5 * place.short:
-        if not place.across:
+        if not place.across and place.y > 0.6:
             return f"{_side(place.x)}strip" if _side(place.x) else "fly"
         return "waistband" if place.y > 0.85 else f"{_side(place.x)}hem band"
     return f"{_side(place.x)}yoke" if place.y > 0.75 else f"{_side(place.x)}lower part"
@@ -75,7 +76,7 @@ def _of_top(place: _Place, largest: float, opens_in_front: bool) -> str:
         side = _side(place.x)
         return f"{side}front" if opens_in_front else f"{side}body"
     if abs(place.x) > 0.6:
-        return f"{_side(place.x)}cuff"
+        return f"{_side(place.x)}{'cuff' if place.long < _CUFF else 'sleeve'}"
     if place.y > 0.82:
         return f"{_side(place.x)}hood" if place.area > 20_000 else f"{_side(place.x)}collar"
     if place.y > 0.55:
