@@ -166,5 +166,8 @@ def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, 
     pages = fit_report_pdf(answer, garments, project, photos=photos, planes=planes, unit=unit)
     write_atomically(pdf, pages)
     for file in loaded.missing:
-        say(f"warning: {file} was not found, so the report has no layout drawn over it.", aside=True)
+        say(
+            f"warning: {file} was not found, so the report has no layout drawn over it. Put it there, or correct 'file' in the record.",
+            aside=True,
+        )
     say(f"wrote {html} and {pdf}", aside=True)

@@ -10,6 +10,7 @@ from pathlib import PurePath
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.lay import same_fabric
+from salvage.fit.reasons import names_in
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.chart import (
     Cut,
@@ -149,7 +150,7 @@ def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
         return tuple(panel for panel in project.panels if panel.name in answer.not_placed)[:_MOST_SHOWN]
     if answer.verdict is not Verdict.NO or answer.proof is None:
         return ()
-    told = repr(dict(answer.proof.numbers)) + answer.proof.reason
+    told = names_in(answer.proof.numbers)
     named = tuple(panel for panel in project.panels if panel.name in told)
     return (named or project.panels)[:_MOST_SHOWN]
 

@@ -62,7 +62,7 @@ def test_help_lists_every_command() -> None:
 
 def test_a_small_project_fits_a_coat_back(coat: Path, projects: Path, inside: Path) -> None:
     result = salvage(
-        "fit", coat, projects / "tool_roll.toml", "--json", "--seconds", "4", "--out", inside / "r.html"
+        "fit", coat, projects / "tool_roll.toml", "--json", "--steps", "600", "--out", inside / "r.html"
     )
     assert result.exit_code == 0, result.output
     answer = json.loads(result.stdout)
@@ -176,7 +176,7 @@ def test_the_whole_way_on_the_demo_photograph(inside: Path, demo_images: Path, p
     assert measured.exit_code == 0, measured.output
     assert (inside / "coat-marked.jpg").stat().st_size > 50_000
     fitted = salvage(
-        "fit", record, projects / "tool_roll.toml", "--seconds", "4", "--json", "--out", "fit.html"
+        "fit", record, projects / "tool_roll.toml", "--steps", "600", "--json", "--out", "fit.html"
     )
     assert fitted.exit_code in (0, 3), fitted.output
     placed = json.loads(fitted.stdout)["placements"]

@@ -69,7 +69,7 @@ def test_the_same_cloth_is_not_counted_twice(here: Path, command: tuple[str, ...
 
 def test_two_garments_of_one_name_are_told_apart(here: Path) -> None:
     shutil.copyfile("coat.json", "other.json")
-    result = salvage("fit", "coat.json", "other.json", "small.toml", "--no-report", "--seconds", "2")
+    result = salvage("fit", "coat.json", "other.json", "small.toml", "--no-report", "--steps", "300")
     assert result.exit_code == 0, result.output
     assert "coat (coat)" in result.stdout
     assert "coat (other)" in result.stdout
@@ -98,9 +98,9 @@ def test_a_report_with_nowhere_to_go_is_said_before_the_search(
 
 def test_a_report_of_ours_is_written_again(here: Path) -> None:
     for _ in range(2):
-        assert salvage("fit", "coat.json", "small.toml", "--seconds", "1").exit_code == 0
+        assert salvage("fit", "coat.json", "small.toml", "--steps", "300").exit_code == 0
     (here / "fit-small.html").unlink()
-    assert salvage("fit", "coat.json", "small.toml", "--seconds", "1").exit_code == 0
+    assert salvage("fit", "coat.json", "small.toml", "--steps", "300").exit_code == 0
 
 
 def test_a_marked_picture_never_replaces_the_photograph(here: Path) -> None:
