@@ -12,6 +12,7 @@ from salvage.project.project import Join, Strip
 
 MOST_LENGTHS = 16  # a strip of more lengths than this is patchwork
 _STEP = 0.01  # mm; lengths are rounded to this
+_TINY = 1e-9  # mm; what rounding in the machine may cost
 
 
 def cost_of_join(strip: Strip) -> float:
@@ -60,19 +61,28 @@ def lengths_with(strip: Strip, count: int, runs: tuple[float, ...]) -> tuple[flo
 
 
 def shared_out(strip: Strip, runs: list[float]) -> tuple[float, ...] | None:
-    """Lengths to cut from these runs of cloth, longest first and as few as will do; None if too little."""
+    """Lengths to cut from these runs of cloth, longest first and as few as will do; None if too little.
+
+    What is to spare is left alike at every run, so that none is cut to its last millimetre.
+    """
     for count in range(1, min(len(runs), most_lengths(strip)) + 1):
-        rest = length_to_cut(strip, count)
-        if sum(runs[:count]) < rest:
+        rest, taken = length_to_cut(strip, count), runs[:count]
+        if sum(taken) < rest:
             continue
-        lengths = []
-        for i, run in enumerate(runs[:count]):
-            after = (count - 1 - i) * strip.shortest
-            lengths.append(min(run, rest - after))
-            rest -= lengths[-1]
-        if count == 1 or min(lengths) >= strip.shortest:
-            return tuple(lengths)
+        if count == 1:
+            return (rest,)
+        if min(taken) >= strip.shortest:
+            return _with_equal_slack(taken, rest, strip.shortest)
     return None
+
+
+def _with_equal_slack(runs: list[float], total: float, shortest: float) -> tuple[float, ...]:
+    """Lengths that add up to total, each its run less the same slack, but none under shortest."""
+    for loose in range(len(runs), 0, -1):  # the runs are sorted: those at the end are the first held to shortest
+        slack = (sum(runs[:loose]) + (len(runs) - loose) * shortest - total) / loose
+        if runs[loose - 1] - slack >= shortest - _TINY:
+            break
+    return (*(run - slack for run in runs[:loose]), *(shortest for _ in runs[loose:]))
 
 
 def least_segments(strip: Strip, gap: float) -> tuple[float, int]:

@@ -140,6 +140,9 @@ def test_lengths_come_to_the_strip(strip: Strip, runs: list[float]) -> None:
         assert sewn(strip, shared) == pytest.approx(strip.length)
         assert all(length <= run + 1e-9 for length, run in zip(shared, runs, strict=False))
         assert len(shared) == 1 or min(shared) >= strip.shortest - 1e-9
+        slack = [run - length for run, length in zip(runs, shared, strict=False)]
+        held = [left for left, length in zip(slack, shared, strict=True) if length > strip.shortest + 1e-6]
+        assert len(shared) == 1 or max(held, default=0) == pytest.approx(min(held, default=0), abs=1e-6)
 
 
 @settings(deadline=None, max_examples=80)
