@@ -78,7 +78,9 @@ def shared_out(strip: Strip, runs: list[float]) -> tuple[float, ...] | None:
 
 def _with_equal_slack(runs: list[float], total: float, shortest: float) -> tuple[float, ...]:
     """Lengths that add up to total, each its run less the same slack, but none under shortest."""
-    for loose in range(len(runs), 0, -1):  # the runs are sorted: those at the end are the first held to shortest
+    for loose in range(
+        len(runs), 0, -1
+    ):  # the runs are sorted: those at the end are the first held to shortest
         slack = (sum(runs[:loose]) + (len(runs) - loose) * shortest - total) / loose
         if runs[loose - 1] - slack >= shortest - _TINY:
             break
