@@ -24,6 +24,7 @@ _REPEAT = (7.0, 110.0)  # mm, shortest and longest repeat looked for
 _LIKE = 0.35  # correlation with itself one repeat further on, at least
 _AGAIN = 0.25  # and two repeats further on
 _CONTRAST = 5.0  # grey levels (of 255) of spread that a print has at least
+_STRAY = 2.0  # times its usual spread, the most that a place counts
 _ASIDE = 30.0  # degrees between the two ways a check repeats, at least
 _SQUARE = 12.0  # degrees off a right angle that a check's two ways may be
 _HIGH = 30.0  # mm, slower changes are light and shade
@@ -92,10 +93,17 @@ def _repeats(flat: Flat, mask: NDArray[np.bool_]) -> list[NDArray[np.float64]]:
     low, high = np.percentile(fast[weight > 0], (16, 84))
     if high - low < 2 * _CONTRAST:
         return []
-    like, enough = _self_likeness(np.asarray(fast, np.float32), weight)
+    ways = _ways(np.asarray(fast, np.float32), weight, flat.step)
+    held = np.clip(fast, _STRAY * low, _STRAY * high)  # a few bright threads that come again are no print
+    return ways if ways and _ways(np.asarray(held, np.float32), weight, flat.step) else []
+
+
+def _ways(fast: Array, weight: Array, step: float) -> list[NDArray[np.float64]]:
+    """One or two vectors in flat pixels by which a picture repeats. weight: 1 on the cloth, 0 elsewhere."""
+    like, enough = _self_likeness(fast, weight)
     middle = np.array(like.shape) // 2
     y, x = np.indices(like.shape) - middle[:, None, None]
-    away = np.hypot(x, y) * flat.step * _COARSE
+    away = np.hypot(x, y) * step * _COARSE
     peaks = (like == ndimage.maximum_filter(like, size=5)) & enough & (y >= 0)
     peaks &= (away >= _REPEAT[0]) & (away <= _REPEAT[1]) & (like > _LIKE)
     found = [(like[r, c], np.array([x[r, c], y[r, c]], float)) for r, c in np.argwhere(peaks)]
