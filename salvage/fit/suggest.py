@@ -14,6 +14,7 @@ from salvage.fit.lay import Lay, same_fabric
 from salvage.project.project import Grain, Panel, Project
 
 _TRIED = 12  # panels of each kind of change
+_CORE = 0.5  # share of the project's cloth; without what takes more it would be another project
 _ROOMY = 0.85  # share of the cloth; projects that ask for no more usually have a layout
 
 
@@ -64,7 +65,10 @@ def _first_of(
 
 
 def _by_loss(panels: Sequence[int], lay: Lay, project: Project) -> list[int]:
-    """Order in which to leave panels out: the smallest that leaves room to spare, then the largest."""
+    """Order in which to leave panels out: the smallest that leaves room to spare, then the largest.
+
+    What the project mostly consists of is not among them.
+    """
     asked: dict[str, float] = {}
     area = [_area(panel) for panel in project.panels]
     for panel, each in zip(project.panels, area, strict=True):
@@ -81,7 +85,8 @@ def _by_loss(panels: Sequence[int], lay: Lay, project: Project) -> list[int]:
         roomy = asked[fabric] - _fewer(panel) * area[index] <= _ROOMY * there[fabric]
         return (not roomy, area[index] if roomy else -area[index])
 
-    return sorted(panels, key=loss)
+    core = _CORE * sum(asked.values())
+    return sorted((i for i in panels if _fewer(project.panels[i]) * area[i] <= core), key=loss)
 
 
 def _fewer(panel: Panel) -> int:

@@ -103,6 +103,16 @@ def test_no_comes_with_a_size_that_fits() -> None:
     assert any("across the grain" in each or "pieced" in each for each in answer.suggestions) is True
 
 
+def test_to_leave_out_a_small_panel_is_offered_and_the_main_one_never() -> None:
+    small, main = panel("loop", 40, 450), panel("body", 200, 250)
+    answer = fit([garment(box(0, 0, 300, 400))], Project("p", (main, small)))
+    assert "It fits without loop." in answer.suggestions
+    small, main = panel("loop", 40, 100), panel("body", 200, 450)
+    answer = fit([garment(box(0, 0, 300, 400))], Project("p", (main, small)))
+    assert answer.verdict is Verdict.NO
+    assert not any("without body" in each for each in answer.suggestions)
+
+
 def test_more_cloth_than_there_is_even_with_joins_and_strips() -> None:
     project = Project("p", (panel("body", 200, 200, cut=2, joins=2),), (Strip("tie", 50, 1000),))
     answer = fit([garment(box(0, 0, 300, 350))], project)
