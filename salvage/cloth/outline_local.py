@@ -3,7 +3,8 @@
 The network knows roughly where the cloth is, not where exactly it ends. Cloth and floor are then learnt
 from this very picture: each pixel's colour and roughness is one of a few dozen looks, and for each look
 it is counted how often it turns up in what is held for cloth, and for floor, in that neighbourhood. The
-counts change from place to place, so shadows, one-sided light and carpets with many colours do no harm.
+counts change from place to place, so one-sided light and carpets with many colours do no harm. Hues are
+counted as well: what is the floor's hue and darker is its shadow.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from .outline_alike import looks
+from .outline_alike import hues, looks
 from .outline_colour import Array, shrink, to_grid
 
 Point = tuple[float, float]
@@ -25,8 +26,10 @@ NEAR = 0.10  # of the long side: spread of a neighbourhood
 COARSE = 4  # neighbourhoods are counted on a grid this much coarser
 FAR = 0.5  # weight of the whole picture's counts beside the neighbourhood's
 RARE = 0.004  # a look rarer than this says nothing
-NET, COLOUR = 0.5, 1.0  # weights of the network and of the colours
+NET, COLOUR = 0.75, 0.7  # weights of the network and of the colours
 NET_MOST, COLOUR_MOST = 6.0, 3.0  # neither says more than this, as a logit
+SHADOW, SHADOW_MOST = 1.5, 3.0  # weight and limit of what the floor's hue says where it is darker
+DARKER = 8.0  # L* below the floor nearby from which a place counts fully as shaded
 SMOOTH_PX, SMOOTH_EPS = 4, 3e-3  # guided filter
 HINT_LOGIT = 8.0  # what a person says outweighs everything else
 HINT_REACH = 0.12  # of the long side: how far a hint is felt across even ground
@@ -93,7 +96,6 @@ def sharpen(
     full, size = (pixels.shape[1], pixels.shape[0]), (width, height)
     coarse = (-(-width // COARSE), -(-height // COARSE))
     near = NEAR * max(size) / COARSE
-    found = looks(small)
     open_floor = np.ones((height, width), np.uint8)  # reference squares teach nothing about the floor
     for corners in references_px:
         cv2.fillPoly(open_floor, [np.round(to_grid(corners, full, size)).astype(np.int32)], 0)
@@ -101,7 +103,11 @@ def sharpen(
     told = HINT_LOGIT * (_told(small, cloth_at, full) - _told(small, floor_at, full))
     net = np.clip(cv2.resize(logit(rough), size, interpolation=cv2.INTER_CUBIC), -NET_MOST, NET_MOST)
     guide = small.astype(np.float32) / 255
-    masks = [(found == k).astype(np.float32) * learn for k in range(int(found.max()) + 1)]
+    masks, shades = (
+        [(numbers == k).astype(np.float32) * learn for k in range(int(numbers.max()) + 1)]
+        for numbers in (looks(small), hues(small))
+    )
+    light = cv2.cvtColor(guide, cv2.COLOR_RGB2LAB)[..., 0]
 
     def around(values: Array) -> Array:
         return cv2.GaussianBlur(cv2.resize(values, coarse, interpolation=cv2.INTER_AREA), (0, 0), near)
@@ -112,13 +118,23 @@ def sharpen(
             (side, around(side * learn) + 1e-3, float((side * learn).mean()) + 1e-4)
             for side in (now, 1 - now)
         ]
-        colour = np.zeros((height, width), np.float32)
-        for mask in masks:
-            often = []
-            for side, total, whole in sides:
-                seen = side * mask
-                often.append(around(seen) / total + FAR * float(seen.mean()) / whole + RARE)
-            colour += mask * cv2.resize(np.log(often[0] / often[1]), size, interpolation=cv2.INTER_LINEAR)
-        seen = NET * net + COLOUR * np.clip(colour, -COLOUR_MOST, COLOUR_MOST) + told
+
+        def counted(of: list[Array], sides: list[tuple[Array, Array, float]] = sides) -> Array:
+            """How much oftener each pixel's kind turns up in cloth than on floor hereabouts, a logarithm."""
+            out = np.zeros((height, width), np.float32)
+            for mask in of:
+                often = []
+                for side, total, whole in sides:
+                    seen = side * mask
+                    often.append(around(seen) / total + FAR * float(seen.mean()) / whole + RARE)
+                out += mask * cv2.resize(np.log(often[0] / often[1]), size, interpolation=cv2.INTER_LINEAR)
+            return out
+
+        # The floor's hue, but darker than the floor nearby: a shadow rather than cloth.
+        floor = (1 - now) * learn
+        lit = cv2.resize(around(light * floor) / (around(floor) + 1e-3), size)
+        shaded = np.clip((lit - light) / DARKER, 0, 1) * np.clip(-counted(shades), 0, SHADOW_MOST)
+        colour = np.clip(counted(masks), -COLOUR_MOST, COLOUR_MOST)
+        seen = NET * net + COLOUR * colour - SHADOW * shaded + told
         now = np.clip(guided(guide, chance(seen), SMOOTH_PX, SMOOTH_EPS), 0, 1).astype(np.float32) * learn
     return now
