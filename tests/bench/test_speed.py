@@ -32,15 +32,19 @@ def test_speed_of_the_whole_job(tmp_path: Path, demo_images: Path, projects: Pat
     run(
         "fit", photo, projects / "tool_roll.toml", "--side", "150mm", "--out", tmp_path / "warm.html"
     )  # compiles
+    ends = ("--from", "900,800", "--to", "2400,850")
+    tape_seconds = min(run("tape", photo, "--side", "150mm", *ends)[0] for _ in range(3))
     measure_seconds, measure_mb = run("measure", photo, "--side", "150mm", "--out", record)
     fit_seconds, fit_mb = run("fit", record, projects / "tool_roll.toml", "--out", tmp_path / "fit.html")
     whole_seconds, whole_mb = run(
         "fit", photo, projects / "tool_roll.toml", "--side", "150mm", "--out", tmp_path / "whole.html"
     )
     print(f"\nsalvage --help              {help_seconds:5.2f} s")
+    print(f"tape, 12 megapixels         {tape_seconds:5.2f} s")
     print(f"measure, 12 megapixels      {measure_seconds:5.2f} s  {measure_mb:6.0f} MB")
     print(f"fit, report included        {fit_seconds:5.2f} s  {fit_mb:6.0f} MB")
     print(f"photograph to fit report    {whole_seconds:5.2f} s  {whole_mb:6.0f} MB")
     assert help_seconds < 0.6
+    assert tape_seconds < 2
     assert whole_seconds < 12
     assert whole_mb < 1500
