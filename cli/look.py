@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from salvage.errors import UsageError
 
+from .ahead import ahead
 from .options import length, points, side_length
 from .progress import steps
 
@@ -62,7 +63,10 @@ def look_at(path: Path, told: Telling, *, outline: bool = True) -> Look:
     """Read and look at one photograph, with a progress bar."""
     with steps(STEPS_OF_A_LOOK) as step:
         step(f"reading {path.name}")
-        from salvage.job import look
         from salvage.photo.read import read_photo
 
-        return look(read_photo(path), told, outline=outline, step=step)
+        ahead("salvage.job", *(["salvage.cloth.outline", "salvage.cloth.inside"] if outline else []))
+        photo = read_photo(path)
+        from salvage.job import look
+
+        return look(photo, told, outline=outline, step=step)

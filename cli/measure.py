@@ -55,7 +55,6 @@ def run(
     from salvage.cloth.record import garment_to_json, read_garment
     from salvage.errors import UsageError
     from salvage.files import write_atomically
-    from salvage.job import measure
     from salvage.report.summary import measure_summary
     from salvage.units import Unit
 
@@ -79,10 +78,11 @@ def run(
     )  # fmt: skip
     unit = units or Unit.MM
     old = read_garment(out) if out.exists() else None
+    looks = [look_at(path, told) for path in photos]
     ahead("salvage.report.picture")
-    measured = measure(
-        [look_at(path, told) for path in photos], told, name=name or (old.name if old else out.stem)
-    )
+    from salvage.job import measure
+
+    measured = measure(looks, told, name=name or (old.name if old else out.stem))
     garment = measured.garment
     garment = with_photo_paths(garment, photos, out.parent)
     if old is not None:

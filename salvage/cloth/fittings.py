@@ -19,9 +19,10 @@ from salvage.cloth.thread import is_drawn
 
 _CLOSURE = (0.25, 0.45, 24.0)  # chance it stays above, chance it reaches, mm^2
 _POCKET = (0.3, 0.55, 350.0)
-_CLEAR_POCKET = 0.5  # mean chance at which a pocket may be of any shape
+_CLEAR_POCKET = 0.6  # mean chance at which a pocket may be of any shape
 _POCKET_HULL, _POCKET_BOX = 0.8, 0.65  # share of its hull and its box that a fainter one fills
 _POCKET_LONG = 70.0  # mm, and its long side: a hand goes in
+_PRINT_POCKET = 0.65  # mean chance below which a patch is what a print left
 _TAB_SURE, _TAB_TAKEN = 0.6, 0.3  # confidence; and the share of a tab that something else may take
 _POCKET_OFF = 9  # mm that a pocket's outline may be off its edge, where a thin line must be seen
 _BUTTON = 26.0  # mm across at most
@@ -44,7 +45,7 @@ def find_fittings(
 ) -> list[Blocked]:
     """Closures and pockets, as areas in mm. bands: zips found already. seams: of the same cloth.
 
-    printed: a print was taken off the flat picture, what is left of it would make tabs.
+    printed: a print was taken off the flat picture; what is left of it would make tabs and pockets.
     """
     closures = [(band, "zip", 0.8) for band in bands]
     zone = shapely.union_all([*(each.line.buffer(_SEAM_REACH) for each in seams), Polygon()])
@@ -62,7 +63,7 @@ def find_fittings(
         (shape, _pocket_name(shape), chance)
         for shape, chance in find_areas(chances.pocket, flat, EVERY, *_POCKET)
         if not _is_stitching(shape, zone)
-        and _is_pocket(shape, chance)
+        and _is_pocket(shape, chance, printed)
         and is_drawn(LineString(shape.simplify(2.0).exterior.coords), lab, flat, _POCKET_OFF)
     ]
     taken = shapely.union_all([taken, *(shape for shape, _, _ in pockets)])
@@ -79,10 +80,14 @@ def find_fittings(
     ]
 
 
-def _is_pocket(shape: Polygon, chance: float) -> bool:
-    """A pocket is sewn on with straight sides; what is faint must look it, or it is a fold's shadow. A slit
-    is too slim to tell by its shape."""
-    if chance >= _CLEAR_POCKET or _pocket_name(shape) == _SLIT:
+def _is_pocket(shape: Polygon, chance: float, printed: bool) -> bool:
+    """A pocket is sewn on with straight sides; what is faint must look it, or it is a fold's shadow, or what
+    is left of a print. A slit is too slim to tell by its shape."""
+    if _pocket_name(shape) == _SLIT:
+        return True
+    if printed:
+        return chance >= _PRINT_POCKET
+    if chance >= _CLEAR_POCKET:
         return True
     long, short = sides(shape)
     straight = shape.area > _POCKET_HULL * shape.convex_hull.area and shape.area > _POCKET_BOX * long * short

@@ -9,12 +9,14 @@ averaged away over more and more mm, until few places stand out.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
+from scipy.spatial.distance import cdist
 from shapely.geometry import Polygon
 
 from salvage.cloth.areas import outlined, sides, together
@@ -91,9 +93,11 @@ def odd_places(flat: Flat, sound: Mask) -> list[tuple[Polygon, float]]:
     if not sound.any():
         return []
     printed = _median_busy(flat, sound) > _PRINTED
-    found = _odd_to(_ALL, flat.lab(), flat, sound, printed)
-    plain = linear(flat.rgb if printed else np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8))
-    found += _odd_to(_COLOUR, plain, flat, sound, printed)
+    with ThreadPoolExecutor(1) as other_core:
+        by_all = other_core.submit(_odd_to, _ALL, flat.lab(), flat, sound, printed)
+        plain = linear(flat.rgb if printed else np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8))
+        by_colour = _odd_to(_COLOUR, plain, flat, sound, printed)
+        found = by_all.result() + by_colour
     return [
         (whole, max(found[k][1] for k in parts)) for whole, parts in together([shape for shape, _ in found])
     ]
@@ -173,8 +177,9 @@ def _rarity(sense: _Sense, features: Map, cells: Mask, step: float, laxer: float
     found = np.empty(len(own), np.float32)
     for start in range(0, len(own), 512):
         part = slice(start, start + 512)
-        alike = np.exp(-_squared(own[part], others) / (2 * like * like))
-        far = _squared(places[part], elsewhere) > _AWAY**2
+        away = cdist(own[part], others, "sqeuclidean").astype(np.float32)
+        far = cdist(places[part], elsewhere, "sqeuclidean") > _AWAY**2
+        alike = np.exp(away / np.float32(-2 * like * like))
         found[part] = (alike * far).sum(1) / np.maximum(far.sum(1), 1)
     rare = np.zeros(cells.shape, np.float32)
     rare[cells] = -np.log10(found + 1e-4)
@@ -186,10 +191,6 @@ def _share_rare(rare: Map, features: Map, cells: Mask) -> float:
     away = np.linalg.norm(features - np.median(features[cells], axis=0), axis=-1)
     counted = cells & (away < _OTHER_CLOTH)
     return float((rare[counted] > _RARE).mean()) if counted.any() else 0.0
-
-
-def _squared(a: Map, b: Map) -> Map:
-    return np.maximum((a**2).sum(1)[:, None] + (b**2).sum(1)[None] - 2 * a @ b.T, 0)
 
 
 def _regions(

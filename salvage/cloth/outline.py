@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,13 +13,13 @@ from shapely.geometry import MultiLineString, MultiPolygon
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Problem
 
-from .outline_colour import shrink, to_grid
+from .outline_colour import shrink, split_by_colour, to_grid
 from .outline_holes import true_rings
 from .outline_local import sharpen
 from .outline_net import chance_of_cloth
 from .outline_problems import nothing, problems
 from .outline_refine import Ring, refine
-from .outline_sure import confidence, doubtful, nudged, signs
+from .outline_sure import NUDGE_PX, confidence, doubtful, nudged, signs
 from .outline_trace import assemble
 
 Point = tuple[float, float]
@@ -65,15 +66,18 @@ def look_for_cloth(
         [tuple(p) for p in to_grid(np.array(at, float), full, size)] for at in (cloth_at, floor_at)
     )
     hints = (references, cloth, floor)
-    rough = chance_of_cloth(fine, *hints)
-    near = sharpen(fine, rough.cloth, *hints)
-    rings = refine(fine, near)
-    rings = true_rings(fine, rings, assemble([ring.points for ring in rings], cloth), references, floor)
-    shape = assemble([ring.points for ring in rings], cloth)
-    if shape.is_empty:
-        return None
-    few_many = nudged(fine, rough.cloth, *hints)
-    found = signs(fine, rough, near, few_many, shape, rings, *hints)
+    with ThreadPoolExecutor(1) as other_core:
+        by_frame = other_core.submit(split_by_colour, fine, *hints, NUDGE_PX)
+        rough = chance_of_cloth(fine, *hints)
+        nudging = other_core.submit(nudged, fine, rough.cloth, *hints)
+        near = sharpen(fine, rough.cloth, *hints)
+        rings = refine(fine, near)
+        rings = true_rings(fine, rings, assemble([ring.points for ring in rings], cloth), references, floor)
+        shape = assemble([ring.points for ring in rings], cloth)
+        if shape.is_empty:
+            return None
+        few_many = nudging.result()
+        found = signs(fine, rough, near, few_many, by_frame.result(), shape, rings, references)
     rings = [Ring(to_grid(ring.points, size, full), ring.support) for ring in rings]
     return Found(assemble([ring.points for ring in rings], cloth_at), rings, few_many, found)
 

@@ -21,7 +21,7 @@ from .outline_colour import Array, shrink, to_grid
 Point = tuple[float, float]
 
 WORK_PX = 400  # long side at which it is counted
-ROUNDS = 4  # each counts again with the chances of the one before
+ROUNDS = 2  # each counts again with the chances of the one before
 NEAR = 0.10  # of the long side: spread of a neighbourhood
 COARSE = 4  # neighbourhoods are counted on a grid this much coarser
 FAR = 0.5  # weight of the whole picture's counts beside the neighbourhood's

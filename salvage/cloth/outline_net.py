@@ -20,7 +20,7 @@ MODEL = Path(__file__).with_name("outline.onnx")
 STEP_PX = 32  # the network halves its input five times
 MEAN, SPREAD = 0.45, 0.25  # as in training
 CLICK_PX = 3  # radius of the disc that stands for a hint, as in training
-LOOKS = ((192, False), (192, True), (256, True))  # long side; seen in a mirror
+LOOKS = ((224, False), (256, True), (288, False))  # long side; seen in a mirror
 
 Point = tuple[float, float]
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, MultiPolygon
 
 from .outline_alike import alike, count_sides
-from .outline_colour import Array, split_by_colour, to_grid
+from .outline_colour import Array, to_grid
 from .outline_local import chance, logit, sharpen
 from .outline_net import Chance
 from .outline_refine import Ring
@@ -49,10 +49,10 @@ NAMES = (
 )
 
 # Fitted by fixtures/train/fit_sure.py: mean and spread of each sign, its weight, and the constant.
-MEANS = (-3.342, -2.838, -3.921, 0.030, 0.047, 0.191, 0.051, 0.002, 0.125, 0.122, -4.268, -4.027)
-SPREADS = (0.692, 0.665, 1.024, 0.045, 0.093, 0.223, 0.065, 0.010, 0.083, 0.089, 0.644, 0.916)
-WEIGHTS = (0.272, 0.351, 0.143, 0.436, 0.305, 0.161, 0.187, 0.283, 0.003, 0.243, 0.435, 0.244)
-CONSTANT = 2.741
+MEANS = (-3.517, -2.885, -4.181, 0.026, 0.038, 0.194, 0.047, 0.003, 0.124, 0.121, -4.290, -4.042)
+SPREADS = (0.653, 0.646, 0.982, 0.028, 0.076, 0.225, 0.062, 0.010, 0.081, 0.089, 0.635, 0.909)
+WEIGHTS = (0.579, 0.344, 0.320, 0.212, 0.377, 0.093, 0.040, 0.471, 0.309, 0.158, 0.278, 0.274)
+CONSTANT = 3.485
 
 
 def _apart(a: Array, b: Array) -> float:
@@ -80,19 +80,18 @@ def signs(
     rough: Chance,
     near: Array,
     few_many: tuple[Array, Array],
+    by_frame: Array,
     shape: MultiPolygon,
     rings: Sequence[Ring],
     references_px: Sequence[NDArray[np.float64]],
-    cloth_at: Sequence[Point],
-    floor_at: Sequence[Point],
 ) -> NDArray[np.float64]:
-    """The signs of NAMES, each larger for a worse outline."""
+    """The signs of NAMES, each larger for a worse outline. by_frame: the cloth by colours alone, any size."""
     size, full = (near.shape[1], near.shape[0]), (pixels.shape[1], pixels.shape[0])
     area = float((near > 0.5).sum()) + 1.0
     final = paint(shape, size, full) > 0
     net = cv2.resize(rough.cloth, size)
     spread = cv2.resize(rough.spread, size)
-    frame = cv2.resize(split_by_colour(pixels, references_px, cloth_at, floor_at, NUDGE_PX), size) > 0.5
+    frame = cv2.resize(by_frame, size) > 0.5
     few, many = (part > 0.5 for part in few_many)
     support = np.concatenate([r.support for r in rings]) if rings else np.zeros(1, np.float32)
     lost = float(((near > 0.5) & ~final).sum()) / area

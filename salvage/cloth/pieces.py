@@ -13,7 +13,7 @@ from salvage.cloth.seams import Seam
 from salvage.cloth.usable import polygons_of
 
 _OVER = 8.0  # mm, a seam is run on by this to be sure that it meets the outline or another seam
-_CLOSES = 40.0  # mm between the ends of a seam that goes round
+_CLOSES, _CLOSES_SHARE = 40.0, 0.12  # mm, or share of its length, between the ends of a seam that goes round
 _ASIDE = 30.0  # mm to the side that a seam's end may be off
 _REACH = 70.0  # mm (and half its length) that a seam's end may be missing
 _SLIVER = 1200.0  # mm^2; smaller pieces belong to their neighbour
@@ -34,7 +34,8 @@ def fall_apart(cloth: Polygon, seams: list[Seam], bands: list[LineString]) -> li
 def _run_out(line: LineString, cloth: Polygon, others: list[LineString]) -> LineString:
     """The line with both ends run on, straight, to the outline or to another line that it comes near."""
     points = np.asarray(line.coords)[:, :2]
-    if np.linalg.norm(points[0] - points[-1]) < _CLOSES and line.length > 4 * _CLOSES:
+    apart = float(np.linalg.norm(points[0] - points[-1]))
+    if apart < max(_CLOSES, _CLOSES_SHARE * line.length) and line.length > 4 * _CLOSES:
         return LineString([*points, points[0]])
     goals = shapely.union_all([cloth.boundary, *(each for each in others if each is not line)])
     near = min(15.0, 0.3 * line.length)
