@@ -22,7 +22,7 @@ CELL = 1.4  # the unit of all that follows, in pixels of the chances
 REACH = 2.2  # how far the outline may move, in pixels of the network
 LEARN = 2.5  # how much further in and out the colours are learnt
 ALONG = 14.0  # stretch along the outline over which colours are pooled, in pixels of the network
-COLOUR, NET, EDGE = 0.35, 1.0, 2.0  # weights of the three kinds of evidence
+COLOUR, NET, EDGE = 0.35, 1.5, 4.0  # weights of the three kinds of evidence
 STIFF = 1.2  # cost of moving one step across for one step along
 CLIP = 4.0  # no single pixel speaks louder than this
 
