@@ -12,7 +12,23 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from .ahead import ahead
-from .options import Height, Json, Kind, Paper, Seed, Side, SquareAt, Units, can_write, print_json, say
+from .options import (
+    ClothAt,
+    Fabric,
+    FloorAt,
+    Height,
+    Json,
+    Kind,
+    Layers,
+    Paper,
+    Seed,
+    Side,
+    SquareAt,
+    Units,
+    can_write,
+    print_json,
+    say,
+)
 from .progress import share
 
 if TYPE_CHECKING:
@@ -38,8 +54,12 @@ def run(
     side: Side = None,
     paper: Paper = None,
     square: SquareAt = None,
+    cloth: ClothAt = None,
+    floor: FloorAt = None,
     height: Height = None,
     kind: Kind = "",
+    fabric: Fabric = "shell",
+    layers: Layers = 1,
     seconds: Annotated[
         float, typer.Option("--seconds", help="How long to search.", min=0.1, max=86400)
     ] = 10.0,
@@ -69,7 +89,10 @@ def run(
     garment_files, project_file = sort_out(files)
     project = read_project(project_file)
     unit = units or project.unit
-    told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind, side_needed=False)
+    told = telling(
+        side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
+        fabric=fabric, layers=layers, side_needed=False,
+    )  # fmt: skip
     html = report_path(out, project_file) if report else None
     ahead("salvage.fit.fit", *(["salvage.report.sheets"] if html else []))
     loaded = load(garment_files, told)

@@ -7,7 +7,21 @@ from typing import Annotated
 
 import typer
 
-from .options import Height, Json, Kind, Paper, Side, SquareAt, Units, print_json, say
+from .options import (
+    ClothAt,
+    Fabric,
+    FloorAt,
+    Height,
+    Json,
+    Kind,
+    Layers,
+    Paper,
+    Side,
+    SquareAt,
+    Units,
+    print_json,
+    say,
+)
 
 NAME = "holds"
 
@@ -19,8 +33,12 @@ def run(
     side: Side = None,
     paper: Paper = None,
     square: SquareAt = None,
+    cloth: ClothAt = None,
+    floor: FloorAt = None,
     height: Height = None,
     kind: Kind = "",
+    fabric: Fabric = "shell",
+    layers: Layers = 1,
     units: Units = None,
     json: Json = False,
 ) -> None:
@@ -32,7 +50,10 @@ def run(
     from .load import load
     from .look import telling
 
-    told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind, side_needed=False)
+    told = telling(
+        side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
+        fabric=fabric, layers=layers, side_needed=False,
+    )  # fmt: skip
     loaded = load(files, told)
     unit = units or Unit.MM
     found = holds(loaded.garments, unit)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError, UsageError
 
-from .look import look_at
+from .look import look_at, one_for_pixels
 
 if TYPE_CHECKING:
     import numpy as np
@@ -51,6 +51,7 @@ def load(paths: Sequence[Path], told: Telling) -> Loaded:
     planes: dict[str, Plane] = {}
     missing: list[str] = []
     each_once(paths)
+    for_photographs([path for path in paths if path.suffix.lower() != ".json"], told)
     for index, path in enumerate(paths):
         if path.suffix.lower() == ".json":
             garments.append(_read_record(path, index, photos, planes, missing))
@@ -65,6 +66,21 @@ def each_once(paths: Sequence[Path]) -> None:
     for path, file in zip(paths, files, strict=True):
         if files.count(file) > 1:
             raise UsageError(f"{path}: is given more than once, and its cloth is there only once.")
+
+
+def for_photographs(photos: Sequence[Path], told: Telling) -> None:
+    """Raise UsageError where something is told about a photograph and none, or more than one, is given."""
+    one_for_pixels(photos, told)
+    about = {
+        "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at, "--kind": told.kind,
+        "--height": told.height is not None, "--layers": told.layers > 1, "--fabric": told.fabric != "shell",
+    }  # fmt: skip
+    given = [option for option, value in about.items() if value]
+    if given and not photos:
+        raise UsageError(
+            f"{given[0]} is about a photograph, and only records are given, which say it themselves. "
+            "Measure the photograph with it, or correct the record."
+        )
 
 
 def told_apart(garments: Sequence[Garment], paths: Sequence[Path]) -> tuple[Garment, ...]:

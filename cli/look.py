@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -57,6 +58,14 @@ def telling(
         fabric=fabric,
         layers=layers,
     )
+
+
+def one_for_pixels(photos: Sequence[Path], told: Telling) -> None:
+    """Raise UsageError where pixels are told and it isn't plain of which photograph."""
+    if len(photos) > 1 and (told.square_at or told.cloth_at or told.floor_at):
+        raise UsageError(
+            "--square, --cloth and --floor are pixels of one picture: measure one photograph at a time."
+        )
 
 
 def look_at(path: Path, told: Telling, *, outline: bool = True) -> Look:

@@ -11,10 +11,12 @@ import typer
 from .ahead import ahead
 from .options import (
     ClothAt,
+    Fabric,
     FloorAt,
     Height,
     Json,
     Kind,
+    Layers,
     Paper,
     Side,
     SquareAt,
@@ -39,10 +41,8 @@ def run(
     height: Height = None,
     kind: Kind = "",
     name: Annotated[str | None, typer.Option("--name", help="What to call the garment.")] = None,
-    fabric: Annotated[str, typer.Option("--fabric", help="What the main cloth is called.")] = "shell",
-    layers: Annotated[
-        int, typer.Option("--layers", help="Equal layers lying there that will all be cut.", min=1, max=8)
-    ] = 1,
+    fabric: Fabric = "shell",
+    layers: Layers = 1,
     units: Units = None,
     json: Json = False,
 ) -> None:
@@ -58,7 +58,7 @@ def run(
     from salvage.report.summary import measure_summary
     from salvage.units import Unit
 
-    from .look import look_at, telling
+    from .look import look_at, one_for_pixels, telling
 
     can_write(out, (".json",), "a garment's record")
     pictures = [
@@ -68,14 +68,11 @@ def run(
         not_over(picture, photos)
     if len({path.name for path in photos}) < len(photos):
         raise UsageError("two of the photographs have the same name. Give each its own, and each only once.")
-    if len(photos) > 1 and (square or cloth or floor):
-        raise UsageError(
-            "--square, --cloth and --floor are pixels of one picture: measure one photograph at a time."
-        )
     told = telling(
         side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
         fabric=fabric, layers=layers,
     )  # fmt: skip
+    one_for_pixels(photos, told)
     unit = units or Unit.MM
     old = read_garment(out) if out.exists() else None
     looks = [look_at(path, told) for path in photos]

@@ -54,6 +54,10 @@ Kind = Annotated[
         help="Kind of cloth: woven, canvas, denim, knit, leather, coated, pile, lining, padded, quilted.",
     ),
 ]
+Fabric = Annotated[str, typer.Option("--fabric", help="What the main cloth is called.")]
+Layers = Annotated[
+    int, typer.Option("--layers", help="Equal layers lying there that will all be cut.", min=1, max=8)
+]
 Units = Annotated[Unit | None, typer.Option("--units", help="Units to show: mm, cm or in.")]
 Json = Annotated[
     bool, typer.Option("--json", help="Print the machine-readable answer alone on standard output.")

@@ -7,6 +7,7 @@ plan, a lay and a project there is one question; copies cut alike become one sha
 from __future__ import annotations
 
 import math
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -100,7 +101,21 @@ class Asked:
                 )
             )
         order = {item.name: position for position, item in enumerate(self.items)}
-        return tuple(sorted(found, key=lambda each: (order[each.panel], each.copy, each.part or 0)))
+        found.sort(key=lambda each: (order[each.panel], each.copy, each.part or 0))
+        return _upper_layers_first(found)
+
+
+def _upper_layers_first(placements: Sequence[Placement]) -> tuple[Placement, ...]:
+    """Equal layers numbered anew, the one that most is cut from first: that is the one a person sees."""
+    used: dict[tuple[int, str], Counter[int]] = defaultdict(Counter)
+    for each in placements:
+        used[each.garment, each.piece][each.layer] += 1
+    number = {
+        (*piece, layer): position
+        for piece, layers in used.items()
+        for position, (layer, _) in enumerate(layers.most_common(), 1)
+    }
+    return tuple(replace(each, layer=number[each.garment, each.piece, each.layer]) for each in placements)
 
 
 def put(outline: Polygon, placed: Placed) -> Polygon:

@@ -155,3 +155,23 @@ def test_inches_are_said_all_through_and_a_new_name_is_taken(here: Path, demo_im
     assert again.exit_code == 0, again.output
     assert again.stdout.startswith("apron: ")
     assert json.loads((here / "coat.json").read_text())["name"] == "apron"
+
+
+@pytest.mark.parametrize("option", [("--kind", "knit"), ("--cloth", "10,10"), ("--layers", "2")])
+def test_what_is_told_of_a_photograph_is_not_dropped_where_there_is_none(
+    here: Path, option: tuple[str, str]
+) -> None:
+    said = salvage("holds", "coat.json", *option)
+    assert said.exit_code == 2
+    assert option[0] in said.stderr
+
+
+def test_holds_takes_hints_and_layers_with_a_photograph(here: Path, demo_images: Path) -> None:
+    photo = demo_images / "cut-piece.jpg"
+
+    def area(*more: str) -> float:
+        said = salvage("holds", photo, "--side", "150mm", "--fabric", "canvas", "--json", *more)
+        assert said.exit_code == 0
+        return json.loads(said.stdout)["fabrics"]["canvas"]["area"]
+
+    assert area("--layers", "2", "--cloth", "1350,900") == pytest.approx(2 * area(), rel=0.03)

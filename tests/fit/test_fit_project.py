@@ -207,6 +207,14 @@ def test_both_layers_are_cut() -> None:
     assert {each.layer for each in answer.placements} == {1, 2}
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_where_one_layer_is_enough_it_is_the_upper_one(seed: int) -> None:
+    lay = garment(box(0, 0, 300, 400), layers=3)
+    project = Project("p", (panel("body", 280, 380), panel("pocket", 100, 120)))
+    answer = fit_project([lay], project, seconds=1.0, seed=seed)
+    assert sorted(each.layer for each in answer.placements) == [1, 2]
+
+
 def test_small_pieces_are_used_up_first() -> None:
     cloth = garment(box(0, 0, 800, 800), box(0, 0, 220, 220), box(0, 0, 130, 330))
     project = Project("p", (panel("base", 200, 200), panel("side", 110, 300)))
