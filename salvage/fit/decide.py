@@ -59,7 +59,7 @@ def decide(
     with hunt:
         if steps is None:
             first = clock.gone() + _FIRST_LOOK
-            hunt.work(lambda: clock.ended() or clock.gone() > first)
+            hunt.work(lambda: clock.ended() or clock.gone() > first, for_now=True)
         if len(question.shapes) <= _MOST_SHAPES and (steps is not None or not hunt.solved):
             proof = prove(
                 question, stop=lambda: clock.ended() or (steps is None and hunt.solved), ready=hunt.ready

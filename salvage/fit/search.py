@@ -120,14 +120,14 @@ class Hunt:
     def solved(self) -> bool:
         return all(any(r.solved is not None and r.all_possible for r in runs) for runs in self.runs)
 
-    def work(self, ended: Callable[[], bool]) -> None:
-        """Take part in the search in this thread."""
+    def work(self, ended: Callable[[], bool], *, for_now: bool = False) -> None:
+        """Take part in the search in this thread. for_now: when it ends here, the helpers go on."""
         try:
             self._work(0, ended)
         except BaseException:
             self._over.set()
             raise
-        if ended():
+        if ended() and not for_now:
             self._over.set()
 
     def _work(self, worker: int, ended: Callable[[], bool]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections import Counter
 
 import pytest
@@ -13,7 +14,7 @@ from salvage.fit import search as search_module
 from salvage.fit import search_task
 from salvage.fit.decide import decide
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
-from salvage.fit.search import search
+from salvage.fit.search import Hunt, search
 from salvage.fit.search_contact import make_rings
 from salvage.project.project import Grain
 
@@ -204,3 +205,17 @@ def test_an_edge_along_which_little_could_lie_is_rare() -> None:
         assert all(rings.rarity[e] < 0.5 for e in straight)
         upright = orientation.turn == 0
         assert all((rings.rarity[e] > 0.5) == (orientation.shape == 0 and upright) for e in slanting)
+
+
+def test_the_other_worker_searches_on_after_a_first_look() -> None:
+    # 8 x 8 squares of 11 can't lie on 80 x 80, so nothing ends the search but the clock.
+    full = Question((Cloth("cloth", box(0, 0, 80, 80)),), (Shape("square", rect(11, 11), count=64),), 0.0)
+    hunt = Hunt(full, seed=0, workers=2)
+    with hunt:
+        until = time.monotonic() + 0.1
+        hunt.work(lambda: time.monotonic() > until, for_now=True)
+        done = hunt.runs[0][1].steps
+        until = time.monotonic() + 20.0
+        while hunt.runs[0][1].steps == done and time.monotonic() < until:
+            time.sleep(0.01)
+        assert hunt.runs[0][1].steps > done
