@@ -214,6 +214,7 @@ def test_the_other_worker_searches_on_after_a_first_look() -> None:
     with hunt:
         until = time.monotonic() + 0.1
         hunt.work(lambda: time.monotonic() > until, for_now=True)
+        time.sleep(0.5)  # a turn that was under way is over by now
         done = hunt.runs[0][1].steps
         until = time.monotonic() + 20.0
         while hunt.runs[0][1].steps == done and time.monotonic() < until:
