@@ -15,6 +15,7 @@ from salvage.fit.search_kernels import CLEAR, cost, outside_of, overlap_of, put,
 from salvage.fit.search_tables import JIT
 
 _KEEP = 3  # sampled places that are refined
+_COARSE, _FINE = 0.5, 2e-3  # mm; all of them down to steps of the first, the best of them to the second
 
 
 @njit(**JIT)
@@ -68,9 +69,9 @@ def _touching(t, s, i, g, o, spot):  # type: ignore[no-untyped-def]
 
 
 @njit(**JIT)
-def _refine(t, s, i, g, o, x, y, value, step):  # type: ignore[no-untyped-def]
-    """Descend from (x, y): random directions with shrinking steps, then pushes onto touching lines."""
-    while step > 2e-3 and value > 0.0:
+def _refine(t, s, i, g, o, x, y, value, step, finest):  # type: ignore[no-untyped-def]
+    """Descend from (x, y): random directions with steps that shrink from `step` to `finest`."""
+    while step > finest and value > 0.0:
         r = uniform(s.random) * 4.0
         if r < 1.0:
             ux, uy = step, 0.0
@@ -216,18 +217,26 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
             kept[m, 0], kept[m, 1], kept[m, 2], kept[m, 3], kept[m, 4] = v, g, o, x, y
             if v <= 0.0:
                 break
+    chosen = -1
     for m in range(_KEEP):
         if kept[m, 0] == np.inf:
             continue
         g, o = int(kept[m, 1]), int(kept[m, 2])
         step = 0.25 * min(t.half[o, 0], t.half[o, 1])
-        x, y, v = _refine(t, s, i, g, o, kept[m, 3], kept[m, 4], kept[m, 0], step)
+        x, y, v = _refine(t, s, i, g, o, kept[m, 3], kept[m, 4], kept[m, 0], step, _COARSE)
+        kept[m, 0], kept[m, 3], kept[m, 4] = v, x, y
+        if chosen < 0 or v < kept[chosen, 0]:
+            chosen = m
+        if v <= 0.0:
+            break
+    if chosen >= 0:
+        v, x, y = kept[chosen, 0], kept[chosen, 3], kept[chosen, 4]
+        g, o = int(kept[chosen, 1]), int(kept[chosen, 2])
+        x, y, v = _refine(t, s, i, g, o, x, y, v, _COARSE, _FINE)
         if v > 0.0 and v < 1.5 * best:
             x, y, v = _snap(t, s, i, g, o, x, y, v, 1.0, lines)
         if v < best:
-            best, best_g, best_o, best_x, best_y = v, g, o, x, y
-        if best <= 0.0:
-            break
+            best_g, best_o, best_x, best_y = g, o, x, y
     put(t, s, i, best_g, best_o, best_x, best_y)
 
 
