@@ -104,9 +104,12 @@ def run(
     if json:
         print_json(answer_to_json(answer, loaded.garments, loaded.to_px))
     else:
-        say(fit_summary(answer, project, unit))
+        say(fit_summary(answer, project, unit, loaded.garments))
     if html is not None:
-        write_reports(html, answer, loaded, project, unit)
+        try:
+            write_reports(html, answer, loaded, project, unit)
+        except KeyboardInterrupt:
+            say("stopped before the report was complete; the answer above stands.", aside=True)
     return status(answer)
 
 

@@ -14,9 +14,11 @@ from .progress import steps
 
 if TYPE_CHECKING:
     from salvage.job import Look
+    from salvage.photo.photo import Photo
     from salvage.telling import Telling
 
 STEPS_OF_A_LOOK = 5
+HIGHEST = 100.0  # mm of the cloth's face above the floor; more is a slip
 PAPERS = ("A4", "A5", "Letter", "ID-1")
 
 
@@ -53,11 +55,22 @@ def telling(
         square_at=points(square_at, "--square"),
         cloth_at=points(cloth_at, "--cloth"),
         floor_at=points(floor_at, "--floor"),
-        height=length(height, "--height"),
+        height=_height(height),
         kind=kind,
         fabric=fabric,
         layers=layers,
     )
+
+
+def _height(text: str | None) -> float | None:
+    """Raises UsageError for a height that no flat cloth has."""
+    value = length(text, "--height")
+    if value is not None and value > HIGHEST:
+        raise UsageError(
+            f"--height {text} is {value:.0f} mm; cloth that lies flat is a few mm high, padded cloth some 30 mm. "
+            "Write its unit too, such as 8mm."
+        )
+    return value
 
 
 def one_for_pixels(photos: Sequence[Path], told: Telling) -> None:
@@ -68,6 +81,18 @@ def one_for_pixels(photos: Sequence[Path], told: Telling) -> None:
         )
 
 
+def _inside(photo: Photo, told: Telling) -> None:
+    """Raise UsageError where a hint points beside the picture."""
+    hints = {"--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at}
+    for option, places in hints.items():
+        for x, y in places:
+            if not (0 <= x < photo.width_px and 0 <= y < photo.height_px):
+                raise UsageError(
+                    f"{option} {x:g},{y:g} lies outside {photo.name}, which is {photo.width_px} x "
+                    f"{photo.height_px} pixels. Pixels count from the top left of the upright picture."
+                )
+
+
 def look_at(path: Path, told: Telling, *, outline: bool = True) -> Look:
     """Read and look at one photograph, with a progress bar."""
     with steps(STEPS_OF_A_LOOK) as step:
@@ -76,6 +101,7 @@ def look_at(path: Path, told: Telling, *, outline: bool = True) -> Look:
 
         ahead("salvage.job", *(["salvage.cloth.outline", "salvage.cloth.inside"] if outline else []))
         photo = read_photo(path)
+        _inside(photo, told)
         from salvage.job import look
 
         return look(photo, told, outline=outline, step=step)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -26,6 +26,9 @@ from .options import (
     not_over,
     say,
 )
+
+if TYPE_CHECKING:
+    from salvage.cloth.garment import Garment
 
 NAME = "measure"
 
@@ -112,6 +115,19 @@ def run(
         say(measure_summary(replace(measured, garment=garment), unit))
     for path in (out, *pictures):
         say(f"wrote {path}", aside=True)
+    if old is not None:
+        say_kept(garment, measured.garment, out)
+
+
+def say_kept(garment: Garment, new: Garment, out: Path) -> None:
+    """Tell of pieces that the record held before, for they may be another garment's."""
+    now = {piece.photo.file for piece in new.pieces if piece.photo is not None}
+    kept = [p.name for p in garment.pieces if p.photo is None or Path(p.photo.file).name not in now]
+    if kept:
+        say(
+            f"{out} held '{garment.name}' already: kept of it {', '.join(kept)}. For another garment give another --out.",
+            aside=True,
+        )
 
 
 def with_photo_paths(garment, photos: list[Path], folder: Path):  # type: ignore[no-untyped-def]

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 Step = Callable[[str], None]
 
+LONG_PIECE, SHORT_PIECE = 1500.0, 150.0  # mm; few garments have a piece longer, or none as long
 EDGE_POINTS = 60  # of an outline are enough for the middle of its plus-minus
 
 
@@ -127,6 +128,7 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         ]
         cautions += inside.cautions
         warnings += [f"{seen.photo.name}: {problem.message}" for problem in seen.problems]
+    warnings += _odd_size(pieces)
     garment = Garment(
         name=name,
         pieces=_distinctly_named(pieces),
@@ -135,6 +137,17 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         warnings=tuple(dict.fromkeys(warnings)),
     )
     return Measured(garment, tuple(looks))
+
+
+def _odd_size(pieces: Sequence[Piece]) -> list[str]:
+    """A word on pieces that hardly any garment has: the side of the square was mistyped, perhaps."""
+    long = max((max(np.ptp(np.asarray(p.outline.exterior.coords), axis=0)) for p in pieces), default=0.0)
+    if not pieces or SHORT_PIECE <= long <= LONG_PIECE:
+        return []
+    return [
+        f"the largest piece would be {long:.0f} mm long, which few garments have: measure it with a tape, and "
+        "check --side."
+    ]
 
 
 def refuse_bad(seen: Look) -> None:

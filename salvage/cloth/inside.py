@@ -38,6 +38,7 @@ STEP = 1.0  # mm between pixels of the flat picture: a topstitch is about one wi
 _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
 _PADDED = 0.75  # share of the cloth that must look padded to call it so
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
+_MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
 
@@ -111,9 +112,17 @@ def _cautions(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str, .
     """What a person must hear about this cloth and what the photograph can't show."""
     found = list(kind.cautions)
     if not kind.suits:
-        found.insert(0, f"Not suited: this is {kind.said}; {kind.why_not}.")
+        found.insert(0, kind.not_suited)
     if any(each.kind is BlockedKind.POCKET for piece in pieces for each in piece.blocked):
         found.append("Pockets are left out whole: the cloth beneath them, and their inside, can't be seen.")
+    total = sum(piece.outline.area for piece in pieces)
+    for piece in pieces:
+        area = piece.outline.area
+        if area > _MOST * total and area < _BRANCHED * piece.outline.convex_hull.area:
+            found.append(
+                f"{piece.name} is most of the garment and has arms or legs: look there for seams that were missed, "
+                "and add them to the record."
+            )
     if layers > 1:
         found.append(
             f"Counted as {layers} equal layers: only the upper one was seen, so look at the others too."

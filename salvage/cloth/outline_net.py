@@ -21,6 +21,7 @@ STEP_PX = 32  # the network halves its input five times
 MEAN, SPREAD = 0.45, 0.25  # as in training
 CLICK_PX = 3  # radius of the disc that stands for a hint, as in training
 LOOKS = ((224, False), (256, True), (288, False))  # long side; seen in a mirror
+TURNED_SURER = 0.5  # so much less undecided must it be with the picture upside down to be believed so
 
 Point = tuple[float, float]
 
@@ -57,8 +58,12 @@ def look(
     references_px: Sequence[NDArray[np.float64]] = (),
     cloth_at: Sequence[Point] = (),
     floor_at: Sequence[Point] = (),
+    turned: bool = False,
 ) -> Array:
-    """One pass: (2, h, w) float32 logits of cloth and of its edge, with about long_px on the long side."""
+    """One pass: (2, h, w) float32 logits of cloth and of its edge, with about long_px on the long side.
+
+    mirror, turned: the network sees the picture in a mirror, or upside down; the answer is as if it hadn't.
+    """
     height, width = pixels.shape[:2]
     full = (width, height)
     factor = long_px / max(full)
@@ -74,12 +79,13 @@ def look(
     planes[0, 3] = np.linspace(-1, 1, size[0], dtype=np.float32)[None]
     planes[0, 4] = np.linspace(-1, 1, size[1], dtype=np.float32)[:, None]
     planes[0, 5], planes[0, 6] = cloth, floor
-    if mirror:
-        planes[:, [0, 1, 2, 5, 6]] = planes[:, [0, 1, 2, 5, 6], :, ::-1]
+    rows, columns = slice(None, None, -1 if turned else 1), slice(None, None, -1 if turned != mirror else 1)
+    seen = [0, 1, 2, 5, 6]  # not the places, which stay
+    planes[:, seen] = planes[:, seen, rows, columns]
     network = _network()
     network.setInput(np.ascontiguousarray(planes))
     logits = network.forward()[0]
-    return np.ascontiguousarray(logits[..., ::-1] if mirror else logits)
+    return np.ascontiguousarray(logits[:, rows, columns])
 
 
 def chance_of_cloth(
@@ -89,8 +95,28 @@ def chance_of_cloth(
     floor_at: Sequence[Point] = (),
     looks: Sequence[tuple[int, bool]] = LOOKS,
 ) -> Chance:
-    """Look several times, at several sizes and mirrored, and take the mean."""
-    seen = [look(pixels, size, mirror, references_px, cloth_at, floor_at) for size, mirror in looks]
+    """Look several times, at several sizes and mirrored, and take the mean.
+
+    The network knows garments with the collar or the waist up. Where it is far surer with the picture upside
+    down, the photograph was taken from the other side.
+    """
+    hints = (references_px, cloth_at, floor_at)
+    seen = [look(pixels, size, mirror, *hints) for size, mirror in looks]
+    size, mirror = looks[len(looks) // 2]
+    turned = look(pixels, size, mirror, *hints, turned=True)
+    if _undecided([turned]) < TURNED_SURER * _undecided(seen):
+        seen = [look(pixels, size, mirror, *hints, turned=True) for size, mirror in looks]
+    return _together(seen)
+
+
+def _undecided(seen: Sequence[Array]) -> float:
+    """How far the mean of some looks is from a yes or a no, over the area of the cloth."""
+    cloth = _together(seen).cloth
+    return float(np.minimum(cloth, 1 - cloth).sum() / ((cloth > 0.5).sum() + 1))
+
+
+def _together(seen: Sequence[Array]) -> Chance:
+    """The mean of some looks, (2, h, w) logits each, at the finest of their sizes."""
     height, width = max(s.shape[1] for s in seen), max(s.shape[2] for s in seen)
     logits = np.stack(
         [np.stack([cv2.resize(p, (width, height), interpolation=cv2.INTER_LINEAR) for p in s]) for s in seen]

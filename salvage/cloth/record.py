@@ -248,13 +248,11 @@ def _plus_minus(data: Any, where: str) -> PlusMinus:
 
 
 def _unknown(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, Any]:
-    """Fields to keep. One that is nearly a known one that is lacking is a slip, and dropping it quietly
-
-    could turn a blocked place into good cloth. Raises SalvageError.
-    """
+    """Fields to keep. Raises SalvageError for one that is nearly a known one: it is a slip, and dropping it
+    quietly could turn a blocked place into good cloth."""
     unknown = {key: value for key, value in data.items() if key not in known}
     for key in unknown:
-        near = difflib.get_close_matches(key, known - data.keys(), n=1, cutoff=_NEARLY)
+        near = difflib.get_close_matches(key, known, n=1, cutoff=_NEARLY)
         if near:
             raise SalvageError(f"{where}: {key!r} means nothing here. Did you mean {near[0]!r}?")
     return unknown

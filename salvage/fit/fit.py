@@ -248,7 +248,9 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
 
 def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
     """The answer where no layout exists: why, and the smallest change that would make it fit."""
-    told = list(reasons.of_proof(proof, case.lay, case.project))
+    told = list(reasons.of_proof(proof, case.lay, case.project, grown=case.by > 0 and not measured_only))
+    names = reasons.of_names(proof, case.garments, case.project.unit)
+    told += [names] if names else []
     if measured_only:
         told.append(
             "This holds for the cloth as measured; it is short by less than the measurement's plus-minus, so "

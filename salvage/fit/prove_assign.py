@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -199,7 +200,10 @@ class Assignment:
     def _count_proof(
         self, group: Sequence[int], copies: int, size: tuple[float, float], most: Sequence[int]
     ) -> Proof:
-        each = ", ".join(f"{n} on {self._cloth_name(g)}" for g, n in zip(self._grounds(), most, strict=True))
+        on = Counter[str]()  # stretches of one piece share its name
+        for g, n in zip(self._grounds(), most, strict=True):
+            on[self._cloth_name(g)] += n
+        each = ", ".join(f"{n} on {name}" for name, n in on.items())
         reason = (
             f"{copies} panels ({', '.join(self._names(group))}), each at least {size[0]:.0f} x {size[1]:.0f} mm: "
             f"the {self.task.fabric} takes {sum(most)} at the very most ({each})"
@@ -211,7 +215,7 @@ class Assignment:
             "copies": copies,
             "rectangle": list(size),
             "gap": self.question.gap,
-            "most": {self._cloth_name(g): n for g, n in zip(self._grounds(), most, strict=True)},
+            "most": dict(on),
         }
         return Proof(ProofKind.EXHAUSTED, reason, numbers)
 
@@ -251,6 +255,7 @@ class Assignment:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.max_deterministic_time = 1.0
+        solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
         if solver.solve(model) != cp_model.INFEASIBLE:
             return None, set()
         return self._exhausted_proof(), set(self.facts)

@@ -10,6 +10,7 @@ from typing import Any
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
+from salvage.cloth.usable import usable
 from salvage.fit.answer import Proof, ProofKind
 from salvage.fit.arrange import Layout
 from salvage.fit.joins import Piecing, Way
@@ -77,13 +78,17 @@ def of_missing_fabric(fabric: str, garments: Sequence[Garment]) -> str:
     )
 
 
-def of_proof(proof: Proof, lay: Lay, project: Project) -> tuple[str, ...]:
-    """The proof in plain words, with the stretch of cloth that comes nearest where one panel has no place."""
+def of_proof(proof: Proof, lay: Lay, project: Project, *, grown: bool = False) -> tuple[str, ...]:
+    """The proof in plain words, with the stretch of cloth that comes nearest where one panel has no place.
+
+    grown: the proof is about the cloth larger by its plus-minus, so that it holds whatever the truth is.
+    """
     if proof.kind is ProofKind.AREA and {"fabric", "asked", "there"} <= proof.numbers.keys():
         asked, there = (format_area(float(proof.numbers[key]), project.unit) for key in ("asked", "there"))
+        with_more = ", the plus-minus counted in" if grown else ""
         return (
             f"The project asks for {asked} of {proof.numbers['fabric']}, and there are only {there} of it that "
-            "can be used.",
+            f"can be used{with_more}.",
         )
     if proof.kind is ProofKind.NO_PLACE and "panel" not in proof.numbers:
         told = tuple(
@@ -104,6 +109,28 @@ def of_proof(proof: Proof, lay: Lay, project: Project) -> tuple[str, ...]:
             f"{least[Way.ACROSS]} long or {least[Way.ALONG]} wide that fits nowhere.",
         )
     return (_sentence(proof.reason),)
+
+
+def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | None:
+    """Another fabric of which there would be enough: perhaps the names are the wrong way round."""
+    if proof.kind is not ProofKind.AREA or "asked" not in proof.numbers:
+        return None
+    there: Counter[str] = Counter()
+    for garment in garments:
+        for piece in garment.pieces:
+            there[piece.fabric] += usable(piece).area * piece.layers  # type: ignore[assignment]
+    wanted = same_fabric(str(proof.numbers["fabric"]))
+    enough = [
+        fabric
+        for fabric, area in there.most_common()
+        if same_fabric(fabric) != wanted and area > float(proof.numbers["asked"])
+    ]
+    if not enough:
+        return None
+    return (
+        f"There are {format_area(there[enough[0]], unit)} of {enough[0]}: if that is the {wanted}, the names are "
+        "the wrong way round. Correct 'fabric' in the record."
+    )
 
 
 def _of_lattice(numbers: Mapping[str, Any], unit: Unit) -> str:

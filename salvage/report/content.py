@@ -195,7 +195,7 @@ def _panel_table(
         origin = Counter(of_piece(garments, spread.garment, spread.piece.name) for _, spread in mine)
         places = [name if count == 1 else f"{count} × {name}" for name, count in origin.items()]
         if missing[item.name]:
-            places.append(f"{missing[item.name]} found no place")
+            places.append(f"{missing[item.name]} not placed")
         finished = finished_size(item)
         rows.append(
             (
@@ -252,7 +252,7 @@ def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment]
         origin = of_piece(garments, spread.garment, piece.name)
         if piece.layers > 1:
             origin += f", layer {spread.layer}"
-        lies = lies_words(cut.placement.angle, piece.grain, flipped=cut.placement.flipped)
+        lies = lies_words(cut.placement.angle, piece.grain, cut.size, unit, flipped=cut.placement.flipped)
         rows.append(
             (
                 str(cut.number),
@@ -299,7 +299,7 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
     for garment in garments:
         kind = KINDS.get(garment.kind)
         if kind is not None and not kind.suits:
-            found.append(f"{garment.name}: {kind.why_not}")
+            found.append(f"{garment.name}: {kind.not_suited}")
         found += [f"{garment.name}: {text}" for text in garment.cautions]
         if kind is not None:
             found += [f"{garment.name}: {text}" for text in kind.cautions if text not in garment.cautions]

@@ -92,7 +92,7 @@ def sheet_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larg
 
 
 def beside_piece(piece: Piece, items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
-    """Panels that found no place, set in a column to the right of a piece, turned as its grain asks."""
+    """Panels that are not placed, set in a column to the right of a piece, turned as its grain asks."""
     low_x, low_y, high_x, high_y = piece.outline.bounds
     gap = 0.06 * (high_x - low_x)
     x, top, widest = high_x + gap, high_y, 0.0
@@ -193,7 +193,7 @@ def seam_line(cut: Cut) -> Polygon | None:
 def _draw_unplaced(page: Page, item: Panel, shape: Polygon, unit: Unit) -> None:
     fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
     size = size_text(item_size(item), unit)
-    choices = ((item.name, size, "found no place"), (item.name, "no place"), (item.name,))
+    choices = ((item.name, size, "not placed"), (item.name, "not placed"), (item.name,))
     draw_label(page, fit_label(page, shape, choices))
 
 

@@ -22,9 +22,11 @@ from salvage.report.words import (
     size_text,
     small_length,
 )
+from salvage.trade.kinds import KINDS
 from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit, format_area, format_length
 
 if TYPE_CHECKING:
+    from salvage.cloth.garment import Garment
     from salvage.fit.holds import Holds
     from salvage.job import Look, Measured
     from salvage.scale.square import Square
@@ -35,9 +37,11 @@ _MOST_RECTANGLES = 3
 _SCALE_WORDS = {Unit.MM: (".3f", "300 mm"), Unit.CM: (".4f", "30 cm"), Unit.INCH: (".4f", "12 in")}
 
 
-def fit_summary(answer: Answer, project: Project, unit: Unit) -> str:
-    """The verdict with its reasons, what would help, and what to do next."""
-    lines = [f"{project.name}: {HEADLINE[answer.verdict]}."]
+def fit_summary(answer: Answer, project: Project, unit: Unit, garments: Sequence[Garment] = ()) -> str:
+    """The verdict with its reasons, what would help, and what to do next; before all, cloth that doesn't suit."""
+    unsuited = [(each.name, KINDS[each.kind].not_suited) for each in garments if each.kind in KINDS]
+    lines = [f"{name}: {warning}" for name, warning in unsuited if warning]
+    lines.append(f"{project.name}: {HEADLINE[answer.verdict]}.")
     lines += [f"  {reason}" for reason in answer.reasons]
     if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS) and scale_words(answer):
         lines.append(f"  {scale_words(answer)}")

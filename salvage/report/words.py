@@ -91,13 +91,17 @@ def grain_words(item: Panel | Strip) -> str:
     return _GRAIN[item.grain]
 
 
-def lies_words(angle: float, grain: float, *, flipped: bool) -> str:
-    """How a cut shape lies on its piece. angle: of the shape on the plane; grain: of the piece."""
+def lies_words(angle: float, grain: float, size: tuple[float, float], unit: Unit, *, flipped: bool) -> str:
+    """How a cut shape lies on its piece, by the side of it that runs along the grain.
+
+    angle: of the shape on the plane; grain: of the piece; size: the shape's own width and length.
+    """
+    width, length = (format_length(each, unit) for each in size)
     turn = round((angle - grain + 90.0) % 360.0, 1) % 360.0
     if turn in (0.0, 180.0):
-        words = "lengthwise on the grain" + (", top end down" if turn else "")
+        words = f"{length} along the grain" + (", top end down" if turn else "")
     elif turn in (90.0, 270.0):
-        words = "lengthwise across the grain"
+        words = f"{width} along the grain"
     elif turn in (45.0, 135.0, 225.0, 315.0):
         words = "on the bias, 45° to the grain"
     else:

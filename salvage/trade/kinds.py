@@ -41,6 +41,11 @@ class ClothKind:
     why_not: str = ""
     cautions: tuple[str, ...] = ()
 
+    @property
+    def not_suited(self) -> str:
+        """The word of warning; "" for a kind that suits."""
+        return "" if self.suits else f"Not suited: this is {self.said}; {self.why_not}."
+
 
 DEFAULT_KIND = "woven"
 

@@ -175,3 +175,61 @@ def test_holds_takes_hints_and_layers_with_a_photograph(here: Path, demo_images:
         return json.loads(said.stdout)["fabrics"]["canvas"]["area"]
 
     assert area("--layers", "2", "--cloth", "1350,900") == pytest.approx(2 * area(), rel=0.03)
+
+
+@pytest.mark.parametrize("hint", ["--cloth", "--floor", "--square"])
+def test_a_hint_beside_the_picture_is_refused(here: Path, demo_images: Path, hint: str) -> None:
+    said = salvage("check", demo_images / "cut-piece.jpg", "--side", "150mm", hint, "9999,1")
+    assert said.exit_code == 2
+    assert "lies outside cut-piece.jpg" in said.stderr
+
+
+def test_a_height_no_cloth_has_is_refused(here: Path, demo_images: Path) -> None:
+    said = salvage("holds", demo_images / "cut-piece.jpg", "--side", "150mm", "--height", "800mm")
+    assert said.exit_code == 2
+    assert "800 mm" in said.stderr
+
+
+def test_a_copy_of_a_photographed_record_is_the_same_cloth(here: Path) -> None:
+    data = cloth()
+    data["pieces"][0]["photo"] = {"file": "a.jpg", "side": 150.0, "camera": {}, "mm_to_pixel": {}}
+    (here / "coat.json").write_text(json.dumps(data))
+    shutil.copy("coat.json", "copy.json")
+    said = salvage("holds", "coat.json", "copy.json")
+    assert said.exit_code == 2
+    assert "holds the same as coat.json" in said.stderr
+
+
+def test_a_misspelt_field_beside_the_right_one_is_a_slip_too(here: Path) -> None:
+    data = cloth()
+    data["pieces"][0] |= {"grain": 90.0, "grian": 0.0}
+    (here / "coat.json").write_text(json.dumps(data))
+    said = salvage("holds", "coat.json")
+    assert said.exit_code == 4
+    assert "Did you mean 'grain'?" in said.stderr
+
+
+def test_a_no_for_want_of_a_fabric_names_the_one_there_is_enough_of(here: Path) -> None:
+    data = cloth()
+    small = {"name": "facing", "fabric": "lining", "outline": ring((0, 0), (120, 0), (120, 120), (0, 120))}
+    data["pieces"].append(small)
+    (here / "coat.json").write_text(json.dumps(data))
+    (here / "lined.toml").write_text(
+        '[[panel]]\nname = "wall"\nfabric = "lining"\nsize = [200, 200]\ncut = 2\n'
+    )
+    said = salvage("fit", "coat.json", "lined.toml", "--no-report")
+    assert said.exit_code == 1
+    assert "if that is the lining, the names are the wrong way round" in said.stdout
+
+
+def test_measuring_into_another_record_says_what_it_keeps(here: Path, demo_images: Path) -> None:
+    said = salvage("measure", demo_images / "cut-piece.jpg", "--side", "150mm", "--out", "coat.json")
+    assert said.exit_code == 0
+    assert "held 'coat' already: kept of it back" in said.stderr
+
+
+def test_the_wrong_side_is_doubted_by_the_size_of_the_garment(here: Path, demo_images: Path) -> None:
+    photo = demo_images / "trousers-stain.jpg"
+    for side, doubted in (("150mm", False), ("300mm", True)):
+        said = salvage("measure", photo, "--side", side, "--out", f"{side}.json")
+        assert ("few garments have" in said.stdout) == doubted

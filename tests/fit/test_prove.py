@@ -100,6 +100,17 @@ def test_lattice_counts() -> None:
     assert prove(Question(ten.cloths, (Shape("s", rect(100, 100), count=9),))) is None
 
 
+def test_stretches_of_one_piece_are_counted_together() -> None:
+    halves = Question(
+        (sheet("legs", 110, 110), sheet("legs", 110, 250), sheet("yoke", 110, 110)),
+        (Shape("square", rect(100, 100), count=5, grain=Grain.EITHER),),
+    )
+    proof = prove(halves)
+    assert proof is not None
+    assert proof.numbers["most"] == {"legs": 3, "yoke": 1}
+    assert "4 at the very most (3 on legs, 1 on yoke)" in proof.reason
+
+
 @settings(deadline=None, max_examples=25)
 @given(
     st.floats(20, 120),

@@ -48,17 +48,17 @@ def test_the_finished_length_of_a_strip_is_without_the_allowance_at_its_ends():
 @pytest.mark.parametrize(
     ("angle", "grain", "words"),
     [
-        (0.0, 90.0, "lengthwise on the grain"),
-        (180.0, 90.0, "lengthwise on the grain, top end down"),
-        (30.0, 120.0, "lengthwise on the grain"),
-        (90.0, 90.0, "lengthwise across the grain"),
+        (0.0, 90.0, "330 mm along the grain"),
+        (180.0, 90.0, "330 mm along the grain, top end down"),
+        (30.0, 120.0, "330 mm along the grain"),
+        (90.0, 90.0, "112 mm along the grain"),
         (45.0, 90.0, "on the bias, 45° to the grain"),
         (10.0, 90.0, "10° off the grain"),
         (355.0, 90.0, "5° off the grain"),
     ],
 )
 def test_how_a_panel_lies_to_the_grain(angle, grain, words):
-    assert lies_words(angle, grain, flipped=False) == words
+    assert lies_words(angle, grain, (112.0, 330.0), Unit.MM, flipped=False) == words
 
 
 def test_rotations_are_said_instead_of_the_grain(rectangle):
@@ -85,7 +85,7 @@ def test_what_found_no_place_is_said(answer, coat, project):
     )
     said = content(partial, [coat], project, Unit.MM)
     assert [panel.name for panel in said.unplaced] == ["body"]
-    assert "1 found no place" in said.panels.rows[0][6]
+    assert "1 not placed" in said.panels.rows[0][6]
 
 
 def test_how_to_join_is_told_only_for_the_joins_there_are(answer, coat, project):

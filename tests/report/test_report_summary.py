@@ -27,6 +27,13 @@ def test_a_no_tells_what_would_help_and_not_to_cut(answer, project):
     assert "Don't cut it" in text
 
 
+def test_cloth_that_does_not_suit_is_said_before_the_verdict(answer, project, coat):
+    padded = replace(coat, kind="padded")
+    lines = fit_summary(answer, project, Unit.MM, [coat, padded]).splitlines()
+    assert lines[0].startswith(f"{coat.name}: Not suited: this is ")
+    assert lines[1] == "Basket liner: Yes, with joins."
+
+
 def test_holds_says_area_and_rectangles_of_each_fabric(coat):
     text = holds_summary(holds([coat]), Unit.MM)
     assert text.splitlines()[0].startswith("shell: ")
