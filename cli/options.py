@@ -62,7 +62,12 @@ Units = Annotated[Unit | None, typer.Option("--units", help="Units to show: mm, 
 Json = Annotated[
     bool, typer.Option("--json", help="Print the machine-readable answer alone on standard output.")
 ]
-Seed = Annotated[int, typer.Option("--seed", help="Same seed, same answer.", min=0)]
+Seed = Annotated[
+    int,
+    typer.Option(
+        "--seed", help="Where the search begins: with --steps, the same seed gives the same answer.", min=0
+    ),
+]
 
 
 def length(text: str | None, option: str) -> float | None:
