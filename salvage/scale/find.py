@@ -76,18 +76,19 @@ def find_squares(
     factor = min(1.0, WORK_PX / max(photo.pixels.shape[:2]))
     small = cv2.resize(photo.pixels, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
     regions = find_regions(small, least_side_px=max(_LEAST_LOOKED_FOR_PX * factor, 9.0))
-    whole = regions.whole
-    if pointed_at:
-        whole = [r for r in whole if _any_inside(r.scaled(1 / factor).corners_px, pointed_at)]
+    whole, partly = (
+        [r for r in some if not pointed_at or _any_inside(r.scaled(1 / factor).corners_px, pointed_at)]
+        for some in (regions.whole, regions.cut)
+    )
     glances = glance(small, whole)
     cards = find_cards(photo.pixels, small, glances, view, aspect=width / length)
     good = [card for card in cards if card.score >= _least_score(card, pointed_at=bool(pointed_at))]
     groups = _groups(good, view, pointed_at=bool(pointed_at))
-    cut = () if pointed_at else _cut(find_cut(photo.pixels, small, regions.cut, glances), groups, view)
+    cut = _cut(find_cut(photo.pixels, small, partly, glances), groups, view)
     if cut and cut[0].level is Level.ERROR:
         return Finding((), cut)
     if not groups:
-        return Finding((), (_no_square(paper),))
+        return Finding((), (_no_square(paper, pointed_at),))
     rivals = [group for group in groups[1:] if _is_rival(group, groups[0], view, square=width == length)]
     # Cards of another colour that are square and of the very size are no rivals but further references.
     further = [group for group in rivals if same_size(groups[0][0], group[0], view, within=_VERY_SIZE)]
@@ -230,8 +231,16 @@ def _finding(squares: list[Square], problems: tuple[Problem, ...]) -> Finding:
     return Finding(tuple(squares), problems)
 
 
-def _no_square(paper: str | None) -> Problem:
+def _no_square(paper: str | None, pointed_at: Sequence[tuple[float, float]]) -> Problem:
     what = f"sheet or card of size {paper}" if paper else "reference square"
+    if pointed_at:
+        at = " or ".join(f"{x:g},{y:g}" for x, y in pointed_at)
+        return Problem(
+            Code.NO_SQUARE,
+            Level.ERROR,
+            f"No {what} was found at {at}. Point at the middle of one, in pixels of the upright picture, or leave "
+            "--square out.",
+        )
     return Problem(
         Code.NO_SQUARE,
         Level.ERROR,

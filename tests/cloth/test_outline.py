@@ -10,6 +10,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
 from salvage.cloth.outline import Outline, find_outline
 from salvage.cloth.outline_local import guided
+from salvage.cloth.outline_net import look
 from salvage.cloth.outline_problems import contrast, on_frame
 from salvage.cloth.outline_refine import refine_ring, resample
 from salvage.cloth.outline_sure import _stretches
@@ -112,6 +113,16 @@ def test_turning_the_picture_turns_the_outline() -> None:
     turned = seen(np.ascontiguousarray(pixels[::-1, ::-1])).shape_px
     back = MultiPolygon([Polygon([(399 - x, 479 - y) for x, y in g.exterior.coords]) for g in turned.geoms])
     assert overlap(back, straight.union(Polygon())) > 0.95
+
+
+@pytest.mark.parametrize("mirror", [False, True])
+def test_a_look_upside_down_sees_the_picture_turned(mirror: bool) -> None:
+    pixels = laid(planks(), [SHIRT])
+    height, width = pixels.shape[:2]
+    hint, turned_hint = (200.0, 240.0), (width - 201.0, height - 241.0)
+    told = look(pixels, 192, mirror, cloth_at=[hint], turned=True)
+    over = look(np.ascontiguousarray(pixels[::-1, ::-1]), 192, mirror, cloth_at=[turned_hint])
+    assert np.allclose(told, over[:, ::-1, ::-1], atol=1e-4)
 
 
 def test_the_same_picture_gives_the_same_outline() -> None:
