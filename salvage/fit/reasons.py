@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -115,14 +115,14 @@ def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | Non
     """Another fabric of which there would be enough: perhaps the names are the wrong way round."""
     if proof.kind is not ProofKind.AREA or "asked" not in proof.numbers:
         return None
-    there: Counter[str] = Counter()
+    there: dict[str, float] = defaultdict(float)
     for garment in garments:
         for piece in garment.pieces:
-            there[piece.fabric] += usable(piece).area * piece.layers  # type: ignore[assignment]
+            there[piece.fabric] += usable(piece).area * piece.layers
     wanted = same_fabric(str(proof.numbers["fabric"]))
     enough = [
         fabric
-        for fabric, area in there.most_common()
+        for fabric, area in sorted(there.items(), key=lambda item: -item[1])
         if same_fabric(fabric) != wanted and area > float(proof.numbers["asked"])
     ]
     if not enough:
