@@ -99,7 +99,7 @@ def find_pieces(
     if not kind and padded and padded[0] > _PADDED:
         kind = "padded"
         cloth_kind = kind_named(kind)
-    return Inside(tuple(pieces), _cautions(cloth_kind, layers, pieces), kind, outline.confidence)
+    return Inside(tuple(pieces), cautions_of(cloth_kind, layers, pieces), kind, outline.confidence)
 
 
 def _share_padded(chances: Chances, flat: Flat) -> float:
@@ -108,7 +108,7 @@ def _share_padded(chances: Chances, flat: Flat) -> float:
     return float((chances.padded[cloth] > 0.5).mean()) if cloth.any() else 0.0
 
 
-def _cautions(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str, ...]:
+def cautions_of(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str, ...]:
     """What a person must hear about this cloth and what the photograph can't show."""
     found = list(kind.cautions)
     if not kind.suits:

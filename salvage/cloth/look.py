@@ -21,7 +21,7 @@ EVERY = 2  # the network answers for every second flat pixel
 _MULTIPLE = 64  # its input sides must be multiples of this
 _LARGEST = 1792  # flat pixels; a larger picture is looked at in parts
 _OVERLAP = 256
-_QUARTERS = (0, 1, 2)  # the fourth adds time and finds nothing more
+_QUARTERS = (0, 1, 2)  # a fourth costs a third of a second, and scores no better on the rendered garments
 _LOCAL_SIGMA_PX = 10.0
 
 Map = NDArray[np.float32]

@@ -9,13 +9,14 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
 import salvage.cloth.look as looking
-from salvage.cloth.garment import BlockedKind, Garment
-from salvage.cloth.inside import find_pieces
+from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.cloth.inside import cautions_of, find_pieces
 from salvage.cloth.outline import Outline
 from salvage.cloth.record import garment_from_json, garment_to_json
 from salvage.cloth.usable import usable
 from salvage.errors import UsageError
 from salvage.photo.photo import Photo
+from salvage.trade.kinds import kind_named
 
 PX_PER_MM = 2.0
 CLOTH = box(60, 60, 460, 400)
@@ -91,6 +92,14 @@ def test_same_photograph_same_pieces(photo, found):
     outline = Polygon(FromAbove().to_px(np.asarray(CLOTH.exterior.coords)))
     again = find_pieces(photo, FromAbove(), Outline(MultiPolygon([outline]), 0.9), layers=2)
     assert garment_to_json(Garment("a", again.pieces)) == garment_to_json(Garment("a", found.pieces))
+
+
+@pytest.mark.parametrize(("arm", "told"), [(0, False), (250, True)])
+def test_most_of_a_garment_with_an_arm_left_on_is_pointed_out(arm: float, told: bool) -> None:
+    body = box(0, 0, 500, 600).union(box(500, 450, 500 + arm, 600)) if arm else box(0, 0, 500, 600)
+    pieces = [Piece("body", body, "shell"), Piece("cuff", box(0, 700, 100, 800), "shell")]
+    found = cautions_of(kind_named("woven"), 1, pieces)
+    assert any(text.startswith("body is most of the garment") for text in found) == told
 
 
 def test_kinds_change_margins_and_cautions(photo):

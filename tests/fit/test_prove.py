@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ortools.sat.python import cp_model
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
@@ -89,6 +90,21 @@ def test_pigeonhole() -> None:
     assert proof.numbers["rule"] == "pigeonhole"
     assert proof.numbers["copies"] == 4
     assert len(proof.numbers["cloths_that_take_one"]) == 3
+
+
+def test_ctrl_c_is_left_to_the_caller(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The solver would take the signal for itself and end the program without an answer."""
+    taken = []
+
+    class Spy(cp_model.CpSolver):
+        def solve(self, *args: object) -> object:
+            taken.append(self.parameters.catch_sigint_signal)
+            return super().solve(*args)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(cp_model, "CpSolver", Spy)
+    cloths = (sheet("a", 210, 110), sheet("b", 210, 110))
+    prove(Question(cloths, (Shape("s", rect(100, 100), count=3), Shape("t", rect(90, 90)))))
+    assert taken == [False]
 
 
 def test_lattice_counts() -> None:
