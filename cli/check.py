@@ -46,8 +46,8 @@ def run(
     """
     from salvage.errors import UsageError
     from salvage.files import write_atomically
-    from salvage.report.picture import marked_check
-    from salvage.report.summary import check_summary
+    from salvage.report.drawing.picture import marked_check
+    from salvage.report.say.summary import check_summary
     from salvage.units import Unit
 
     from .look import look_at, telling

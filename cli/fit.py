@@ -81,7 +81,7 @@ def run(
     """
     from salvage.fit.write import answer_to_json
     from salvage.project.read import read_project
-    from salvage.report.summary import fit_summary
+    from salvage.report.say.summary import fit_summary
 
     from .load import load
     from .look import telling
@@ -94,7 +94,7 @@ def run(
         fabric=fabric, layers=layers, side_needed=False,
     )  # fmt: skip
     html = report_path(out, project_file) if report else None
-    ahead("salvage.fit.fit", *(["salvage.report.sheets"] if html else []))
+    ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))
     loaded = load(garment_files, told)
     for note in project.notes:
         say(f"note: {note}", aside=True)
@@ -182,8 +182,8 @@ def report_path(out: Path | None, project_file: Path) -> Path:
 def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, unit: Unit) -> None:
     """Write the report as a page and as a PDF beside it."""
     from salvage.files import write_atomically
-    from salvage.report.page import fit_report_html
-    from salvage.report.sheets import fit_report_pdf
+    from salvage.report.paper.sheets import fit_report_pdf
+    from salvage.report.web.page import fit_report_html
 
     garments, photos, planes = loaded.garments, loaded.photos, loaded.planes
     page = fit_report_html(answer, garments, project, photos=photos, planes=planes, unit=unit)

@@ -43,8 +43,8 @@ def run(
     json: Json = False,
 ) -> None:
     """Say how much sound cloth the garments hold: area, largest rectangles and strip lengths, by fabric."""
-    from salvage.fit.holds import holds, holds_to_json
-    from salvage.report.summary import holds_summary
+    from salvage.fit.material.holds import holds, holds_to_json
+    from salvage.report.say.summary import holds_summary
     from salvage.units import Unit
 
     from .load import load

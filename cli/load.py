@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """Garments with their photographs and planes, by `salvage.report.figures.picture_key`.
+    """Garments with their photographs and planes, by `salvage.report.drawing.figures.picture_key`.
 
     missing: photographs that a record names and that are not there.
     """
@@ -35,7 +35,7 @@ class Loaded:
 
     def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """A piece's mm in the pixels of its photograph; None where it has none."""
-        from salvage.report.figures import picture_key
+        from salvage.report.drawing.figures import picture_key
 
         if piece.photo is None:
             return None
@@ -105,9 +105,9 @@ def told_apart(garments: Sequence[Garment], paths: Sequence[Path]) -> tuple[Garm
 def _read_record(
     path: Path, index: int, photos: dict[str, Photo], planes: dict[str, Plane], missing: list[str]
 ) -> Garment:
-    from salvage.cloth.record import read_garment
+    from salvage.cloth.record.file import read_garment
     from salvage.photo.read import read_photo
-    from salvage.report.figures import picture_key
+    from salvage.report.drawing.figures import picture_key
     from salvage.scale.plane import Plane
 
     garment = read_garment(path)
@@ -130,7 +130,7 @@ def _measure(
     path: Path, told: Telling, index: int, photos: dict[str, Photo], planes: dict[str, Plane]
 ) -> Garment:
     from salvage.job import measure
-    from salvage.report.figures import picture_key
+    from salvage.report.drawing.figures import picture_key
 
     if told.side is None and told.paper is None:
         raise UsageError(f"{path}: a photograph needs --side (or --paper). A garment's record ends in .json.")

@@ -99,7 +99,7 @@ def look_at(path: Path, told: Telling, *, outline: bool = True) -> Look:
         step(f"reading {path.name}")
         from salvage.photo.read import read_photo
 
-        ahead("salvage.job", *(["salvage.cloth.outline", "salvage.cloth.inside"] if outline else []))
+        ahead("salvage.job", *(["salvage.cloth.outline.find", "salvage.cloth.inside"] if outline else []))
         photo = read_photo(path)
         _inside(photo, told)
         from salvage.job import look

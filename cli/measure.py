@@ -54,11 +54,11 @@ def run(
     If the record exists, what a person drew in it is kept. Hints (--square, --cloth, --floor) are pixels of
     the picture and go with a single photograph.
     """
-    from salvage.cloth.merge import merge
-    from salvage.cloth.record import garment_to_json, read_garment
+    from salvage.cloth.record.file import garment_to_json, read_garment
+    from salvage.cloth.record.merge import merge
     from salvage.errors import UsageError
     from salvage.files import write_atomically
-    from salvage.report.summary import measure_summary
+    from salvage.report.say.summary import measure_summary
     from salvage.units import Unit
 
     from .look import look_at, one_for_pixels, telling
@@ -79,7 +79,7 @@ def run(
     unit = units or Unit.MM
     old = read_garment(out) if out.exists() else None
     looks = [look_at(path, told) for path in photos]
-    ahead("salvage.report.picture")
+    ahead("salvage.report.drawing.picture")
     from salvage.job import measure
 
     measured = measure(looks, told, name=name or (old.name if old else out.stem))
@@ -91,7 +91,7 @@ def run(
         garment = replace(garment, name=name)
     record = garment_to_json(garment)
     write_atomically(out, record)
-    from salvage.report.picture import marked_photo
+    from salvage.report.drawing.picture import marked_photo
 
     for path, picture, seen in zip(photos, pictures, measured.looks, strict=True):
         assert seen.solution is not None

@@ -33,7 +33,7 @@ def run(
     """Measure the distance between two points of the cloth on a photograph."""
     from salvage.errors import SalvageError, UsageError
     from salvage.photo.problem import Level
-    from salvage.report.summary import tape_line
+    from salvage.report.say.summary import tape_line
     from salvage.units import Unit
 
     from .ahead import ahead

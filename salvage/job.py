@@ -26,7 +26,7 @@ from salvage.telling import Telling
 from salvage.trade.kinds import kind_named
 
 if TYPE_CHECKING:
-    from salvage.cloth.outline import Outline
+    from salvage.cloth.outline.find import Outline
 
 Step = Callable[[str], None]
 
@@ -71,7 +71,7 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
         found: Outline | None = None
         if outline:
             # Here and below, so that a distance alone doesn't wait for what only cloth needs.
-            from salvage.cloth.outline import find_outline
+            from salvage.cloth.outline.find import find_outline
 
             step("finding the outline")
             found = find_outline(

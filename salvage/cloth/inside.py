@@ -14,22 +14,22 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
-from salvage.cloth.axis import find_axis
-from salvage.cloth.fabrics import fabrics_of
-from salvage.cloth.fittings import find_fittings
-from salvage.cloth.flat import Flat, ToPixels, flatten
+from salvage.cloth.finders.fittings import find_fittings
+from salvage.cloth.finders.othercloth import part_other_cloth
+from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
+from salvage.cloth.finders.worn import find_worn
+from salvage.cloth.finders.zips import find_bands, near_axis
+from salvage.cloth.flat.axis import find_axis
+from salvage.cloth.flat.look import EVERY, Chances, look
+from salvage.cloth.flat.picture import Flat, ToPixels, flatten
+from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
 from salvage.cloth.garment import Blocked, BlockedKind, Piece, PlusMinus
-from salvage.cloth.grain import grain_of
-from salvage.cloth.look import EVERY, Chances, look
-from salvage.cloth.names import names_of
-from salvage.cloth.othercloth import part_other_cloth
-from salvage.cloth.outline import Outline
-from salvage.cloth.pieces import fall_apart
-from salvage.cloth.printed import Repeat, repeats_of, without_print
-from salvage.cloth.seams import Seam, find_edge_seams, find_seams
+from salvage.cloth.outline.find import Outline
+from salvage.cloth.pieces.fabrics import fabrics_of
+from salvage.cloth.pieces.falling import fall_apart
+from salvage.cloth.pieces.grain import grain_of
+from salvage.cloth.pieces.names import names_of
 from salvage.cloth.usable import polygons_of
-from salvage.cloth.worn import find_worn
-from salvage.cloth.zips import find_bands, near_axis
 from salvage.photo.photo import Photo
 from salvage.trade.kinds import ClothKind, kind_named
 from salvage.trade.margins import MARGIN

@@ -16,8 +16,8 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from salvage.fit.answer import Placement
-from salvage.fit.joins import Piecing, parts_of, ring_of
-from salvage.fit.lay import Lay, same_fabric
+from salvage.fit.cutting.joins import Piecing, parts_of, ring_of
+from salvage.fit.material.lay import Lay, same_fabric
 from salvage.fit.question import Placed, Question, Shape
 from salvage.project.project import Panel, Project, Strip
 

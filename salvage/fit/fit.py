@@ -12,17 +12,17 @@ from salvage.cloth.garment import Garment
 from salvage.errors import SalvageError
 from salvage.fit import reasons
 from salvage.fit.answer import Answer, LeftOver, Proof, ProofKind, Verdict
-from salvage.fit.arrange import Layout, arrange
-from salvage.fit.budget import Budget
 from salvage.fit.check import check
-from salvage.fit.choose import choose
-from salvage.fit.decide import get_ready
-from salvage.fit.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
-from salvage.fit.left import left_over
-from salvage.fit.refuse import refuse
-from salvage.fit.spare import clearance, largest_scale, plus_minus_on, spare_of
-from salvage.fit.suggest import smallest_changes
-from salvage.fit.tidy import tidied
+from salvage.fit.layout.arrange import Layout, arrange
+from salvage.fit.layout.budget import Budget
+from salvage.fit.layout.choose import choose
+from salvage.fit.layout.decide import get_ready
+from salvage.fit.layout.spare import clearance, largest_scale, plus_minus_on, spare_of
+from salvage.fit.layout.suggest import smallest_changes
+from salvage.fit.layout.tidy import tidied
+from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
+from salvage.fit.material.left import left_over
+from salvage.fit.proof.refuse import refuse
 from salvage.project.project import Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.

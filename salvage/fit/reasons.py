@@ -12,14 +12,14 @@ from shapely.geometry import Polygon
 from salvage.cloth.garment import Garment
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Proof, ProofKind
-from salvage.fit.arrange import Layout
-from salvage.fit.joins import Piecing, Way
-from salvage.fit.lay import Lay, same_fabric
+from salvage.fit.cutting.joins import Piecing, Way
+from salvage.fit.cutting.strips import cost_of_join
+from salvage.fit.layout.arrange import Layout
+from salvage.fit.layout.suggest import Change
+from salvage.fit.material.lay import Lay, same_fabric
+from salvage.fit.material.stretch import largest_rectangle, longest_run
+from salvage.fit.proof.refuse import panel_shape
 from salvage.fit.question import allowed_turns
-from salvage.fit.refuse import panel_shape
-from salvage.fit.stretch import largest_rectangle, longest_run
-from salvage.fit.strips import cost_of_join
-from salvage.fit.suggest import Change
 from salvage.project.project import Panel, Project
 from salvage.units import Unit, format_area, format_length
 

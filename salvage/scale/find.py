@@ -11,15 +11,15 @@ from numpy.typing import NDArray
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
-from salvage.scale.corners import QuadFit
-from salvage.scale.find_cut import CutCard, find_cut
-from salvage.scale.find_plain import MOST_SQUARES, Card, alike, find_cards, same_colour, same_size
-from salvage.scale.find_printed import find_printed
-from salvage.scale.polygons import sides_of
-from salvage.scale.regions import WORK_PX, find_regions
+from salvage.scale.finders.cut import CutCard, find_cut
+from salvage.scale.finders.plain import MOST_SQUARES, Card, alike, find_cards, same_colour, same_size
+from salvage.scale.finders.printed import find_printed
+from salvage.scale.finders.squareness import View, side_on_plane_of, squareness_on_plane_of
+from salvage.scale.seeing.corners import QuadFit
+from salvage.scale.seeing.polygons import sides_of
+from salvage.scale.seeing.regions import WORK_PX, find_regions
+from salvage.scale.seeing.surface import glance
 from salvage.scale.square import Square, SquareKind
-from salvage.scale.squareness import View, side_on_plane_of, squareness_on_plane_of
-from salvage.scale.surface import glance
 from salvage.trade.paper import PAPER
 
 Array = NDArray[np.float64]

@@ -16,7 +16,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from salvage.scale.camera import NAMES, Camera, project, unproject
+from salvage.scale.solving.camera import NAMES, Camera, project, unproject
 
 Floats = NDArray[np.float64]
 

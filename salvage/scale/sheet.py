@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from salvage.errors import UsageError
-from salvage.scale.find_printed import FAMILY, MODULES_ACROSS
+from salvage.scale.finders.printed import FAMILY, MODULES_ACROSS
 from salvage.trade.paper import PAPER
 from salvage.units import MM_PER_INCH
 

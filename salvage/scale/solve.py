@@ -12,14 +12,14 @@ from salvage.errors import SalvageError
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.advise import advice_for, height_problems, tilt_problems
-from salvage.scale.beliefs import beliefs_of
-from salvage.scale.bundle import Block, Fit, solve
-from salvage.scale.camera import LN_HEIGHT, NAMES, Camera
-from salvage.scale.floor_lines import FloorLines
-from salvage.scale.floor_sort import fit_floor, sort_segments
-from salvage.scale.joint import Joint, fit_agreeing, size_sd_of
+from salvage.scale.floor.lines import FloorLines
+from salvage.scale.floor.sort import fit_floor, sort_segments
 from salvage.scale.plane import Plane
-from salvage.scale.segments import segments
+from salvage.scale.seeing.segments import segments
+from salvage.scale.solving.beliefs import beliefs_of
+from salvage.scale.solving.bundle import Block, Fit, solve
+from salvage.scale.solving.camera import LN_HEIGHT, NAMES, Camera
+from salvage.scale.solving.joint import Joint, fit_agreeing, size_sd_of
 from salvage.scale.square import Square
 
 Floats = NDArray[np.float64]

@@ -20,7 +20,7 @@ from typing import Any
 
 import pytest
 
-from salvage.fit.decide import decide, get_ready
+from salvage.fit.layout.decide import decide, get_ready
 
 SECONDS = float(os.environ.get("FITBENCH_SECONDS", "10"))
 REFERENCE = os.environ.get("FITBENCH_REFERENCE", "")

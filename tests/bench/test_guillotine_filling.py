@@ -12,8 +12,8 @@ from shapely.geometry import MultiPolygon, box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.ask import Plan, ask
-from salvage.fit.decide import decide
-from salvage.fit.lay import lay_of
+from salvage.fit.layout.decide import decide
+from salvage.fit.material.lay import lay_of
 from salvage.project.project import Panel, Project
 
 SHEET = (1000.0, 1200.0)

@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.cloth.inside import find_pieces
-from salvage.cloth.outline import Outline
+from salvage.cloth.outline.find import Outline
 from salvage.cloth.usable import usable
 from salvage.photo.read import read_photo
 

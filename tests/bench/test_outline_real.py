@@ -17,7 +17,7 @@ import pytest
 from numpy.typing import NDArray
 from skimage.draw import polygon2mask
 
-from salvage.cloth.outline import Outline, find_outline
+from salvage.cloth.outline.find import Outline, find_outline
 from salvage.photo.photo import Photo
 from salvage.photo.read import read_photo
 

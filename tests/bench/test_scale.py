@@ -20,10 +20,10 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Level
 from salvage.photo.quality import inspect
 from salvage.photo.read import read_photo
-from salvage.scale.camera import Camera
 from salvage.scale.find import find_squares
 from salvage.scale.plane import Plane
 from salvage.scale.solve import solve_plane
+from salvage.scale.solving.camera import Camera
 from salvage.scale.square import Square, SquareKind
 
 # The simulated photograph: 12 megapixels, 26 mm equivalent, 1.6 m above the floor, tilted 15 degrees.

@@ -9,8 +9,8 @@ import pytest
 from shapely.geometry import LineString, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto
-from salvage.cloth.merge import merge
-from salvage.cloth.record import garment_from_json, garment_to_json
+from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.merge import merge
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
 

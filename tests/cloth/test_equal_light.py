@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from shapely.geometry import Point, Polygon
 from skimage.color import rgb2lab, rgb2xyz
 
-from salvage.cloth.areas import together
-from salvage.cloth.colour import in_equal_light, linear, linear_from_lab, luminance
-from salvage.cloth.flat import Flat
-from salvage.cloth.odd import odd_places
+from salvage.cloth.finders.odd import odd_places
+from salvage.cloth.flat.areas import together
+from salvage.cloth.flat.colour import in_equal_light, linear, linear_from_lab, luminance
+from salvage.cloth.flat.picture import Flat
 
 HEIGHT, WIDTH = 420, 520
 SPOT = Point(330, 219).buffer(32)

@@ -8,11 +8,11 @@ import pytest
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
-import salvage.cloth.look as looking
+import salvage.cloth.flat.look as looking
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.cloth.inside import cautions_of, find_pieces
-from salvage.cloth.outline import Outline
-from salvage.cloth.record import garment_from_json, garment_to_json
+from salvage.cloth.outline.find import Outline
+from salvage.cloth.record.file import garment_from_json, garment_to_json
 from salvage.cloth.usable import usable
 from salvage.errors import UsageError
 from salvage.photo.photo import Photo

@@ -8,17 +8,17 @@ from hypothesis import strategies as st
 from shapely.affinity import rotate
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth import lines
-from salvage.cloth.areas import outlined, sides
-from salvage.cloth.axis import find_axis, length_way
-from salvage.cloth.fabrics import fabrics_of
-from salvage.cloth.flat import Flat, flatten
-from salvage.cloth.grain import grain_of, is_sleeve
-from salvage.cloth.names import names_of
-from salvage.cloth.odd import odd_places
-from salvage.cloth.pieces import fall_apart
-from salvage.cloth.printed import repeats_of, without_print
-from salvage.cloth.seams import Seam
+from salvage.cloth.finders.odd import odd_places
+from salvage.cloth.finders.seams import Seam
+from salvage.cloth.flat import lines
+from salvage.cloth.flat.areas import outlined, sides
+from salvage.cloth.flat.axis import find_axis, length_way
+from salvage.cloth.flat.picture import Flat, flatten
+from salvage.cloth.flat.printed import repeats_of, without_print
+from salvage.cloth.pieces.fabrics import fabrics_of
+from salvage.cloth.pieces.falling import fall_apart
+from salvage.cloth.pieces.grain import grain_of, is_sleeve
+from salvage.cloth.pieces.names import names_of
 
 SHIRT = Polygon(
     [(-250, 0), (250, 0), (250, 420), (330, 60), (430, 90), (300, 640), (80, 680), (70, 740), (-70, 740), (-80, 680), (-300, 640),

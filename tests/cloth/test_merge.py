@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto
-from salvage.cloth.merge import merge
+from salvage.cloth.record.merge import merge
 
 PHOTO = PiecePhoto("back.jpg", 150.0)
 STAIN = Blocked(BlockedKind.WORN, box(100, 100, 140, 140), 3.0)

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from shapely.geometry import Point, Polygon, box
 
-from salvage.cloth.axis import Axis
-from salvage.cloth.flat import Flat
+from salvage.cloth.finders.othercloth import part_other_cloth
+from salvage.cloth.flat.axis import Axis
+from salvage.cloth.flat.picture import Flat
 from salvage.cloth.garment import Blocked, BlockedKind
-from salvage.cloth.names import names_of
-from salvage.cloth.othercloth import part_other_cloth
+from salvage.cloth.pieces.names import names_of
 
 SIZE = 400
 CLOTH = box(40, 40, 360, 360)

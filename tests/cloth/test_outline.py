@@ -8,13 +8,13 @@ import pytest
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
-from salvage.cloth.outline import Outline, find_outline
-from salvage.cloth.outline_local import guided
-from salvage.cloth.outline_net import look
-from salvage.cloth.outline_problems import contrast, on_frame
-from salvage.cloth.outline_refine import refine_ring, resample
-from salvage.cloth.outline_sure import _stretches
-from salvage.cloth.outline_trace import assemble, level_rings, paint
+from salvage.cloth.outline.find import Outline, find_outline
+from salvage.cloth.outline.local import guided
+from salvage.cloth.outline.net import look
+from salvage.cloth.outline.problems import contrast, on_frame
+from salvage.cloth.outline.refine import refine_ring, resample
+from salvage.cloth.outline.sure import _stretches
+from salvage.cloth.outline.trace import assemble, level_rings, paint
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code
 

@@ -1,9 +1,9 @@
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
-from salvage.cloth.outline_alike import alike, count_sides, hues
-from salvage.cloth.outline_holes import true_rings
-from salvage.cloth.outline_refine import Ring
+from salvage.cloth.outline.alike import alike, count_sides, hues
+from salvage.cloth.outline.holes import true_rings
+from salvage.cloth.outline.refine import Ring
 
 SIZE = 160
 

@@ -6,7 +6,7 @@ import pytest
 from shapely.geometry import LineString, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto, PlusMinus
-from salvage.cloth.record import garment_from_json, garment_to_json, read_garment
+from salvage.cloth.record.file import garment_from_json, garment_to_json, read_garment
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
 

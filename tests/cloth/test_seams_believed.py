@@ -7,13 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth.fittings import find_fittings
-from salvage.cloth.flat import Flat
+from salvage.cloth.finders.fittings import find_fittings
+from salvage.cloth.finders.seams import find_edge_seams, find_seams
+from salvage.cloth.flat.look import OUTPUTS, Chances
+from salvage.cloth.flat.picture import Flat
+from salvage.cloth.flat.printed import Repeat
+from salvage.cloth.flat.thread import is_drawn
 from salvage.cloth.garment import BlockedKind
-from salvage.cloth.look import OUTPUTS, Chances
-from salvage.cloth.printed import Repeat
-from salvage.cloth.seams import find_edge_seams, find_seams
-from salvage.cloth.thread import is_drawn
 from salvage.trade.margins import MARGIN
 
 SIZE = 600  # mm and flat pixels

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import box
 
-from salvage.cloth.flat import Flat
-from salvage.cloth.tabs import find_tabs
+from salvage.cloth.finders.tabs import find_tabs
+from salvage.cloth.flat.picture import Flat
 
 SIZE = 320  # mm and flat pixels
 

@@ -9,9 +9,9 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.fit.answer import Placement
-from salvage.fit.holds import holds, holds_to_json
-from salvage.fit.lay import lay_of, plus_minus_of
-from salvage.fit.left import left_over
+from salvage.fit.material.holds import holds, holds_to_json
+from salvage.fit.material.lay import lay_of, plus_minus_of
+from salvage.fit.material.left import left_over
 from salvage.units import Unit
 
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from salvage.fit.joins import Piecing, Way, bands, extent, near_middle, parts_of, piecings, refined
-from salvage.fit.sizes import scaled
-from salvage.fit.strips import (
+from salvage.fit.cutting.joins import Piecing, Way, bands, extent, near_middle, parts_of, piecings, refined
+from salvage.fit.cutting.sizes import scaled
+from salvage.fit.cutting.strips import (
     cost_of_join,
     equal_lengths,
     least_segments,

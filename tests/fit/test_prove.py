@@ -13,10 +13,10 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
 from salvage.fit.answer import ProofKind
-from salvage.fit.prove import prove
-from salvage.fit.prove_place import has_no_place
-from salvage.fit.prove_region import is_empty, region, shrunk
-from salvage.fit.prove_share import most_rectangles
+from salvage.fit.proof.place import has_no_place
+from salvage.fit.proof.prove import prove
+from salvage.fit.proof.region import is_empty, region, shrunk
+from salvage.fit.proof.share import most_rectangles
 from salvage.fit.question import Cloth, Question, Shape
 from salvage.project.project import Grain
 

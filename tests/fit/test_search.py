@@ -10,12 +10,12 @@ import pytest
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
-from salvage.fit import search as search_module
-from salvage.fit import search_task
-from salvage.fit.decide import decide
+from salvage.fit.geometry import task as search_task
+from salvage.fit.layout.decide import decide
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
-from salvage.fit.search import Hunt, search
-from salvage.fit.search_contact import make_rings
+from salvage.fit.search import rounds as search_module
+from salvage.fit.search.contact import make_rings
+from salvage.fit.search.rounds import Hunt, search
 from salvage.project.project import Grain
 
 

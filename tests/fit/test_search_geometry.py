@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon, box
 
+from salvage.fit.geometry.convex import convex_parts
+from salvage.fit.geometry.kernels import outside_of, overlap_of
+from salvage.fit.geometry.tables import make_tables
+from salvage.fit.geometry.task import make_tasks, simpler, turned
 from salvage.fit.question import Cloth, Question, Shape, angle_of_turn
-from salvage.fit.search_convex import convex_parts
-from salvage.fit.search_kernels import outside_of, overlap_of
-from salvage.fit.search_tables import make_tables
-from salvage.fit.search_task import make_tasks, simpler, turned
 from salvage.project.project import Grain
 
 seeds = st.integers(0, 10**6)

@@ -18,8 +18,8 @@ import pytest
 
 from salvage.photo.photo import Photo
 from salvage.scale.plane import Plane
-from salvage.scale.sighting import THICKNESS
 from salvage.scale.solve import solve_plane
+from salvage.scale.solving.sighting import THICKNESS
 from salvage.scale.square import Square, SquareKind
 
 FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "chessboard"

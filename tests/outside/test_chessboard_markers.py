@@ -19,9 +19,9 @@ import pytest
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code
-from salvage.scale.corners import fit_quad
-from salvage.scale.sighting import THICKNESS
+from salvage.scale.seeing.corners import fit_quad
 from salvage.scale.solve import Solution, solve_plane
+from salvage.scale.solving.sighting import THICKNESS
 from salvage.scale.square import Square, SquareKind
 
 FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "markers"

@@ -8,7 +8,7 @@ table 1; the figures are given there to four decimals.
 import numpy as np
 import pytest
 
-from salvage.cloth.colour import difference
+from salvage.cloth.flat.colour import difference
 
 PAIRS = """
 50.0000   2.6772 -79.7751  50.0000   0.0000 -82.7485   2.0425

@@ -16,11 +16,11 @@ from shapely.geometry import MultiPolygon, box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Verdict
-from salvage.fit.budget import Budget
+from salvage.fit.cutting.joins import Piecing, Way, parts_of
 from salvage.fit.fit import fit_project
-from salvage.fit.joins import Piecing, Way, parts_of
-from salvage.fit.lay import lay_of
-from salvage.fit.refuse import refuse
+from salvage.fit.layout.budget import Budget
+from salvage.fit.material.lay import lay_of
+from salvage.fit.proof.refuse import refuse
 from salvage.project.project import Panel, Project, Strip
 
 

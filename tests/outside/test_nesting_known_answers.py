@@ -14,8 +14,8 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from salvage.fit.answer import Proof, ProofKind
-from salvage.fit.decide import decide
-from salvage.fit.prove import prove
+from salvage.fit.layout.decide import decide
+from salvage.fit.proof.prove import prove
 from salvage.fit.question import Cloth, Question, Shape, allowed_turns, angle_of_turn
 
 NO = ["no_area", "no_near", "no_panel", "no_rule", "no_pigeon", "no_capacity"]

@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 from skimage.transform import ProjectiveTransform
 
-from salvage.scale.camera import Camera
 from salvage.scale.plane import Plane
+from salvage.scale.solving.camera import Camera
 
 SIZE = (4032, 3024)
 

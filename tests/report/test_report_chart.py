@@ -8,9 +8,9 @@ import pytest
 
 from salvage.fit.answer import Verdict
 from salvage.project.project import Grain, Panel, Strip
-from salvage.report.chart import cut_size, finished_size, spreads
-from salvage.report.content import content
-from salvage.report.words import grain_words, lies_words, scale_words, small_length
+from salvage.report.say.chart import cut_size, finished_size, spreads
+from salvage.report.say.content import content
+from salvage.report.say.words import grain_words, lies_words, scale_words, small_length
 from salvage.units import Unit
 
 

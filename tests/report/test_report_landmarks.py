@@ -12,8 +12,8 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Piece
-from salvage.report.bearings import bearings, letter_of, panel_corners
-from salvage.report.landmarks import Landmark, corners, find_landmarks, is_straight, sides, where
+from salvage.report.say.bearings import bearings, letter_of, panel_corners
+from salvage.report.say.landmarks import Landmark, corners, find_landmarks, is_straight, sides, where
 
 
 def coat_back() -> Piece:

@@ -14,8 +14,8 @@ from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Verdict
-from salvage.report.figures import picture_key
-from salvage.report.page import fit_report_html
+from salvage.report.drawing.figures import picture_key
+from salvage.report.web.page import fit_report_html
 from salvage.units import Unit
 
 VOID = {"meta", "img", "br", "hr", "link", "input"}

@@ -13,9 +13,9 @@ from shapely.geometry import LineString, MultiLineString
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
-from salvage.report.chart import spreads
-from salvage.report.ground import ground, ground_of
-from salvage.report.picture import layout_on_photo, marked_check, marked_photo
+from salvage.report.drawing.ground import ground, ground_of
+from salvage.report.drawing.picture import layout_on_photo, marked_check, marked_photo
+from salvage.report.say.chart import spreads
 from salvage.units import Unit
 
 

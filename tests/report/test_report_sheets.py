@@ -12,8 +12,8 @@ from shapely.geometry import box
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.project.project import Panel, Project
-from salvage.report.fonts import FAMILY, families, lacking
-from salvage.report.sheets import fit_report_pdf
+from salvage.report.drawing.fonts import FAMILY, families, lacking
+from salvage.report.paper.sheets import fit_report_pdf
 from salvage.units import MM_PER_INCH, Unit
 
 POINTS_PER_MM = 72 / MM_PER_INCH
@@ -106,7 +106,7 @@ def named(project: Project, name: str) -> Project:
 def test_letters_that_no_font_here_has_are_owned_up_to(answer, coat, project, monkeypatch):
     no_letter = "\ue9a7"  # of the private use area: no font draws it the same, if any does
     monkeypatch.setattr(
-        "salvage.report.content.lacking", lambda names: no_letter * any(no_letter in n for n in names)
+        "salvage.report.say.content.lacking", lambda names: no_letter * any(no_letter in n for n in names)
     )
     assert "can't be drawn" in texts(report(answer, [coat], named(project, f"bag {no_letter}")))[0]
     assert "can't be drawn" not in texts(report(answer, [coat], named(project, "Täschchen Ωж")))[0]

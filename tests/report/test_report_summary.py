@@ -8,9 +8,9 @@ from types import SimpleNamespace
 import pytest
 
 from salvage.fit.answer import Verdict
-from salvage.fit.holds import holds
+from salvage.fit.material.holds import holds
 from salvage.photo.problem import Code, Level, Problem
-from salvage.report.summary import check_summary, fit_summary, holds_summary, measure_summary, tape_line
+from salvage.report.say.summary import check_summary, fit_summary, holds_summary, measure_summary, tape_line
 from salvage.units import Unit
 
 

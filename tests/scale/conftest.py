@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from salvage.photo.photo import Photo
-from salvage.scale.camera import Camera
+from salvage.scale.solving.camera import Camera
 from salvage.scale.square import Square, SquareKind
 
 Floats = NDArray[np.float64]

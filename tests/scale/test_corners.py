@@ -8,7 +8,7 @@ from drawn_photo import Camera, Scene, plain_floor, rectangle
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from salvage.scale.corners import counter_clockwise, fit_quad
+from salvage.scale.seeing.corners import counter_clockwise, fit_quad
 
 GREY = plain_floor((0.2, 0.2, 0.2), rough=0.02)
 CARD = rectangle(100, 100, (5, -8), 23)

@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from salvage.scale.joint import TOLERANCE_SDS
 from salvage.scale.solve import CLOTH_HEIGHT, CLOTH_HEIGHT_SD, solve_plane
+from salvage.scale.solving.joint import TOLERANCE_SDS
 
 PLACES = ((0.14, 0.2), (0.86, 0.8), (0.85, 0.15), (0.15, 0.85))
 PHOTOGRAPHS = 30

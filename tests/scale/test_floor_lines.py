@@ -11,9 +11,9 @@ import pytest
 from scipy.sparse import csr_array
 
 from salvage.photo.problem import Code
-from salvage.scale.even_rows import even_rows
-from salvage.scale.floor_lines import FloorLines
-from salvage.scale.segments import segments
+from salvage.scale.floor.even_rows import even_rows
+from salvage.scale.floor.lines import FloorLines
+from salvage.scale.seeing.segments import segments
 from salvage.scale.solve import solve_plane
 
 SIZE = (1600, 1200)

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from salvage.scale.camera import Camera
 from salvage.scale.plane import Plane
+from salvage.scale.solving.camera import Camera
 
 SIZE = (2400, 1800)
 

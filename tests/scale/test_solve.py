@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from salvage.errors import SalvageError
 from salvage.photo.problem import Code, Level
-from salvage.scale import joint
 from salvage.scale.solve import Solution, solve_plane
+from salvage.scale.solving import joint
 from salvage.scale.square import SquareKind
 
 HEIGHT = 5.0

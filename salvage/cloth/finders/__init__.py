@@ -1,0 +1,1 @@
+"""Finders of what blocks cloth: seams, closures, pockets, worn places, other cloth."""

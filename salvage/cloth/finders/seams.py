@@ -1,0 +1,238 @@
+"""Seams and hems: lines that cross the cloth, and seams that lie on its outline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely.geometry import LinearRing, LineString, Point, Polygon
+from shapely.ops import substring
+
+from salvage.cloth.flat import lines
+from salvage.cloth.flat.colour import difference
+from salvage.cloth.flat.look import EVERY, Chances
+from salvage.cloth.flat.picture import Flat
+from salvage.cloth.flat.printed import Repeat
+from salvage.cloth.flat.thread import is_drawn
+from salvage.cloth.usable import polygons_of
+
+_LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
+_BELIEVED = 0.42  # mean chance along a line to be called a seam
+_SPUR = 14.0  # mm
+_SHORTEST = 45.0  # mm, of a seam that ends nowhere in particular
+_GAP, _BEND = 70.0, 28.0  # mm and degrees, over which a seam is taken to go on
+_POCKET_WIDE, _POCKET_BEND, _UNDER_POCKET = 220.0, 10.0, 0.6  # a seam may run on under a pocket
+_BRIDGE = 0.06  # mean chance that a bridge must have
+_REACH = 40.0  # mm; a seam that stops so near the outline or another seam runs up to it
+_STITCHES = 0.35  # share of stitches of a hem at least
+_BESIDE, _OTHER_COLOUR = 11.0, 8.0  # mm beside a line; CIEDE2000 (kL = 2) between two cloths
+_HEM_AWAY = 70.0  # mm; a row of stitches along the outline and no further from it is a hem
+_TOUCHES = 20.0  # mm between a seam and what it belongs to, though its end was lost
+_WISP, _CLEAR_WISP = 200.0, 0.85  # mm of lines that touch nothing else; how sure they must be to be seams
+_PRINT_LONG, _PRINT_CLEAR = 200.0, 0.9  # mm and confidence from which a line is no rest of a print
+_PRINT_TURN, _PRINT_SHARE = 10.0, 0.8  # degrees off the print's lines, and the share of a line within that
+_NO_CREASE, _SEAM_OFF = 0.85, 4  # confidence from which a line is no crease; mm that it may be off its seam
+_AT_EDGE = 8.0  # mm, of an end at the outline
+_EDGE_CHANCE, _EDGE_RUN = 0.38, 40.0  # of a seam on the outline, and the least length in mm
+_EDGE_BELIEVED = 0.5  # mean chance over the whole of such a stretch
+_RAGGED, _RAGGED_LONG = 0.25, 300.0  # mm off a smooth line, of a stretch so long: cut or torn, not turned
+_RAGGED_BELIEVED = 0.75  # mean chance at which it is a seam all the same
+_RAGGED_SIGMA = 8.0  # mm, the smooth line's
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """A seam in mm. hem: it runs along the outline and joins nothing. on_outline: it is the outline."""
+
+    line: LineString
+    confidence: float
+    hem: bool = False
+    on_outline: bool = False
+
+
+def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repeat, ...] = ()) -> list[Seam]:
+    """Seams and hems within the cloth. flat: without its prints. repeats: the prints taken off it."""
+    step = flat.step * EVERY
+    mask = flat.mask[::EVERY, ::EVERY]
+    inner = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    chance = np.where(inner, chances.seam, 0).astype(np.float32)
+    found = lines.trace(chance, _LOW, _HIGH, _SPUR / step)
+    lab = flat.lab()
+    soft = np.asarray(cv2.GaussianBlur(chance, (0, 0), 1.5), np.float32)
+
+    def goes_on(a: NDArray[np.float64], b: NDArray[np.float64]) -> bool:
+        return bool(lines.along(np.stack([a, b]), soft).mean() >= _BRIDGE)
+
+    def goes_under(a: NDArray[np.float64], b: NDArray[np.float64]) -> bool:
+        return bool(lines.along(np.stack([a, b]), chances.pocket).mean() > _UNDER_POCKET)
+
+    found = lines.join(found, _GAP / step, _BEND, goes_on)
+    found = lines.join(found, _POCKET_WIDE / step, _POCKET_BEND, goes_under)
+    found = [line for line in found if _is_believed(line, soft, step)]
+    goals = _goals(found, inner)
+    seams = []
+    for index, line in enumerate(found):
+        line = lines.extend(line, goals[index], _REACH / step)
+        mm = LineString(flat.to_mm(line * EVERY)).simplify(0.5)
+        confidence = float(np.clip(lines.along(line, soft).mean() * 1.4, 0, 1))
+        only_stitches = _share_of_stitches(line, chances) > _STITCHES
+        hem = only_stitches and _runs_along(mm, cloth) and _alike_beside(mm, lab, flat)
+        if mm.length == 0 or _is_print(mm, confidence, cloth, repeats, lab, flat):
+            continue
+        if not _is_crease(mm, confidence, lab, flat):
+            seams.append(Seam(mm, confidence, hem))
+    return _without_wisps(seams, cloth)
+
+
+def _is_print(
+    line: LineString,
+    confidence: float,
+    cloth: Polygon,
+    repeats: tuple[Repeat, ...],
+    lab: lines.Map,
+    flat: Flat,
+) -> bool:
+    """Whether a short line that isn't sure is what the print left: it runs as the stripes or checks do, the
+    cloth beside it is of one colour, and it doesn't cross from edge to edge as a cuff's seam does."""
+    if line.length >= _PRINT_LONG or confidence >= _PRINT_CLEAR or not repeats:
+        return False
+    under = max(repeats, key=lambda each: each.part.intersection(line).length)
+    points = np.array([line.interpolate(at).coords[0] for at in np.linspace(0, line.length, 12)])
+    ways = np.diff(points, axis=0)
+    angles = np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))
+    off = [np.abs((angles - way + 90) % 180 - 90) for way in under.lines]
+    if not off or (np.min(off, axis=0) < _PRINT_TURN).mean() < _PRINT_SHARE:
+        return False
+    across = all(cloth.boundary.distance(Point(end)) < _AT_EDGE for end in (points[0], points[-1]))
+    return not across and _alike_beside(line, lab, flat)
+
+
+def _is_crease(line: LineString, confidence: float, lab: lines.Map, flat: Flat) -> bool:
+    """Whether a line that isn't quite sure is the shadow of a crease: no thin line runs along it, and the
+    cloth is of one colour on both sides."""
+    return (
+        confidence < _NO_CREASE
+        and not is_drawn(line, lab, flat, _SEAM_OFF)
+        and _alike_beside(line, lab, flat)
+    )
+
+
+def _without_wisps(seams: list[Seam], cloth: Polygon) -> list[Seam]:
+    """Without short faint lines that come near neither the outline nor a longer seam: a seam begins and ends
+    somewhere, a crease runs out in the middle of the cloth."""
+    whole = shapely.union_all([each.line.buffer(_TOUCHES / 2, quad_segs=2) for each in seams])
+    wisps = []
+    for group in polygons_of(whole):
+        together = [each for each in seams if group.intersects(each.line)]
+        total = sum(each.line.length for each in together)
+        sure = sum(each.confidence * each.line.length for each in together) / total
+        if total < _WISP and sure < _CLEAR_WISP and group.distance(cloth.boundary) > _TOUCHES / 2:
+            wisps.append(group)
+    return [each for each in seams if not any(group.intersects(each.line) for group in wisps)]
+
+
+def _is_believed(line: lines.Line, soft: lines.Map, step: float) -> bool:
+    return lines.length(line) * step >= _SHORTEST and float(lines.along(line, soft).mean()) >= _BELIEVED
+
+
+def _goals(found: list[lines.Line], inner: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
+    """For each line, where it may end: outside the cloth or on another line."""
+    drawn = np.zeros(inner.shape, np.uint8)
+    for line in found:
+        cv2.polylines(drawn, [np.round(line).astype(np.int32)], False, 1)
+    goals = []
+    for line in found:
+        own = np.zeros(inner.shape, np.uint8)
+        cv2.polylines(own, [np.round(line).astype(np.int32)], False, 1, 5)
+        goals.append(~inner | ((drawn > 0) & (own == 0)))
+    return goals
+
+
+def _share_of_stitches(line: lines.Line, chances: Chances) -> float:
+    """How far the network takes the line for stitching that joins nothing, from 0 to 1."""
+    seam, stitch = (lines.along(line, values).mean() for values in (chances.seam, chances.stitch))
+    return float(stitch / max(seam, 1e-3))
+
+
+def _runs_along(line: LineString, cloth: Polygon) -> bool:
+    """Whether the line keeps about the same small distance from the outline."""
+    points = [line.interpolate(share, normalized=True) for share in np.linspace(0.1, 0.9, 9)]
+    away = np.array([cloth.exterior.distance(point) for point in points])
+    spread = np.percentile(away, 80) - np.percentile(away, 20)
+    return bool(np.median(away) < _HEM_AWAY and spread < max(5.0, 0.25 * np.median(away)))
+
+
+def _alike_beside(line: LineString, lab: lines.Map, flat: Flat) -> bool:
+    """Whether the cloth is of one colour on both sides of the line."""
+    sides = [colours_along(line.parallel_offset(_BESIDE, side), lab, flat) for side in ("left", "right")]
+    if min(len(side) for side in sides) < 10:
+        return True
+    left, right = (np.median(side, axis=0) for side in sides)
+    return difference(left, right) < _OTHER_COLOUR
+
+
+def colours_along(line: LineString, lab: lines.Map, flat: Flat) -> lines.Map:
+    """(n, 3) CIELAB colours of the cloth at points about 3 mm apart on a line in mm."""
+    if line.is_empty or line.length == 0:
+        return np.zeros((0, 3), np.float32)
+    shares = np.linspace(0, 1, max(12, int(line.length / 3.0)))
+    points = np.array([line.interpolate(share, normalized=True).coords[0] for share in shares])
+    column, row = np.round(flat.to_flat_px(points)).astype(int).T
+    inside = (row >= 0) & (column >= 0) & (row < flat.mask.shape[0]) & (column < flat.mask.shape[1])
+    column, row = column[inside], row[inside]
+    return lab[row, column][flat.mask[row, column]]
+
+
+def find_edge_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
+    """Stretches of the outline that are seams, side seams for instance."""
+    step = flat.step * EVERY
+    chance = cv2.dilate(chances.edge, np.ones((7, 7), np.uint8))
+    seams: list[Seam] = []
+    for ring in (cloth.exterior, *cloth.interiors):
+        count = int(ring.length / step)
+        if count < 10:
+            continue
+        points = np.array([ring.interpolate(k * step).coords[0] for k in range(count)])
+        at = flat.to_flat_px(points) / EVERY
+        value = lines.along(np.vstack([at, at[:1]]), np.asarray(chance, np.float32))[:count]
+        value = ndimage.median_filter(value, size=max(3, int(20 / step)), mode="wrap")
+        seams += _runs(value > _EDGE_CHANCE, value, ring, step)
+    return [each for each in seams if _is_edge_seam(each)]
+
+
+def _is_edge_seam(seam: Seam) -> bool:
+    """Whether a stretch of the outline is likely enough a seam, taken as a whole. A long ragged one was cut
+    or torn: cloth turned under and sewn lies smooth."""
+    ragged = seam.line.length >= _RAGGED_LONG and _raggedness(seam.line) > _RAGGED
+    return seam.confidence >= (_RAGGED_BELIEVED if ragged else _EDGE_BELIEVED)
+
+
+def _raggedness(line: LineString) -> float:
+    """How far, in mm, the middling point of a line lies off the line smoothed."""
+    points = np.array([line.interpolate(at).coords[0] for at in np.arange(0.0, line.length, 1.0)])
+    soft = ndimage.gaussian_filter1d(points, _RAGGED_SIGMA, axis=0, mode="nearest")
+    return float(np.median(np.linalg.norm(points - soft, axis=1)))
+
+
+def _runs(on: NDArray[np.bool_], value: NDArray[np.float32], ring: LinearRing, step: float) -> list[Seam]:
+    """Stretches of a ring where `on` holds, as seams; gaps up to 60 mm are closed."""
+    if on.all():
+        return [Seam(LineString(ring.coords), float(value.mean()), on_outline=True)]
+    shift = int(np.argmin(on))  # start where it is off, so that no run wraps
+    turned = np.roll(on, -shift)
+    turned = ndimage.binary_closing(np.pad(turned, 40), np.ones(int(60 / step)))[40:-40]
+    labels, count = ndimage.label(turned)
+    seams = []
+    doubled = LineString(list(ring.coords) + list(ring.coords)[1:])
+    for label in range(1, count + 1):
+        where = np.flatnonzero(labels == label)
+        if len(where) * step >= _EDGE_RUN:
+            start = (where[0] + shift) * step
+            line = substring(doubled, start, start + len(where) * step)
+            believed = float(np.roll(value, -shift)[where].mean())
+            seams.append(Seam(LineString(line.coords), believed, on_outline=True))
+    return seams

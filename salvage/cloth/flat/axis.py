@@ -1,0 +1,161 @@
+"""The garment's own axis: the line it is symmetric about, and which of its ends is up (collar or waist)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+from shapely import minimum_rotated_rectangle
+from shapely.geometry import Polygon
+
+from salvage.cloth.flat.picture import rasterise
+from salvage.cloth.usable import polygons_of
+
+_STEP = 8.0  # mm between pixels of the outline's picture
+_TURN = 2.0  # degrees between axes tried
+_ALIKE = 0.84  # share of the outline that must lie on its mirror image to call it symmetric
+_BODY_TURN = 8.0  # degrees the body's axis may be off the whole garment's
+_SLEEVE = 0.16  # half width of a sleeve at most, in square roots of the garment's area
+_LEGS = 0.3  # share of the length over which two legs are apart
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """up: degrees counter-clockwise from +x, towards collar or waist. at: a point on the axis, mm.
+
+    symmetric: 0 to 1, how well the outline lies on its mirror image. sure: whether up can be trusted.
+    legs: two legs hang from the other end.
+    """
+
+    up: float
+    at: tuple[float, float]
+    symmetric: float
+    sure: bool
+    legs: bool = False
+
+    def own(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) mm to (n, 2) mm from the axis, with up as +y."""
+        turn = np.radians(90.0 - self.up)
+        matrix = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+        return (np.asarray(points, float) - self.at) @ matrix.T
+
+
+def find_axis(cloth: Polygon) -> Axis:
+    """The axis of a garment's outline; of a shape without symmetry, the direction of its length."""
+    upright = _upright(cloth)
+    angles = np.arange(0.0, 180.0, _TURN)
+    scores = np.array([_likeness(upright, angle)[0] for angle in angles])
+    angle, score, shift = _finest(upright, float(angles[int(scores.argmax())]), _TURN)
+    if score < _ALIKE:
+        return Axis(_length_way(cloth), (cloth.centroid.x, cloth.centroid.y), score, False)
+    ahead, legs, sure = _which_end(_turned(upright, angle))
+    middle = cloth
+    if not legs and (body := _without_sleeves(cloth)) is not None:
+        finer = _finest(_upright(body), angle, _BODY_TURN)
+        if finer[1] >= score:
+            middle, (angle, score, shift) = body, finer
+    across = np.radians(angle)
+    at = (middle.centroid.x + shift * np.sin(across), middle.centroid.y - shift * np.cos(across))
+    return Axis((angle if ahead else angle + 180.0) % 360.0, at, score, sure, legs)
+
+
+def _finest(upright: NDArray[np.uint8], near: float, within: float) -> tuple[float, float, float]:
+    """The best axis within some degrees of `near`: its angle, likeness and distance from the centroid."""
+    angles = np.arange(near - within, near + within + 0.1, 0.5)
+    found = [_likeness(upright, float(angle)) for angle in angles]
+    score, shift = max(found)
+    alike = [angle for angle, each in zip(angles, found, strict=True) if each[0] >= score - 1e-4]
+    return float(np.mean(alike)), score, shift
+
+
+def _without_sleeves(cloth: Polygon) -> Polygon | None:
+    """The body alone: sleeves, which seldom lie alike, are narrower than it."""
+    width = _SLEEVE * np.sqrt(cloth.area)
+    parts = polygons_of(cloth.buffer(-width).buffer(width))
+    return parts[0] if parts and parts[0].area > 0.4 * cloth.area else None
+
+
+def _upright(cloth: Polygon) -> NDArray[np.uint8]:
+    """The cloth in a square picture with its centroid in the middle."""
+    centre = cloth.centroid
+    reach = max(
+        abs(cloth.bounds[0] - centre.x), abs(cloth.bounds[1] - centre.y),
+        abs(cloth.bounds[2] - centre.x), abs(cloth.bounds[3] - centre.y),
+    )  # fmt: skip
+    half = int(np.ceil(1.45 * reach / _STEP)) + 2
+    size = 2 * half + 1
+    left, top = centre.x - half * _STEP, centre.y + half * _STEP
+    return rasterise(cloth, (size, size), _STEP, left, top).astype(np.uint8)
+
+
+def _turned(picture: NDArray[np.uint8], angle: float) -> NDArray[np.uint8]:
+    """The picture turned so that the direction `angle` points up."""
+    middle = (picture.shape[1] - 1) / 2
+    matrix = cv2.getRotationMatrix2D((middle, middle), 90.0 - angle, 1.0)
+    return np.asarray(cv2.warpAffine(picture, matrix, picture.shape[::-1], flags=cv2.INTER_NEAREST), np.uint8)
+
+
+def _likeness(picture: NDArray[np.uint8], angle: float) -> tuple[float, float]:
+    """Overlap (IoU) with the mirror image about the best axis along `angle`, and that axis's distance
+    from the centroid in mm, positive to the right of the way up."""
+    turned = _turned(picture, angle)
+    best = (0.0, 0.0)
+    for shift in range(-6, 7, 2):  # pixels the mirror image is moved by; the axis moves half as far
+        moved = np.roll(turned[:, ::-1], shift, axis=1)
+        both, either = int(np.count_nonzero(turned & moved)), int(np.count_nonzero(turned | moved))
+        best = max(best, (both / max(either, 1), 0.5 * shift * _STEP))
+    return best
+
+
+def _which_end(turned: NDArray[np.uint8]) -> tuple[bool, bool, bool]:
+    """Whether the picture's top is the garment's up; whether it has legs; whether that is sure."""
+    rows = np.flatnonzero(turned.any(axis=1))
+    body = turned[rows[0] : rows[-1] + 1]
+    length = len(body)
+    parted = np.array([_stretches(row) == 2 for row in body])
+    run_top, run_bottom = _run(parted), _run(parted[::-1])
+    if max(run_top, run_bottom) > _LEGS * length:
+        return bool(run_bottom > run_top), True, True
+    share = max(1, int(0.07 * length))
+    width = body.sum(axis=1)
+    top, bottom = float(width[:share].mean()), float(width[-share:].mean())
+    return top < bottom, False, bool(max(top, bottom) > 1.2 * min(top, bottom))
+
+
+def _stretches(row: NDArray[np.uint8]) -> int:
+    return int(ndimage.label(row)[1])
+
+
+def _run(flags: NDArray[np.bool_]) -> int:
+    """How long flags hold from the start (the first few may not: a ragged hem)."""
+    start = 3
+    off = np.flatnonzero(~flags[start:])
+    return int(off[0]) + start if len(off) else len(flags)
+
+
+def _length_way(shape: Polygon) -> float:
+    """Direction of a shape's length, degrees in [0, 180)."""
+    box = minimum_rotated_rectangle(shape)
+    corners = np.asarray(box.exterior.coords)[:3]
+    edges = np.diff(corners, axis=0)
+    long = edges[int(np.linalg.norm(edges, axis=1).argmax())]
+    return float(np.degrees(np.arctan2(long[1], long[0])) % 180.0)
+
+
+def length_way(shape: Polygon) -> float:
+    """Direction in which a shape is longest, from the spread of its area; degrees in [0, 180)."""
+    mask = rasterise(shape, _frame(shape), 3.0, shape.bounds[0], shape.bounds[3])
+    y, x = np.nonzero(mask)
+    if len(x) < 10:
+        return _length_way(shape)
+    values, vectors = np.linalg.eigh(np.cov(np.stack([x, -y])))
+    way = vectors[:, int(values.argmax())]
+    return float(np.degrees(np.arctan2(way[1], way[0])) % 180.0)
+
+
+def _frame(shape: Polygon) -> tuple[int, int]:
+    left, low, right, top = shape.bounds
+    return int((top - low) / 3.0) + 2, int((right - left) / 3.0) + 2

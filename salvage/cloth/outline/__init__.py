@@ -1,0 +1,1 @@
+"""Where the cloth lies in a photograph."""

@@ -1,0 +1,1 @@
+"""How the cloth falls into pieces; their names, grain and fabric."""

@@ -1,0 +1,364 @@
+"""The garment record: reading, checking, writing and merging. Its format is `salvage garment 1`.
+
+Shapes are GeoJSON geometry objects (RFC 7946, structure only: coordinates are mm on the plane, not
+degrees). Fields this program doesn't know are kept and written again.
+"""
+
+from __future__ import annotations
+
+import difflib
+import json
+import math
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, mapping, shape
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.garment import (
+    Blocked,
+    BlockedKind,
+    Blocking,
+    FoundBy,
+    Garment,
+    Piece,
+    PiecePhoto,
+    PlusMinus,
+)
+from salvage.cloth.record import by_hand
+from salvage.cloth.record.merge import merge
+from salvage.cloth.usable import polygons_of, usable
+from salvage.errors import SalvageError
+from salvage.trade.margins import MARGIN
+
+__all__ = ["garment_from_json", "garment_to_json", "geometry_data", "merge", "read_garment"]
+
+FORMAT = "salvage garment 1"
+_HARMLESS_PERCENT = 0.5  # an outline that crosses itself is mended if no more of its area is in doubt
+_NEARLY = 0.8  # likeness of two field names, by difflib, from which one is taken as a slip for the other
+_LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, no garment is 20 m long
+
+_GARMENT_KEYS = {"format", "units", "name", "pieces", "kind", "cautions", "warnings"}
+_PIECE_KEYS = {
+    "name", "fabric", "layers", "grain", "one_way", "outline", "blocked", "usable", "plus_minus", "photo",
+    "confidence", "by_person", "cleared", "written",
+}  # fmt: skip
+_BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence"}
+
+
+def read_garment(path: Path) -> Garment:
+    """Read a garment record. Raises SalvageError saying which file, what is wrong and what to do."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError as error:
+        raise SalvageError(
+            f"{path}: there is no such file. Check the name, or make it with measure."
+        ) from error
+    except (OSError, UnicodeDecodeError) as error:
+        raise SalvageError(f"{path}: can't be read as a text file. Give a garment record (.json).") from error
+    return garment_from_json(text, str(path))
+
+
+def garment_from_json(text: str, where: str = "garment record") -> Garment:
+    """The garment in a record's text. where: what to call it in an error."""
+    try:
+        data = json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        at = (
+            f"line {error.lineno}, column {error.colno}"
+            if isinstance(error, json.JSONDecodeError)
+            else "too deep"
+        )
+        raise SalvageError(f"{where}: not valid JSON ({at}). Mend it there, or measure again.") from error
+    if not isinstance(data, dict) or "format" not in data:
+        raise SalvageError(f'{where}: not a garment record, it has no "format". Make one with measure.')
+    if data["format"] != FORMAT:
+        raise SalvageError(f'{where}: its format is {data["format"]!r}, this program reads "{FORMAT}".')
+    units = data.get("units", "mm")
+    if units != "mm":
+        raise SalvageError(
+            f'{where}: its units are {units!r}; a garment record is in "mm". Convert it first.'
+        )
+    extra = _unknown(data, _GARMENT_KEYS, where)
+    pieces = _list(data.get("pieces"), f"{where}: pieces")
+    if not pieces:
+        raise SalvageError(f"{where}: it has no pieces. Measure again, or add a piece.")
+    return Garment(
+        name=_text(data.get("name", "garment"), f"{where}: name"),
+        pieces=tuple(_piece(each, f"{where}: piece {number}") for number, each in enumerate(pieces, 1)),
+        kind=_text(data.get("kind", ""), f"{where}: kind"),
+        cautions=_texts(data.get("cautions", []), f"{where}: cautions"),
+        warnings=_texts(data.get("warnings", []), f"{where}: warnings"),
+        extra=extra,
+    )
+
+
+def garment_to_json(garment: Garment) -> str:
+    """The record's text, ending in a newline. Usable cloth is computed where the piece has none."""
+    data: dict[str, Any] = {"format": FORMAT, "units": "mm", "name": garment.name}
+    if garment.kind:
+        data["kind"] = garment.kind
+    data["pieces"] = [_piece_data(each) for each in garment.pieces]
+    if garment.cautions:
+        data["cautions"] = list(garment.cautions)
+    if garment.warnings:
+        data["warnings"] = list(garment.warnings)
+    return json.dumps(data | dict(garment.extra), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+# --- reading ---------------------------------------------------------------------------------------
+
+
+def _piece(data: Any, where: str) -> Piece:
+    if not isinstance(data, dict):
+        raise SalvageError(f"{where}: not an object. Give it a name and an outline.")
+    name = _text(data.get("name", ""), f"{where}: name") or where.rsplit(": ", 1)[-1]
+    where = f"{where} ({name})"
+    extra = _unknown(data, _PIECE_KEYS, where)
+    if "outline" not in data:
+        raise SalvageError(f"{where}: it has no outline. Add one, a GeoJSON Polygon in mm.")
+    outline = _outline(data["outline"], f"{where}: outline")
+    layers = data.get("layers", 1)
+    if not isinstance(layers, int) or isinstance(layers, bool) or not 1 <= layers <= 20:
+        raise SalvageError(f"{where}: layers is {layers!r}. Write a whole number from 1 to 20.")
+    one_way = data.get("one_way", False)
+    if not isinstance(one_way, bool):
+        raise SalvageError(f"{where}: one_way is {one_way!r}. Write true or false.")
+    blocked = _list(data.get("blocked", []), f"{where}: blocked")
+    given = data.get("usable")
+    cleared = _list(data.get("cleared", []), f"{where}: cleared")
+    piece = Piece(
+        name=name,
+        outline=outline,
+        fabric=_text(data.get("fabric", "shell"), f"{where}: fabric") or "shell",
+        layers=layers,
+        grain=_number(data.get("grain", 90.0), f"{where}: grain") % 360.0,
+        one_way=one_way,
+        blocked=tuple(_blocked(each, f"{where}: blocked area {n}") for n, each in enumerate(blocked, 1)),
+        usable=None if given is None else _usable(given, outline, f"{where}: usable"),
+        plus_minus=_plus_minus(data.get("plus_minus"), f"{where}: plus_minus"),
+        photo=_photo(data.get("photo"), f"{where}: photo"),
+        confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
+        by_person=_texts(data.get("by_person", []), f"{where}: by_person"),
+        cleared=tuple(p for each in cleared for p in polygons_of(_geometry(each, f"{where}: cleared"))),
+        extra=extra,
+    )
+    before = data.get("written")
+    if before is None:
+        return piece
+    try:
+        return by_hand.told_apart(piece, data, before)
+    except (TypeError, ValueError, KeyError, AttributeError, shapely.errors.ShapelyError) as error:
+        raise SalvageError(
+            f'{where}: written: this is the program\'s own note of what it wrote. Take "written" out.'
+        ) from error
+
+
+def _blocked(data: Any, where: str) -> Blocked:
+    extra = _unknown(data, _BLOCKED_KEYS, where) if isinstance(data, dict) else {}
+    if not isinstance(data, dict) or "shape" not in data:
+        raise SalvageError(f"{where}: it has no shape. Add one, a GeoJSON Polygon or LineString in mm.")
+    kind = _choice(BlockedKind, data.get("kind", "other"), f"{where}: kind")
+    margin = _number(data.get("margin", MARGIN[kind]), f"{where}: margin")
+    if margin < 0:
+        raise SalvageError(f"{where}: margin is {margin:g}. Write 0 or more, in mm.")
+    geometry = _geometry(data["shape"], f"{where}: shape")
+    if not isinstance(geometry, Polygon | MultiPolygon | LineString | MultiLineString):
+        raise SalvageError(f"{where}: its shape is a {geometry.geom_type}. Give a Polygon or a LineString.")
+    return Blocked(
+        kind=kind,
+        shape=_mended(geometry),
+        margin=margin,
+        found_by=_choice(FoundBy, data.get("found_by", "person"), f"{where}: found_by"),
+        what=_text(data.get("what", ""), f"{where}: what"),
+        confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
+        extra=extra,
+    )
+
+
+def _mended(geometry: Blocking) -> Blocking:
+    """A blocked area that crosses itself blocks all it goes round, so mending may only add to it."""
+    if geometry.is_valid or not isinstance(geometry, Polygon | MultiPolygon):
+        return geometry
+    parts = [geometry] if isinstance(geometry, Polygon) else list(geometry.geoms)
+    filled = [shapely.make_valid(Polygon(each.exterior)) for each in parts]
+    return MultiPolygon(polygons_of(shapely.union_all([*filled, *(shapely.make_valid(p) for p in parts)])))
+
+
+def _outline(data: Any, where: str) -> Polygon:
+    geometry = _geometry(data, where)
+    if isinstance(geometry, MultiPolygon) and len(geometry.geoms) == 1:
+        geometry = geometry.geoms[0]
+    if not isinstance(geometry, Polygon):
+        raise SalvageError(f"{where}: it is a {geometry.geom_type}. A piece's outline is one Polygon.")
+    parts = polygons_of(shapely.make_valid(geometry))
+    if not parts or parts[0].area < 1.0:
+        raise SalvageError(f"{where}: it encloses no cloth. Give at least three corners, in mm.")
+    whole = geometry.is_valid
+    if not whole and sum(p.area for p in parts[1:]) > parts[0].area * _HARMLESS_PERCENT / 100:
+        raise SalvageError(f"{where}: it crosses itself. Draw it again without crossing, or as two pieces.")
+    return geometry if whole else parts[0]
+
+
+def _usable(data: Any, outline: Polygon, where: str) -> MultiPolygon:
+    geometry = _geometry(data, where)
+    if not isinstance(geometry, Polygon | MultiPolygon):
+        raise SalvageError(f"{where}: it is a {geometry.geom_type}. Give a MultiPolygon, or leave it out.")
+    geometry = geometry if geometry.is_valid else shapely.make_valid(geometry)
+    if not outline.covers(geometry):
+        geometry = geometry.intersection(outline)  # cloth can't be used where there is none
+    return MultiPolygon(polygons_of(geometry))
+
+
+def _geometry(data: Any, where: str) -> BaseGeometry:
+    if not isinstance(data, dict) or "type" not in data or "coordinates" not in data:
+        raise SalvageError(f"{where}: not a GeoJSON geometry. It needs a type and coordinates.")
+    try:
+        geometry = shape(data)
+    except (TypeError, ValueError, AttributeError, IndexError, shapely.errors.ShapelyError) as error:
+        raise SalvageError(f"{where}: its coordinates don't make a {data['type']}. Mend them.") from error
+    points = shapely.get_coordinates(geometry)
+    if points.size and not (abs(points) < _LARGEST).all():
+        raise SalvageError(f"{where}: a coordinate lies beyond {_LARGEST / 1000:g} m. Coordinates are in mm.")
+    return shapely.force_2d(geometry)
+
+
+def _photo(data: Any, where: str) -> PiecePhoto | None:
+    if data is None:
+        return None
+    if not isinstance(data, dict) or "file" not in data:
+        raise SalvageError(f"{where}: it names no file. Add one, or leave photo out.")
+    return PiecePhoto(
+        file=_text(data["file"], f"{where}: file"),
+        side=_number(data.get("side", 0.0), f"{where}: side"),
+        camera=_object(data.get("camera"), f"{where}: camera"),
+        mm_to_pixel=_object(data.get("mm_to_pixel"), f"{where}: mm_to_pixel"),
+    )
+
+
+def _plus_minus(data: Any, where: str) -> PlusMinus:
+    values = _object(data, where)
+    scale_percent = _number(values.get("scale_percent", 0.0), f"{where}: scale_percent")
+    edge = _number(values.get("edge", 0.0), f"{where}: edge")
+    if scale_percent < 0 or edge < 0:
+        raise SalvageError(f"{where}: a plus-minus can't be negative.")
+    return PlusMinus(scale_percent, edge)
+
+
+def _unknown(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, Any]:
+    """Fields to keep. Raises SalvageError for one that is nearly a known one: it is a slip, and dropping it
+    quietly could turn a blocked place into good cloth."""
+    unknown = {key: value for key, value in data.items() if key not in known}
+    for key in unknown:
+        near = difflib.get_close_matches(key, known, n=1, cutoff=_NEARLY)
+        if near:
+            raise SalvageError(f"{where}: {key!r} means nothing here. Did you mean {near[0]!r}?")
+    return unknown
+
+
+def _object(data: Any, where: str) -> dict[str, Any]:
+    if data is None:
+        return {}
+    if not isinstance(data, dict):
+        raise SalvageError(f"{where}: not an object. Mend it, or leave it out.")
+    return data
+
+
+def _list(data: Any, where: str) -> list[Any]:
+    if not isinstance(data, list):
+        raise SalvageError(f"{where}: not a list. Mend it.")
+    return data
+
+
+def _text(data: Any, where: str) -> str:
+    if not isinstance(data, str):
+        raise SalvageError(f"{where}: {data!r} is not text. Put it in quotes.")
+    return data
+
+
+def _texts(data: Any, where: str) -> tuple[str, ...]:
+    return tuple(_text(each, where) for each in _list(data, where))
+
+
+def _number(data: Any, where: str) -> float:
+    if isinstance(data, bool) or not isinstance(data, int | float) or not math.isfinite(data):
+        raise SalvageError(f"{where}: {data!r} is not a number. Write one in mm or degrees.")
+    return float(data)
+
+
+def _share(data: Any, where: str) -> float:
+    value = _number(data, where)
+    if not 0.0 <= value <= 1.0:
+        raise SalvageError(f"{where}: {value:g} is not between 0 and 1.")
+    return value
+
+
+def _choice(kinds: Callable[[str], Any], data: Any, where: str) -> Any:
+    try:
+        return kinds(data)
+    except ValueError as error:
+        names = ", ".join(str(each) for each in kinds)  # type: ignore[attr-defined]
+        raise SalvageError(f"{where}: {data!r} is not known. Write one of {names}.") from error
+
+
+# --- writing ---------------------------------------------------------------------------------------
+
+
+def _piece_data(piece: Piece) -> dict[str, Any]:
+    data: dict[str, Any] = {
+        "name": piece.name,
+        "fabric": piece.fabric,
+        "layers": piece.layers,
+        "grain": round(piece.grain, 2),
+        "one_way": piece.one_way,
+        "outline": geometry_data(piece.outline),
+        "blocked": [_blocked_data(each) for each in piece.blocked],
+        "usable": geometry_data(usable(piece)),
+        "plus_minus": {
+            "scale_percent": round(piece.plus_minus.scale_percent, 3),
+            "edge": round(piece.plus_minus.edge, 2),
+        },
+    }
+    if piece.photo is not None:
+        data["photo"] = {
+            "file": piece.photo.file,
+            "side": piece.photo.side,
+            "camera": dict(piece.photo.camera),
+            "mm_to_pixel": dict(piece.photo.mm_to_pixel),
+        }
+    if piece.confidence < 1.0:
+        data["confidence"] = round(piece.confidence, 3)
+    if piece.by_person:
+        data["by_person"] = list(piece.by_person)
+    if piece.cleared:
+        data["cleared"] = [geometry_data(each) for each in piece.cleared]
+    data["written"] = by_hand.written(data)
+    return data | dict(piece.extra)
+
+
+def _blocked_data(blocked: Blocked) -> dict[str, Any]:
+    data: dict[str, Any] = {
+        "kind": str(blocked.kind),
+        "margin": blocked.margin,
+        "found_by": str(blocked.found_by),
+        "shape": geometry_data(blocked.shape),
+    }
+    if blocked.what:
+        data["what"] = blocked.what
+    if blocked.confidence < 1.0:
+        data["confidence"] = round(blocked.confidence, 3)
+    return data | dict(blocked.extra)
+
+
+def geometry_data(geometry: BaseGeometry) -> dict[str, Any]:
+    """A GeoJSON geometry object of plain lists."""
+    data = mapping(geometry)
+    return {"type": data["type"], "coordinates": _lists(data["coordinates"])}
+
+
+def _lists(value: Any) -> Any:
+    if isinstance(value, tuple | list):
+        return [_lists(each) for each in value]
+    return round(float(value), 6)

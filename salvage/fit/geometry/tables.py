@@ -1,0 +1,264 @@
+"""Tables of no-fit polygons for the compiled kernels.
+
+An *entry* is the no-fit polygon of one convex part against another, or against an obstacle: a convex
+polygon in which the moving middle, seen from the fixed middle, makes them overlap. Its edges are kept as
+outward normals and offsets (nx * x + ny * y <= c inside), with the corner each edge starts from.
+Source: the Minkowski sum of convex polygons by merging edges in order of angle, de Berg et al.,
+Computational Geometry, 3rd ed. (2008), section 13.3 (from memory).
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from salvage.fit.geometry.task import Task
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+JIT: dict[str, Any] = {"cache": True, "nogil": True, "fastmath": False, "error_model": "numpy"}
+INLINE = {**JIT, "forceinline": True}  # tables are long to hand over
+
+
+class Tables(NamedTuple):
+    """Flat arrays; o, b: orientations (of n_or), g: ground (of n_gr), k: kind.
+
+    pair_first: entries of pair (b fixed, o moving) are [b * n_or + o] up to the next.
+    ob_first: entries of the obstacles of ground g against o, [o * n_gr + g] up to the next.
+    live: edges that don't lie whole within another entry of the same pair, or ground; a place where two
+    things touch lies on none of the others.
+    hull_first, hull_nx, hull_ny, hull_c: half-planes that keep o within the hull of g.
+    spot_first, spots: corners of the region those half-planes leave. room: its bounding box, with
+    x1 < x0 where it is empty.
+    allow_first, allow: orientations of kind k on ground g, [k * n_gr + g] up to the next; only those
+    whose room isn't empty.
+    """
+
+    gap: float
+    n_or: int
+    n_gr: int
+    half: Floats
+    pair_first: Ints
+    ob_first: Ints
+    ent_first: Ints
+    ent_box: Floats
+    ex: Floats
+    ey: Floats
+    nx: Floats
+    ny: Floats
+    c: Floats
+    live: NDArray[np.bool_]
+    hull_first: Ints
+    hull_nx: Floats
+    hull_ny: Floats
+    hull_c: Floats
+    spot_first: Ints
+    spots: Floats
+    room: Floats
+    allow_first: Ints
+    allow: Ints
+
+
+@njit(**JIT)
+def _minkowski(ax, ay, bx, by, ox, oy):  # type: ignore[no-untyped-def]
+    """A + (-B) of two convex counter-clockwise rings into ox, oy; returns the number of corners."""
+    na, nb = len(ax), len(bx)
+    # start both at their lowest, then leftmost corner; of -B that is the highest, rightmost of B
+    i0 = 0
+    for i in range(1, na):
+        if ay[i] < ay[i0] or (ay[i] == ay[i0] and ax[i] < ax[i0]):
+            i0 = i
+    j0 = 0
+    for j in range(1, nb):
+        if by[j] > by[j0] or (by[j] == by[j0] and bx[j] > bx[j0]):
+            j0 = j
+    i = j = n = 0
+    while i < na or j < nb:
+        ia, ja = (i0 + i) % na, (j0 + j) % nb
+        ox[n] = ax[ia] - bx[ja]
+        oy[n] = ay[ia] - by[ja]
+        n += 1
+        eax, eay = ax[(ia + 1) % na] - ax[ia], ay[(ia + 1) % na] - ay[ia]
+        ebx, eby = bx[ja] - bx[(ja + 1) % nb], by[ja] - by[(ja + 1) % nb]
+        if i >= na:
+            j += 1
+        elif j >= nb:
+            i += 1
+        else:
+            turn = eax * eby - eay * ebx
+            small = 1e-12 * (abs(eax) + abs(eay)) * (abs(ebx) + abs(eby))
+            if turn > small:
+                i += 1
+            elif turn < -small:
+                j += 1
+            else:
+                i += 1
+                j += 1
+    return n
+
+
+@njit(**JIT)
+def _fill_entries(fixed, part_a, part_b, first, px, py, gap, box, ex, ey, nx, ny, c):  # type: ignore[no-untyped-def]
+    """Work out entry k for parts part_a[k] (fixed) and part_b[k]; returns how many corners were used."""
+    n = 0
+    counts = np.zeros(len(part_a) + 1, np.int64)
+    for k in range(len(part_a)):
+        a, b = part_a[k], part_b[k]
+        m = _minkowski(
+            px[first[a] : first[a + 1]], py[first[a] : first[a + 1]],
+            px[first[b] : first[b + 1]], py[first[b] : first[b + 1]], ex[n:], ey[n:],
+        )  # fmt: skip
+        box[k, 0] = box[k, 1] = np.inf
+        box[k, 2] = box[k, 3] = -np.inf
+        for i in range(n, n + m):
+            j = i + 1 if i + 1 < n + m else n
+            dx, dy = ex[j] - ex[i], ey[j] - ey[i]
+            length = np.hypot(dx, dy)
+            nx[i], ny[i] = dy / length, -dx / length
+            c[i] = nx[i] * ex[i] + ny[i] * ey[i]
+            box[k, 0] = min(box[k, 0], ex[i])
+            box[k, 1] = min(box[k, 1], ey[i])
+            box[k, 2] = max(box[k, 2], ex[i])
+            box[k, 3] = max(box[k, 3], ey[i])
+        room = gap if k < fixed else 0.0
+        box[k, 0] -= room
+        box[k, 1] -= room
+        box[k, 2] += room
+        box[k, 3] += room
+        n += m
+        counts[k + 1] = n
+    return counts
+
+
+@njit(**JIT)
+def _find_live(group_first, ent_first, ent_box, ex, ey, nx, ny, c):  # type: ignore[no-untyped-def]
+    live = np.ones(len(ex), np.bool_)
+    for group in range(len(group_first) - 1):
+        for a in range(group_first[group], group_first[group + 1]):
+            first, last = ent_first[a], ent_first[a + 1]
+            for e in range(first, last):
+                f = e + 1 if e + 1 < last else first
+                for b in range(group_first[group], group_first[group + 1]):
+                    if b == a or max(ex[e], ex[f]) >= ent_box[b, 2] or min(ex[e], ex[f]) <= ent_box[b, 0]:
+                        continue
+                    if max(ey[e], ey[f]) >= ent_box[b, 3] or min(ey[e], ey[f]) <= ent_box[b, 1]:
+                        continue
+                    within = True
+                    for i in range(ent_first[b], ent_first[b + 1]):
+                        if (
+                            nx[i] * ex[e] + ny[i] * ey[e] > c[i] - 1e-7
+                            or nx[i] * ex[f] + ny[i] * ey[f] > c[i] - 1e-7
+                        ):
+                            within = False
+                            break
+                    if within:
+                        live[e] = False
+                        break
+    return live
+
+
+def _spans(first: Ints) -> Ints:
+    return np.column_stack([first[:-1], first[1:]])
+
+
+def _all_pairs(outer: Ints, inner: Ints) -> tuple[Ints, Ints, Ints]:
+    """Every part of every outer with every part of every inner; (n, 2), (m, 2): their parts, from and up to.
+
+    Returns (n * m + 1,) where each outer's with each inner begins in the other two, the parts themselves.
+    """
+    numbers = np.diff(outer)[:, None] * np.diff(inner)[None, :, 0]
+    first = np.concatenate([[0], np.cumsum(numbers.ravel())])
+    group = np.repeat(np.arange(numbers.size), numbers.ravel())
+    within = np.arange(first[-1]) - first[group]
+    o, i = np.divmod(group, max(1, len(inner)))
+    width = np.diff(inner)[i, 0]
+    return first, outer[o, 0] + within // width, inner[i, 0] + within % width
+
+
+def make_tables(task: Task) -> Tables:
+    """Tables of a task; a few milliseconds for a usual question."""
+    n_or, n_gr = len(task.orientations), len(task.grounds)
+    rings = [part for o in task.orientations for part in o.parts]
+    part_first = np.concatenate([[0], np.cumsum([len(o.parts) for o in task.orientations])])
+    obstacle_first = len(rings) + np.concatenate([[0], np.cumsum([len(g.obstacles) for g in task.grounds])])
+    rings += [part for g in task.grounds for part in g.obstacles]
+    first = np.concatenate([[0], np.cumsum([len(r) for r in rings])]).astype(np.int64)
+    points = np.concatenate(rings) if rings else np.zeros((0, 2))
+
+    of_orientation, of_ground = _spans(part_first), _spans(obstacle_first)
+    pair_first, pair_a, pair_b = _all_pairs(of_orientation, of_orientation)
+    ob_first, ob_b, ob_a = _all_pairs(of_orientation, of_ground)
+    fixed = int(pair_first[-1])
+    ob_first += fixed
+    all_a, all_b = np.concatenate([pair_a, ob_a]), np.concatenate([pair_b, ob_b])
+    sizes = np.diff(first)
+    most = int((sizes[all_a] + sizes[all_b]).sum())
+    ex, ey, nx, ny, c = (np.zeros(most + 1) for _ in range(5))
+    ent_box = np.zeros((len(all_a), 4))
+    ent_first = _fill_entries(
+        fixed, all_a, all_b, first, np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1]),
+        task.gap, ent_box, ex, ey, nx, ny, c,
+    )  # fmt: skip
+    used = int(ent_first[-1])
+    ex, ey, nx, ny, c = (v[:used].copy() for v in (ex, ey, nx, ny, c))
+    groups = np.concatenate([pair_first, ob_first[1:]])
+    live = _find_live(groups, ent_first, ent_box, ex, ey, nx, ny, c)
+    half = np.array([o.half for o in task.orientations]).reshape(-1, 2)
+    return Tables(
+        task.gap, n_or, n_gr, half, pair_first, ob_first, ent_first, ent_box, ex, ey, nx, ny, c, live,
+        *_hulls(task),
+    )  # fmt: skip
+
+
+def _hulls(task: Task) -> tuple:
+    """The half-planes that keep each orientation within each ground's hull, and what they leave."""
+    n_gr = len(task.grounds)
+    firsts, normals, offsets = [0], [], []
+    spot_firsts, spots = [0], []
+    room = np.zeros((len(task.orientations) * n_gr, 4))
+    for o, orientation in enumerate(task.orientations):
+        points = np.concatenate(orientation.parts)
+        for g, ground in enumerate(task.grounds):
+            edge = np.roll(ground.hull, -1, axis=0) - ground.hull
+            normal = np.column_stack([edge[:, 1], -edge[:, 0]]) / np.hypot(*edge.T)[:, None]
+            offset = (normal * ground.hull).sum(axis=1) - (normal @ points.T).max(axis=1)
+            corner = _corners(normal, offset)
+            normals.append(normal)
+            offsets.append(offset)
+            firsts.append(firsts[-1] + len(offset))
+            spots.append(corner)
+            spot_firsts.append(spot_firsts[-1] + len(corner))
+            if len(corner):
+                room[o * n_gr + g] = (*corner.min(axis=0), *corner.max(axis=0))
+            else:
+                room[o * n_gr + g] = (1.0, 1.0, 0.0, 0.0)
+    allow_first, allow = [0], []
+    for kind in task.kinds:
+        for g in range(n_gr):
+            good = [o for o in kind.orientations[g] if room[o * n_gr + g, 2] >= room[o * n_gr + g, 0]]
+            allow += good
+            allow_first.append(len(allow))
+    normal = np.concatenate(normals) if normals else np.zeros((0, 2))
+    return (
+        np.array(firsts, np.int64), normal[:, 0].copy(), normal[:, 1].copy(),
+        np.concatenate(offsets) if offsets else np.zeros(0),
+        np.array(spot_firsts, np.int64), np.concatenate(spots) if spots else np.zeros((0, 2)), room,
+        np.array(allow_first, np.int64), np.array(allow, np.int64),
+    )  # fmt: skip
+
+
+def _corners(normal: Floats, offset: Floats) -> Floats:
+    """(m, 2) corners of {p: normal @ p <= offset}; a shape as wide as the cloth leaves a line or a point."""
+    i, j = np.triu_indices(len(offset), 1)
+    det = normal[i, 0] * normal[j, 1] - normal[i, 1] * normal[j, 0]
+    keep = np.abs(det) > 1e-9
+    i, j, det = i[keep], j[keep], det[keep]
+    x = (offset[i] * normal[j, 1] - offset[j] * normal[i, 1]) / det
+    y = (normal[i, 0] * offset[j] - normal[j, 0] * offset[i]) / det
+    corner = np.column_stack([x, y])
+    inside = (corner @ normal.T <= offset + 1e-7).all(axis=1)
+    return corner[inside]

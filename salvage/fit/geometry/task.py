@@ -1,0 +1,321 @@
+"""A question made ready for the search: one task per fabric, every cloth turned so that its grain is up.
+
+Words: a *kind* is a shape with a fixed way of flipping (a mirrored pair gives two kinds); an *item* is one
+copy of a kind; an *orientation* is a shape turned and perhaps flipped, moved so that the middle of its
+bounding box is at (0, 0). Outlines of many points are made simpler for the search: shapes only grow by
+that and cloths only shrink, so what fits here fits there.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from salvage.fit.geometry.convex import Ring, convex_parts, ring_of
+from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
+
+_MANY_POINTS_SHAPE = 40
+_MANY_POINTS_CLOTH = 80
+_FINEST = 0.05  # mm, first tolerance tried in making an outline simpler
+_MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
+_FAN = 24  # angles tried where every angle is allowed
+_FAR_TOO_MANY = 600  # from here on each kind is tried one way only, and the smallest that are more not at all
+
+
+@dataclass(frozen=True, slots=True)
+class Orientation:
+    """shape: index in the question. middle: what was taken off after turning, mm."""
+
+    shape: int
+    turn: float
+    flipped: bool
+    ring: Ring
+    parts: tuple[Ring, ...]
+    middle: tuple[float, float]
+    half: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """orientations: for each cloth of the task, indices of the orientations allowed on it."""
+
+    shape: int
+    flips: tuple[bool, ...]
+    area: float
+    count: int
+    orientations: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """A cloth with its grain up. rings: the edge, counter-clockwise, and holes, clockwise. hull: counter-clockwise.
+    obstacles: convex, outside the cloth or in its holes.
+    """
+
+    cloth: int
+    polygon: Polygon
+    rings: tuple[Ring, ...]
+    hull: Ring
+    obstacles: tuple[Ring, ...]
+
+
+@dataclass(frozen=True)
+class Task:
+    """All cloths and items of one fabric.
+
+    grains: of the grounds. outlines: by shape. by_turn: orientation by shape, turn and whether flipped;
+    one orientation may serve for several turns.
+    """
+
+    fabric: str
+    gap: float
+    grounds: tuple[Ground, ...]
+    orientations: tuple[Orientation, ...]
+    kinds: tuple[Kind, ...]
+    grains: tuple[float, ...]
+    outlines: Mapping[int, Polygon]
+    by_turn: Mapping[tuple[int, float, bool], int]
+
+    @cached_property
+    def kind_of(self) -> NDArray[np.int64]:
+        """(n,) kind of each item."""
+        return np.repeat(np.arange(len(self.kinds)), [kind.count for kind in self.kinds])
+
+    def placed(self, ground: int, orientation: int, x: float, y: float) -> Placed:
+        """The placement in the question's own plane of an orientation whose middle lies at (x, y)."""
+        o = self.orientations[orientation]
+        tilt = self.grains[ground] - 90.0
+        cos, sin = trig(tilt)
+        px, py = x - o.middle[0], y - o.middle[1]
+        return Placed(
+            o.shape, self.grounds[ground].cloth, (o.turn + tilt) % 360, o.flipped,
+            cos * px - sin * py, sin * px + cos * py,
+        )  # fmt: skip
+
+    def position(self, kind: int, placed: Placed) -> tuple[int, int, float, float] | None:
+        """The other way round: ground, orientation, and where its middle lies; None if it isn't allowed."""
+        g = next((n for n, ground in enumerate(self.grounds) if ground.cloth == placed.cloth), None)
+        if g is None or self.kinds[kind].shape != placed.shape:
+            return None
+        turn = (placed.angle - self.grains[g] + 90.0) % 360
+        o = self.by_turn.get((placed.shape, round(turn, 6) % 360, placed.flipped), -1)
+        if o not in self.kinds[kind].orientations[g]:
+            return None
+        cos, sin = trig(90.0 - self.grains[g])
+        x0, y0, x1, y1 = turned(self.outlines[placed.shape], turn, placed.flipped).bounds
+        x = cos * placed.x - sin * placed.y + (x0 + x1) / 2
+        y = sin * placed.x + cos * placed.y + (y0 + y1) / 2
+        return g, o, x, y
+
+
+def trig(angle: float) -> tuple[float, float]:
+    """Cosine and sine, exact at multiples of 90 degrees."""
+    quarter = angle % 360 / 90
+    if quarter == int(quarter):
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter)]
+    return math.cos(math.radians(angle)), math.sin(math.radians(angle))
+
+
+def turned(polygon: Polygon, angle: float, flipped: bool = False) -> Polygon:
+    """Mirrored (x -> -x) if flipped, then turned about (0, 0)."""
+    cos, sin = trig(angle)
+    sign = -1.0 if flipped else 1.0
+    return affinity.affine_transform(polygon, [cos * sign, -sin, sin * sign, cos, 0, 0])
+
+
+def simpler(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
+    """With about `most` points at the most, only growing or only shrinking; by 1.6 mm at the very most."""
+    tolerance = _FINEST
+    while shapely.get_num_coordinates(polygon) > most and tolerance <= 0.8:
+        moved = polygon.buffer(tolerance if grow else -tolerance, join_style="mitre", mitre_limit=2.0)
+        slim = moved.simplify(0.99 * tolerance)
+        good = slim.covers(polygon) if grow else polygon.covers(slim)
+        few = shapely.get_num_coordinates(slim) <= most or tolerance > 0.4
+        if isinstance(slim, Polygon) and not slim.is_empty and good and few:
+            return slim
+        tolerance *= 2
+    return polygon
+
+
+def obstacles_of(polygon: Polygon, hull: Polygon) -> list[Ring]:
+    """Convex parts of all that is not cloth within the hull, holes first.
+
+    Pockets between the hull and the edge are drawn out beyond the hull, so that being deep in one costs
+    as much as being far outside.
+    """
+    parts: list[Ring] = []
+    for hole in polygon.interiors:
+        parts += convex_parts(Polygon(hole))
+    reach = 0.5 * math.hypot(hull.bounds[2] - hull.bounds[0], hull.bounds[3] - hull.bounds[1])
+    outside = hull.difference(Polygon(polygon.exterior))
+    edge = hull.exterior
+    for pocket in getattr(outside, "geoms", [outside]):
+        if not isinstance(pocket, Polygon) or pocket.area < 1e-6:
+            continue
+        parts += convex_parts(_drawn_out(pocket, edge, reach))
+    return parts
+
+
+def _drawn_out(pocket: Polygon, edge: shapely.LinearRing, reach: float) -> Polygon:
+    """The pocket together with the ground outside its lid, the hull's edge that closes it."""
+    ring = np.asarray(shapely.geometry.polygon.orient(pocket, 1.0).exterior.coords)
+    best, lid = 0.0, None
+    for a, b in itertools.pairwise(ring):
+        middle = shapely.Point((a + b) / 2)
+        length = float(np.hypot(*(b - a)))
+        if edge.distance(middle) < 1e-7 and length > best:
+            best, lid = length, (a, b)
+    if lid is None:
+        return pocket
+    a, b = lid
+    out = np.array([b[1] - a[1], a[0] - b[0]]) / best * reach
+    drawn = pocket.union(Polygon([a, a + out, b + out, b]))
+    return drawn if isinstance(drawn, Polygon) and not drawn.interiors else pocket
+
+
+def ground_of(index: int, cloth: Cloth) -> Ground:
+    polygon, rings, hull, obstacles = _upright(cloth.polygon, cloth.grain)
+    return Ground(index, polygon, rings, hull, obstacles)
+
+
+@lru_cache(maxsize=64)  # one answer asks about the same cloth many times
+def _upright(cloth: Polygon, grain: float) -> tuple[Polygon, tuple[Ring, ...], Ring, tuple[Ring, ...]]:
+    """What a ground has, of a cloth with this grain."""
+    polygon = turned(cloth, 90.0 - grain)
+    slim = simpler(polygon, _MANY_POINTS_CLOTH, grow=False)
+    hull = slim.convex_hull
+    holes = [ring_of(Polygon(hole))[::-1] for hole in slim.interiors]
+    return polygon, (ring_of(slim), *holes), ring_of(hull), tuple(obstacles_of(slim, hull))
+
+
+def _turns(shape: Shape, cloth: Cloth, fan: int) -> list[float]:
+    """Turns tried by the search; a sample where every angle, or a tolerance, is allowed."""
+    turns = allowed_turns(shape, cloth)
+    if turns is None:
+        return [360.0 * k / fan for k in range(fan)]
+    if shape.off_grain > 0 and shape.angles is None:
+        spread = (0.0, -shape.off_grain, shape.off_grain)
+        return [(turn + off) % 360 for turn in turns for off in spread]
+    return list(turns)
+
+
+def make_tasks(question: Question) -> list[Task]:
+    """One task for each fabric that shapes ask for. A fabric without cloth gives a task without grounds."""
+    tasks = []
+    for fabric in dict.fromkeys(shape.fabric for shape in question.shapes if shape.count > 0):
+        fan = _FAN
+        while True:
+            task = _make_task(question, fabric, fan)
+            if len(task.orientations) <= _MAX_ORIENTATIONS or fan <= 8:
+                break
+            fan = fan // 2 if fan > 12 else 8
+        tasks.append(task if len(task.orientations) <= _FAR_TOO_MANY else _with_few_ways(task))
+    return tasks
+
+
+def _with_few_ways(task: Task) -> Task:
+    """The task with one way to lie for each kind on each ground, and none for the smallest where even those
+    are too many: the tables grow with the square, and a part laid in time is better than nothing."""
+    by_size = sorted(range(len(task.kinds)), key=lambda k: -task.kinds[k].area)
+    used: dict[int, int] = {}
+    kinds = list(task.kinds)
+    for k in by_size:
+        mine = {ways[0] for ways in kinds[k].orientations if ways}
+        room = len(used.keys() | mine) <= _FAR_TOO_MANY
+        for o in sorted(mine) if room else ():
+            used.setdefault(o, len(used))
+        allowed = tuple((used[ways[0]],) if ways and room else () for ways in kinds[k].orientations)
+        kinds[k] = replace(kinds[k], orientations=allowed)
+    by_turn = {key: used[o] for key, o in task.by_turn.items() if o in used}
+    orientations = tuple(task.orientations[o] for o in used)
+    return replace(task, orientations=orientations, kinds=tuple(kinds), by_turn=by_turn)
+
+
+def _make_task(question: Question, fabric: str, fan: int) -> Task:
+    cloths = [(n, cloth) for n, cloth in enumerate(question.cloths) if cloth.fabric == fabric]
+    grounds = tuple(ground_of(n, cloth) for n, cloth in cloths)
+    orientations: list[Orientation] = []
+    kinds: list[Kind] = []
+    outlines: dict[int, Polygon] = {}
+    by_turn: dict[tuple[int, float, bool], int] = {}
+    for s, shape in enumerate(question.shapes):
+        if shape.fabric != fabric or shape.count <= 0:
+            continue
+        outline = _Outlines(s, shape, orientations)
+        outlines[s] = outline.polygon
+        area = Polygon(shape.outline).area
+        for flips, count in _flips(shape):
+            allowed = tuple(
+                tuple(dict.fromkeys(outline.index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
+                for _, cloth in cloths
+            )
+            kinds.append(Kind(s, flips, area, count, allowed))
+        by_turn |= {(s, round(t, 6) % 360, f): o for (t, f), o in outline.by_turn.items()}
+    grains = tuple(cloth.grain for _, cloth in cloths)
+    return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains, outlines, by_turn)
+
+
+class _Outlines:
+    """Adds the orientations of one shape to a list, each once."""
+
+    def __init__(self, index: int, shape: Shape, orientations: list[Orientation]) -> None:
+        self.shape, self.orientations = index, orientations
+        outline = simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
+        self.polygon = outline
+        self.ring = ring_of(outline)
+        self.parts = convex_parts(outline)
+        self.by_turn: dict[tuple[float, bool], int] = {}
+        self.pair = shape.mirrored_pair
+        self.by_ground: dict[tuple[bool, bytes], int] = {}
+
+    def index(self, turn: float, flipped: bool) -> int:
+        """Where the orientation stands in the list; one that covers the same ground serves as well.
+
+        Unless half of the copies must be mirror images: then a flipped rectangle has to be called flipped.
+        """
+        if (turn, flipped) not in self.by_turn:
+            o = self._orientation(turn, flipped)
+            points = np.round(np.concatenate(o.parts), 6) + 0.0
+            key = self.pair and flipped, points[np.lexsort(points.T)].tobytes()
+            if key not in self.by_ground:
+                self.by_ground[key] = len(self.orientations)
+                self.orientations.append(o)
+            self.by_turn[turn, flipped] = self.by_ground[key]
+        return self.by_turn[turn, flipped]
+
+    def _orientation(self, turn: float, flipped: bool) -> Orientation:
+        cos, sin = trig(turn)
+        sign = -1.0 if flipped else 1.0
+        matrix = np.array([[cos * sign, sin * sign], [-sin, cos]])
+        ring = self.ring @ matrix
+        low, high = ring.min(axis=0), ring.max(axis=0)
+        middle, half = (low + high) / 2, (high - low) / 2
+        ring = (ring - middle)[:: int(sign)]
+        parts = tuple((part @ matrix - middle)[:: int(sign)] for part in self.parts)
+        return Orientation(
+            self.shape,
+            turn,
+            flipped,
+            ring,
+            parts,
+            (float(middle[0]), float(middle[1])),
+            (float(half[0]), float(half[1])),
+        )
+
+
+def _flips(shape: Shape) -> list[tuple[tuple[bool, ...], int]]:
+    if shape.may_flip:
+        return [((False, True), shape.count)]
+    if shape.mirrored_pair:
+        mirrored = shape.count // 2
+        return [((False,), shape.count - mirrored), ((True,), mirrored)]
+    return [((False,), shape.count)]

@@ -1,0 +1,61 @@
+"""How much time, or how many steps, the parts of an answer may take.
+
+With a limit in seconds, what one part leaves over the next may use. With a limit in steps every part
+gets a share that depends on nothing but that limit, so that the same seed gives the same answer
+whatever else the machine is doing.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from salvage.fit.layout.decide import Decision, decide
+from salvage.fit.question import Placed, Question
+
+_NO_LIMIT = 1e6  # seconds; where steps are the limit
+_SHORTEST = 0.02  # seconds; a search shorter than this isn't worth starting
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """until: moment (of time.monotonic) when this part must end; steps: search steps a call may make."""
+
+    until: float
+    steps: int | None = None
+    seed: int = 0
+    stop: Callable[[], bool] | None = None
+
+    @classmethod
+    def start(
+        cls,
+        seconds: float,
+        *,
+        steps: int | None = None,
+        seed: int = 0,
+        stop: Callable[[], bool] | None = None,
+    ) -> Budget:
+        """A budget that begins now."""
+        return cls(time.monotonic() + (seconds if steps is None else _NO_LIMIT), steps, seed, stop)
+
+    def left(self) -> float:
+        """Seconds left; a very large number where steps are the limit."""
+        return max(0.0, self.until - time.monotonic())
+
+    def over(self) -> bool:
+        """True when time is up or the person has asked to stop."""
+        return self.left() < _SHORTEST or (self.stop is not None and self.stop())
+
+    def part(self, share: float, *, at_most: float = float("inf"), at_least: float = 0.0) -> Budget:
+        """A part of what is left: a share of the seconds within limits, or the same share of the steps."""
+        if self.steps is not None:
+            return Budget(self.until, max(1, int(self.steps * share)), self.seed, self.stop)
+        seconds = min(max(min(self.left() * share, at_most), at_least), self.left())
+        return Budget(time.monotonic() + seconds, None, self.seed, self.stop)
+
+    def decide(self, question: Question, *, start: Sequence[Placed] = ()) -> Decision:
+        """Put the bare question to the search, with all of this budget. start: an earlier layout."""
+        return decide(
+            question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start
+        )

@@ -1,0 +1,176 @@
+"""How much sound cloth there is, by fabric: area, the largest rectangles, and how much strip."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from shapely.geometry import Polygon, mapping
+
+from salvage.cloth.garment import Garment
+from salvage.cloth.usable import usable
+from salvage.fit.material.lay import Lay, lay_of, same_fabric
+from salvage.fit.material.stretch import Stretch, largest_of_ratio, largest_rectangle, longest_run, runs
+from salvage.units import MM_PER_INCH, Unit
+
+FORMAT = "salvage holds 1"
+RATIOS = (0.5, 1.0, 1.5, 2.0, 3.0)  # length along the grain over width
+_METRIC_WIDTHS = (25.0, 40.0, 60.0, 80.0, 100.0)
+STRIP_WIDTHS = {  # mm, cut; widths that a ruler of that unit has a mark for
+    Unit.MM: _METRIC_WIDTHS,
+    Unit.CM: _METRIC_WIDTHS,
+    Unit.INCH: tuple(inches * MM_PER_INCH for inches in (1.0, 1.5, 2.5, 3.0, 4.0)),
+}
+SHORTEST = 100.0  # mm; a shorter length isn't counted as strip
+_CUT_APART = 1.0  # mm between strips cut side by side
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangle:
+    """A clear rectangle: width across, length along the grain; where: index of garment, piece, layer."""
+
+    width: float
+    length: float
+    garment: int
+    piece: str
+    layer: int
+    shape: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class StripHold:
+    """Strip of one cut width. longest, longest_bias: one length along the grain, and at 45 degrees to it.
+
+    total: mm of lengths along or across the grain of at least SHORTEST that were found side by side.
+    """
+
+    width: float
+    longest: float
+    longest_bias: float
+    total: float
+
+
+@dataclass(frozen=True, slots=True)
+class FabricHolds:
+    """What there is of one fabric. area: mm^2; rectangles: for each ratio of RATIOS that there is."""
+
+    fabric: str
+    area: float
+    pieces: int
+    stretches: int
+    largest: Rectangle | None
+    by_ratio: tuple[tuple[float, Rectangle], ...]
+    strips: tuple[StripHold, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """What the garments hold, the fabric with most cloth first."""
+
+    fabrics: tuple[FabricHolds, ...]
+
+
+def holds(garments: Sequence[Garment], unit: Unit = Unit.MM) -> Holds:
+    """Measure out all usable cloth of the garments. Every rectangle named lies within the cloth.
+
+    unit: for whose rulers the strips are cut.
+    """
+    lay = lay_of(garments)
+    spelled: dict[str, str] = {}
+    for garment in garments:
+        for piece in garment.pieces:
+            spelled.setdefault(same_fabric(piece.fabric), piece.fabric)
+    area = dict.fromkeys(lay.fabrics(), 0.0)
+    for garment in garments:
+        for piece in garment.pieces:
+            fabric = same_fabric(piece.fabric)
+            # As the record has it: the lay is thinned for the search and leaves scraps out.
+            if fabric in area:
+                area[fabric] += usable(piece).area * piece.layers
+    found = [_of_fabric(lay, fabric, spelled[fabric], area[fabric], STRIP_WIDTHS[unit]) for fabric in area]
+    return Holds(tuple(sorted(found, key=lambda each: -each.area)))
+
+
+def _of_fabric(lay: Lay, fabric: str, name: str, area: float, strip_widths: Sequence[float]) -> FabricHolds:
+    of_it = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric == fabric)
+    by_ratio = []
+    for ratio in RATIOS:
+        rectangle = _best(of_it, [largest_of_ratio(c.polygon, ratio, c.grain) for c in of_it.cloths])
+        if rectangle is not None:
+            by_ratio.append((ratio, rectangle))
+    return FabricHolds(
+        fabric=name,
+        area=area,
+        pieces=len({(place.garment, place.piece, place.layer) for place in of_it.where}),
+        stretches=len(of_it.cloths),
+        largest=_best(of_it, [largest_rectangle(c.polygon, c.grain) for c in of_it.cloths]),
+        by_ratio=tuple(by_ratio),
+        strips=tuple(_strip(of_it, width) for width in strip_widths),
+    )
+
+
+def _best(lay: Lay, stretches: Sequence[Stretch | None]) -> Rectangle | None:
+    there = [(each, place) for each, place in zip(stretches, lay.where, strict=True) if each is not None]
+    if not there:
+        return None
+    stretch, place = max(there, key=lambda each: each[0].area)
+    return Rectangle(stretch.width, stretch.length, place.garment, place.piece, place.layer, stretch.polygon)
+
+
+def _strip(lay: Lay, width: float) -> StripHold:
+    longest = bias = total = 0.0
+    for cloth in lay.cloths:
+        side_by_side = [
+            runs(cloth.polygon, width, cloth.grain + turn, shortest=SHORTEST, gap=_CUT_APART)
+            for turn in (0.0, 90.0)
+        ]
+        total += max(sum(run.length for run in way) for way in side_by_side)
+        along = longest_run(cloth.polygon, width, cloth.grain)
+        longest = max(longest, along.length if along else 0.0)
+        for turn in (45.0, 135.0):
+            run = longest_run(cloth.polygon, width, cloth.grain + turn)
+            bias = max(bias, run.length if run else 0.0)
+    return StripHold(width, longest, bias, total)
+
+
+def holds_to_json(found: Holds) -> dict[str, Any]:
+    """What `salvage holds --json` prints: lengths in mm, areas in mm^2."""
+    return {
+        "format": FORMAT,
+        "units": "mm",
+        "fabrics": {
+            each.fabric: {
+                "area": round(each.area, 1),
+                "pieces": each.pieces,
+                "stretches": each.stretches,
+                "largest": None if each.largest is None else _rectangle(each.largest),
+                "by_ratio": [{"ratio": ratio, **_rectangle(rect)} for ratio, rect in each.by_ratio],
+                "strips": [
+                    {
+                        "width": strip.width,
+                        "longest": round(strip.longest, 1),
+                        "longest_bias": round(strip.longest_bias, 1),
+                        "total": round(strip.total, 1),
+                    }
+                    for strip in each.strips
+                ],
+            }
+            for each in found.fabrics
+        },
+    }
+
+
+def _rectangle(rectangle: Rectangle) -> dict[str, Any]:
+    shape = mapping(rectangle.shape)
+    return {
+        "width": round(rectangle.width, 1),
+        "length": round(rectangle.length, 1),
+        "garment": rectangle.garment,
+        "piece": rectangle.piece,
+        "layer": rectangle.layer,
+        "shape": {
+            "type": shape["type"],
+            "coordinates": [[list(p) for p in ring] for ring in shape["coordinates"]],
+        },
+    }

@@ -1,0 +1,1 @@
+"""Proofs that no layout exists."""

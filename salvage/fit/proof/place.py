@@ -1,0 +1,167 @@
+"""Proof that a shape has no place on any cloth of its fabric, at any allowed angle."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.geometry.task import turned
+from salvage.fit.proof.region import SHRINK, is_empty, region, shrunk
+from salvage.fit.question import Cloth, Question, Shape, allowed_turns, angle_of_turn
+
+_FINEST = 0.2  # degrees; half an interval of angles is not divided below this
+_MOST_INTERVALS = 4000
+
+Intervals = list[tuple[float, float]]
+
+
+def flips_of(shape: Shape) -> tuple[bool, ...]:
+    """Ways a shape must or may be flipped. A mirrored pair must lie both ways: each alone may prove a no."""
+    return (False, True) if shape.may_flip or shape.mirrored_pair else (False,)
+
+
+def intervals(shape: Shape, cloth: Cloth) -> Intervals:
+    """Allowed angles on the plane as (middle, half-width), degrees."""
+    turns = allowed_turns(shape, cloth)
+    if turns is None:
+        return [(22.5 + 45.0 * k, 22.5) for k in range(8)]
+    off = 0.0 if shape.angles is not None else shape.off_grain
+    return [(angle_of_turn(turn, cloth), off) for turn in turns]
+
+
+def has_no_place(shape: Shape, cloth: Cloth, flipped: bool) -> bool:
+    """True only if proved: every allowed angle is covered, intervals by shapes shrunk enough for all of it."""
+    outline = Polygon(shape.outline)
+    centre = outline.centroid
+    middle = affinity.translate(outline, -centre.x, -centre.y)
+    if allowed_turns(shape, cloth) is None and _circle_has_no_place(middle, cloth.polygon):
+        return True
+    reach = max(math.hypot(x, y) for x, y in middle.exterior.coords)
+    todo = intervals(shape, cloth)
+    done = 0
+    while todo:
+        angle, half = todo.pop()
+        done += 1
+        if done > _MOST_INTERVALS:
+            return False
+        # turning by up to `half` about the centroid moves no point further than this
+        moved = 2 * reach * math.sin(math.radians(half) / 2)
+        core = shrunk(turned(middle, angle, flipped), SHRINK + moved)
+        if not core.is_empty and is_empty(region(cloth.polygon, core)):
+            continue
+        if half < _FINEST:
+            return False
+        todo += [(angle - half / 2, half / 2), (angle + half / 2, half / 2)]
+    return True
+
+
+def inscribed_circle(outline: Polygon) -> tuple[Polygon, float]:
+    """A 32-gon within the largest circle that lies in the outline (nearly the largest), and the radius."""
+    line = shapely.maximum_inscribed_circle(outline, tolerance=0.01)
+    centre = shapely.Point(line.coords[0])
+    radius = centre.distance(outline.exterior)
+    return centre.buffer(radius - SHRINK, quad_segs=8), radius
+
+
+def _circle_has_no_place(outline: Polygon, cloth: Polygon) -> bool:
+    disc, radius = inscribed_circle(outline)
+    return radius > 1.0 and is_empty(region(cloth, disc))
+
+
+def no_place(question: Question, shape_index: int) -> Proof | None:
+    """Proof that one shape can't be cut anywhere, with what would have fitted for the sentence."""
+    shape = question.shapes[shape_index]
+    cloths = [c for c in question.cloths if c.fabric == shape.fabric]
+    flips = flips_of(shape)
+    if shape.mirrored_pair:
+        stuck = [f for f in flips if all(has_no_place(shape, c, f) for c in cloths)]
+        if not stuck:
+            return None
+        flips = (stuck[0],)
+    elif not all(has_no_place(shape, c, f) for c in cloths for f in flips):
+        return None
+    x0, y0, x1, y1 = Polygon(shape.outline).bounds
+    size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm cut"
+    if not cloths:
+        reason = f"there is no {shape.fabric} cloth, and the {shape.name}, {size}, needs it"
+    else:
+        reason = (
+            f"the {shape.name}, {size}, fits nowhere on the {shape.fabric}{_nearest(shape, cloths, flips)}"
+        )
+    numbers = {
+        "shape": shape.name,
+        "fabric": shape.fabric,
+        "outline": [list(p) for p in shape.outline],
+        "flipped": list(flips),
+        "shrunk_by": SHRINK,
+        "cloths": [
+            {
+                "cloth": c.name,
+                "angles": [
+                    {"from": round(a - h, 6), "to": round(a + h, 6)} for a, h in sorted(intervals(shape, c))
+                ],
+            }
+            for c in cloths
+        ],
+    }
+    return Proof(ProofKind.NO_PLACE, reason, numbers)
+
+
+def _fits(
+    outline: Polygon, cloths: Sequence[Cloth], angles: Sequence[Sequence[float]], flips: Sequence[bool]
+) -> bool:
+    return any(
+        not is_empty(region(c.polygon, shrunk(turned(outline, a, f))))
+        for c, of_cloth in zip(cloths, angles, strict=True)
+        for a in of_cloth
+        for f in flips
+    )
+
+
+def _nearest(shape: Shape, cloths: Sequence[Cloth], flips: Sequence[bool]) -> str:
+    """What stops the shape, in words: the longest clear stretch of its width, or the size that would fit."""
+    outline = Polygon(shape.outline)
+    turns = [allowed_turns(shape, c) for c in cloths]
+    if any(t is None for t in turns):
+        return (
+            f" at any angle; at {_largest(outline, cloths, _fan(cloths), flips):.0f} % of its size it would"
+        )
+    angles = [[angle_of_turn(t, c) for t in of_c or ()] for of_c, c in zip(turns, cloths, strict=True)]
+    words = ""
+    if shape.turns is None and shape.angles is None:
+        every = [[angle_of_turn(t, c) for t in (0.0, 90.0, 180.0, 270.0)] for c in cloths]
+        if _fits(outline, cloths, angles, (False, True)):
+            words = "; it would fit only face down"
+        elif _fits(outline, cloths, every, flips):
+            words = "; it would fit only against its grain or the cloth's up and down"
+    x0, y0, x1, y1 = outline.bounds
+    if abs(outline.area - (x1 - x0) * (y1 - y0)) < 1e-6 * outline.area:
+        low, high = 0.0, y1 - y0
+        for _ in range(10):
+            middle = (low + high) / 2
+            rect = shapely.box(x0, y0, x1, y0 + middle)
+            low, high = (middle, high) if _fits(rect, cloths, angles, flips) else (low, middle)
+        return f": the longest clear stretch {x1 - x0:.0f} mm wide is {low:.0f} mm{words}"
+    return f" in the allowed directions; at {_largest(outline, cloths, angles, flips):.0f} % of its size it would{words}"
+
+
+def _fan(cloths: Sequence[Cloth]) -> list[list[float]]:
+    return [[15.0 * k for k in range(24)] for _ in cloths]
+
+
+def _largest(
+    outline: BaseGeometry, cloths: Sequence[Cloth], angles: Sequence[Sequence[float]], flips: Sequence[bool]
+) -> float:
+    """Percent of its size at which the outline has a place, rounded down."""
+    low, high = 0.0, 1.0
+    for _ in range(7):
+        middle = (low + high) / 2
+        small = affinity.scale(outline, middle, middle, origin=(0, 0))
+        low, high = (middle, high) if _fits(small, cloths, angles, flips) else (low, middle)
+    return math.floor(100 * low)

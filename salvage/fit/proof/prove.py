@@ -1,0 +1,82 @@
+"""Proofs that no layout exists: the cheap ones first."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+
+from shapely.geometry import Polygon
+
+from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.geometry.tables import Tables, make_tables
+from salvage.fit.geometry.task import Task, make_tasks
+from salvage.fit.proof.assign import Assignment
+from salvage.fit.proof.place import no_place
+from salvage.fit.proof.witness import Witness
+from salvage.fit.question import Question
+
+
+def prove(
+    question: Question,
+    *,
+    seconds: float | None = None,
+    stop: Callable[[], bool] | None = None,
+    ready: Sequence[tuple[Task, Tables]] | None = None,
+) -> Proof | None:
+    """The first proof found that not all shapes can be cut, or None.
+
+    seconds: no new step is begun after so many. ready: tasks and tables, if they are made already.
+    """
+    begun = time.monotonic()
+
+    def ended() -> bool:
+        late = seconds is not None and time.monotonic() - begun > seconds
+        return late or (stop is not None and stop())
+
+    for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
+        proof = too_little_cloth(question, fabric)
+        if proof is not None:
+            return proof
+    pairs = ready if ready is not None else [(t, make_tables(t)) for t in make_tasks(question)]
+    for task, tables in pairs:
+        if ended():
+            return None
+        witness = Witness(task, tables)
+        for shape in dict.fromkeys(kind.shape for kind in task.kinds):
+            kinds = [k for k, kind in enumerate(task.kinds) if kind.shape == shape]
+            if all(any(witness.fits(k, g) for g in range(len(task.grounds))) for k in kinds):
+                continue
+            proof = no_place(question, shape)
+            if proof is not None:
+                return proof
+            if ended():
+                return None
+    for task, tables in pairs:
+        if ended():
+            return None
+        if task.grounds:
+            proof = Assignment(question, task, tables, ended).prove()
+            if proof is not None:
+                return proof
+    return None
+
+
+def too_little_cloth(question: Question, fabric: str) -> Proof | None:
+    """More area asked than there is. With a gap, panels and cloth both grown by half of it."""
+    grown = question.gap / 2
+    shapes = [s for s in question.shapes if s.fabric == fabric]
+    cloths = [c for c in question.cloths if c.fabric == fabric]
+    for out in (0.0, grown) if grown else (0.0,):
+        # the grown outlines have inscribed arcs: panels must not be taken for larger than they are,
+        # nor cloth for smaller
+        asked = sum(s.count * Polygon(s.outline).buffer(out).area for s in shapes)
+        there = sum(c.polygon.buffer(out * 1.01).area for c in cloths)
+        if asked > there * (1 + 1e-9) + 1e-3:
+            reason = (
+                f"the {fabric} panels need {asked / 100:.0f} cm² and the pieces have {there / 100:.0f} cm²"
+            )
+            if out:
+                reason += f", the gap of {question.gap:g} mm between panels counted in"
+            numbers = {"fabric": fabric, "asked": asked, "there": there, "grown_by": out}
+            return Proof(ProofKind.AREA, reason, numbers)
+    return None

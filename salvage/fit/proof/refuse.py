@@ -1,0 +1,134 @@
+"""Proofs that cover everything the project allows, joins and strips included.
+
+A panel that may be pieced and a strip that may be joined can be cut in endless ways, so they are
+replaced by less than any of those ways needs: that is a relaxed question, and a no to it is a no.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon, box
+
+from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.cutting.joins import Way, bands, ring_of
+from salvage.fit.cutting.strips import least_segments
+from salvage.fit.layout.budget import Budget
+from salvage.fit.material.lay import Lay, same_fabric
+from salvage.fit.proof.prove import prove
+from salvage.fit.question import Question, Shape
+from salvage.project.project import Panel, Project, Strip
+
+_MOST_SHAPES = 150  # with more different ones the time is better spent on the search, which proves too
+
+
+def refuse(lay: Lay, project: Project, budget: Budget) -> Proof | None:
+    """A proof that the project can't be cut from the lay in any way it allows, or None."""
+    area = _area(lay, project)
+    if area is not None:
+        return area
+    for panel in project.panels:
+        if panel.joins > 0:
+            proof = _no_part_has_a_place(lay, panel, budget.part(0.6))
+            if proof is not None:
+                return proof
+    shapes = [panel_shape(panel) for panel in project.panels if panel.joins == 0]
+    shapes += [each for strip in project.strips if (each := _strip_shape(strip, project.cutting_gap))]
+    if not shapes or len(shapes) > _MOST_SHAPES or budget.over():
+        return None
+    return prove(Question(lay.cloths, tuple(shapes), float(project.cutting_gap)), seconds=_seconds(budget))
+
+
+def _seconds(budget: Budget) -> float | None:
+    return None if budget.steps is not None else budget.left()
+
+
+def _area(lay: Lay, project: Project) -> Proof | None:
+    """More cloth asked of one fabric than there is; a join only ever asks for more."""
+    asked: dict[str, float] = {}
+    names: dict[str, str] = {}
+    for panel in project.panels:
+        fabric = same_fabric(panel.fabric)
+        names.setdefault(fabric, panel.fabric)
+        asked[fabric] = asked.get(fabric, 0.0) + panel.cut * _area_of(panel)
+    for strip in project.strips:
+        fabric = same_fabric(strip.fabric)
+        names.setdefault(fabric, strip.fabric)
+        asked[fabric] = asked.get(fabric, 0.0) + strip.cut * strip.cut_width * strip.length
+    for fabric, area in asked.items():
+        there = lay.area(fabric)
+        if area > there * (1 + 1e-9) + 1e-3:
+            reason = f"the project asks for {area:.0f} mm2 of {names[fabric]}, there are {there:.0f} mm2"
+            return Proof(ProofKind.AREA, reason, {"fabric": names[fabric], "asked": area, "there": there})
+    return None
+
+
+def _area_of(panel: Panel) -> float:
+    (x, y), total = panel.outline[-1], 0.0
+    for next_x, next_y in panel.outline:
+        total += x * next_y - next_x * y
+        x, y = next_x, next_y
+    return abs(total) / 2
+
+
+def panel_shape(panel: Panel) -> Shape:
+    """The panel whole, as a shape of the bare question."""
+    return Shape(
+        name=panel.name,
+        outline=panel.outline,
+        fabric=same_fabric(panel.fabric),
+        count=panel.cut,
+        grain=panel.grain,
+        turns=panel.rotations,
+        off_grain=panel.off_grain,
+        mirrored_pair=panel.mirrored and not panel.flip,
+        may_flip=panel.flip,
+    )
+
+
+def _strip_shape(strip: Strip, gap: float) -> Shape | None:
+    """Short segments that any way of joining the strip has room for; the whole where it has one length."""
+    length, count = least_segments(strip, gap)
+    if count == 0:
+        return None
+    outline = ring_of(box(0.0, 0.0, strip.cut_width, length))
+    return Shape(strip.name, outline, same_fabric(strip.fabric), count * strip.cut, strip.grain)
+
+
+def _distinct(bodies: Iterable[Polygon]) -> list[Polygon]:
+    """The bodies without those that are another one moved."""
+    cornered = [affinity.translate(each, -each.bounds[0], -each.bounds[1]) for each in bodies]
+    return list({shapely.set_precision(each, 1e-3).normalize(): each for each in cornered}.values())
+
+
+def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None:
+    """A proof that however the panel is pieced, its largest part fits nowhere."""
+    smallest: dict[str, float] = {}
+    for way in Way:
+        bodies = bands(panel, way)
+        if bodies is None:
+            return None
+        for body in _distinct(bodies):
+            one = replace(
+                panel_shape(panel),
+                outline=ring_of(body),
+                count=1,
+                mirrored_pair=False,
+                may_flip=panel.flip,
+            )
+            if budget.over():
+                return None
+            proof = prove(Question(lay.cloths, (one,), 0.0), seconds=_seconds(budget))
+            if proof is None:
+                return None
+        left, bottom, right, top = bodies[0].bounds
+        smallest[way] = (top - bottom) if way is Way.ACROSS else (right - left)
+    reason = (
+        f"{panel.name}, even pieced with {panel.joins} joins, has a part at least "
+        f"{smallest[Way.ACROSS]:.0f} mm long or {smallest[Way.ALONG]:.0f} mm wide that fits nowhere"
+    )
+    numbers = {"panel": panel.name, "joins": panel.joins, "least_part": dict(smallest)}
+    return Proof(ProofKind.NO_PLACE, reason, numbers)

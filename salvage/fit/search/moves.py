@@ -1,0 +1,437 @@
+"""The search itself, compiled: laying items one by one, then moving those that overlap until none does.
+
+Overlap minimisation with guided weights: every item that overlaps goes, in random order, where its
+weighted overlap is least among sampled places; then the weights of the overlaps that persist grow.
+Sources: Umetani et al. 2009 (doi 10.1111/j.1475-3995.2009.00707.x) and Gardeyn et al. 2025
+(doi 10.48550/arXiv.2509.13329) for guided weights; the depth measure here is that of no-fit polygons.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from salvage.fit.geometry.kernels import CLEAR, cost, outside_of, overlap_of, put, row, total_overlap, uniform
+from salvage.fit.geometry.tables import JIT
+
+_KEEP = 3  # sampled places that are refined
+_COARSE, _FINE = 0.5, 2e-3  # mm; all of them down to steps of the first, the best of them to the second
+
+
+@njit(**JIT)
+def _pick(s, first, last):  # type: ignore[no-untyped-def]
+    return first + int(uniform(s.random) * (last - first))
+
+
+@njit(**JIT)
+def _random_ground(t, s, i):  # type: ignore[no-untyped-def]
+    """A ground that takes item i in some orientation, -1 if there is none."""
+    k = s.kind[i]
+    n = 0
+    chosen = -1
+    for g in range(t.n_gr):
+        if t.allow_first[k * t.n_gr + g + 1] > t.allow_first[k * t.n_gr + g]:
+            n += 1
+            if uniform(s.random) * n < 1.0:
+                chosen = g
+    return chosen
+
+
+@njit(**JIT)
+def _touching(t, s, i, g, o, spot):  # type: ignore[no-untyped-def]
+    """A random place where o touches something with a corner: hull, obstacle or another item."""
+    p = o * t.n_gr + g
+    here = 0
+    for j in range(len(s.x)):
+        if s.ground[j] == g and j != i:
+            here += 1
+    r = uniform(s.random) * (here + 2.0)
+    if r < 1.0 or (r < 2.0 and t.ob_first[p] == t.ob_first[p + 1]):
+        q = _pick(s, t.spot_first[p], t.spot_first[p + 1])
+        spot[0], spot[1] = t.spots[q, 0], t.spots[q, 1]
+        return
+    if r < 2.0:
+        k = _pick(s, t.ob_first[p], t.ob_first[p + 1])
+        e = _pick(s, t.ent_first[k], t.ent_first[k + 1])
+        spot[0], spot[1] = t.ex[e], t.ey[e]
+        return
+    n = int(r - 2.0)
+    for j in range(len(s.x)):
+        if s.ground[j] == g and j != i:
+            if n == 0:
+                q = s.orientation[j] * t.n_or + o
+                k = _pick(s, t.pair_first[q], t.pair_first[q + 1])
+                e = _pick(s, t.ent_first[k], t.ent_first[k + 1])
+                spot[0] = s.x[j] + t.ex[e] + t.gap * t.nx[e]
+                spot[1] = s.y[j] + t.ey[e] + t.gap * t.ny[e]
+                return
+            n -= 1
+
+
+@njit(**JIT)
+def _refine(t, s, i, g, o, x, y, value, step, finest):  # type: ignore[no-untyped-def]
+    """Descend from (x, y): random directions with steps that shrink from `step` to `finest`."""
+    while step > finest and value > 0.0:
+        r = uniform(s.random) * 4.0
+        if r < 1.0:
+            ux, uy = step, 0.0
+        elif r < 2.0:
+            ux, uy = 0.0, step
+        else:
+            a = uniform(s.random) * 2.0 * np.pi
+            ux, uy = step * np.cos(a), step * np.sin(a)
+        v = cost(t, s, i, g, o, x + ux, y + uy, value)
+        if v < value:
+            x, y, value = x + ux, y + uy, v
+            step *= 1.1
+            continue
+        v = cost(t, s, i, g, o, x - ux, y - uy, value)
+        if v < value:
+            x, y, value = x - ux, y - uy, v
+            step *= 1.1
+            continue
+        step *= 0.6
+    return x, y, value
+
+
+@njit(**JIT)
+def _collect(t, s, i, g, o, x, y, near, lines):  # type: ignore[no-untyped-def]
+    """Lines (nx, ny, c) of entries within `near` of touching (x, y): n . p >= c keeps clear."""
+    m = 0
+    most = len(lines)
+    p = o * t.n_gr + g
+    for e in range(t.hull_first[p], t.hull_first[p + 1]):
+        if m < most and abs(t.hull_nx[e] * x + t.hull_ny[e] * y - t.hull_c[e]) < near:
+            lines[m, 0], lines[m, 1], lines[m, 2] = -t.hull_nx[e], -t.hull_ny[e], -t.hull_c[e]
+            m += 1
+    for k in range(t.ob_first[p], t.ob_first[p + 1]):
+        m = _line_of(t, k, 0.0, 0.0, x, y, 0.0, near, lines, m)
+    for j in range(len(s.x)):
+        if s.ground[j] != g or j == i:
+            continue
+        q = s.orientation[j]
+        if (
+            abs(x - s.x[j]) >= t.half[q, 0] + t.half[o, 0] + t.gap + near
+            or abs(y - s.y[j]) >= t.half[q, 1] + t.half[o, 1] + t.gap + near
+        ):
+            continue
+        q = q * t.n_or + o
+        for k in range(t.pair_first[q], t.pair_first[q + 1]):
+            m = _line_of(t, k, s.x[j], s.y[j], x, y, t.gap, near, lines, m)
+    return m
+
+
+@njit(**JIT)
+def _line_of(t, k, fx, fy, x, y, gap, near, lines, m):  # type: ignore[no-untyped-def]
+    if m >= len(lines):
+        return m
+    b = t.ent_box
+    dx, dy = x - fx, y - fy
+    if dx <= b[k, 0] - near or dx >= b[k, 2] + near or dy <= b[k, 1] - near or dy >= b[k, 3] + near:
+        return m
+    best, at = -np.inf, -1
+    for e in range(t.ent_first[k], t.ent_first[k + 1]):
+        v = t.nx[e] * dx + t.ny[e] * dy - t.c[e]
+        if v > best:
+            best, at = v, e
+    if abs(best - gap) < near:
+        lines[m, 0], lines[m, 1] = t.nx[at], t.ny[at]
+        lines[m, 2] = t.c[at] + gap + t.nx[at] * fx + t.ny[at] * fy
+        m += 1
+    return m
+
+
+@njit(**JIT)
+def _snap(t, s, i, g, o, x, y, value, near, lines):  # type: ignore[no-untyped-def]
+    """Push (x, y) exactly onto one touching line, or where two cross, if that overlaps less."""
+    for _ in range(3):
+        m = _collect(t, s, i, g, o, x, y, near, lines)
+        bx, by, best = x, y, value
+        for a in range(m):
+            d = lines[a, 2] - lines[a, 0] * x - lines[a, 1] * y
+            if d > 0.0:
+                qx, qy = x + d * lines[a, 0], y + d * lines[a, 1]
+                v = cost(t, s, i, g, o, qx, qy, best)
+                if v < best:
+                    bx, by, best = qx, qy, v
+            for b in range(a):
+                det = lines[a, 0] * lines[b, 1] - lines[a, 1] * lines[b, 0]
+                if abs(det) < 0.05:
+                    continue
+                qx = (lines[a, 2] * lines[b, 1] - lines[b, 2] * lines[a, 1]) / det
+                qy = (lines[a, 0] * lines[b, 2] - lines[b, 0] * lines[a, 2]) / det
+                if abs(qx - x) > 3 * near or abs(qy - y) > 3 * near:
+                    continue
+                v = cost(t, s, i, g, o, qx, qy, best)
+                if v < best:
+                    bx, by, best = qx, qy, v
+        if best >= value:
+            break
+        x, y, value = bx, by, best
+        if value <= 0.0:
+            break
+    return x, y, value
+
+
+@njit(**JIT)
+def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyped-def]
+    """Lay item i where its weighted overlap is least among sampled places."""
+    g0, o0 = s.ground[i], s.orientation[i]
+    best_g, best_o, best_x, best_y = g0, o0, s.x[i], s.y[i]
+    best = np.inf
+    if g0 >= 0:
+        best = cost(t, s, i, g0, o0, best_x, best_y, np.inf)
+    kept = np.full((_KEEP, 5), np.inf)  # value, ground, orientation, x, y
+    spot = np.zeros(2)
+    k = s.kind[i]
+    for n in range(samples + near_samples):
+        if n >= samples and g0 >= 0:
+            g = g0
+        else:
+            g = _random_ground(t, s, i)
+            if g < 0:
+                return
+        first, last = t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]
+        o = t.allow[_pick(s, first, last)]
+        p = o * t.n_gr + g
+        if n >= samples and g0 >= 0:
+            if uniform(s.random) < 0.5:
+                o = o0
+                p = o * t.n_gr + g
+            x = s.x[i] + (2.0 * uniform(s.random) - 1.0) * reach
+            y = s.y[i] + (2.0 * uniform(s.random) - 1.0) * reach
+            x = min(t.room[p, 2], max(t.room[p, 0], x))
+            y = min(t.room[p, 3], max(t.room[p, 1], y))
+        elif n % 2 == 0:
+            x = t.room[p, 0] + uniform(s.random) * (t.room[p, 2] - t.room[p, 0])
+            y = t.room[p, 1] + uniform(s.random) * (t.room[p, 3] - t.room[p, 1])
+        else:
+            _touching(t, s, i, g, o, spot)
+            x, y = spot[0], spot[1]
+        v = cost(t, s, i, g, o, x, y, kept[_KEEP - 1, 0])
+        if v < kept[_KEEP - 1, 0]:
+            m = _KEEP - 1
+            while m > 0 and kept[m - 1, 0] > v:
+                kept[m] = kept[m - 1]
+                m -= 1
+            kept[m, 0], kept[m, 1], kept[m, 2], kept[m, 3], kept[m, 4] = v, g, o, x, y
+            if v <= 0.0:
+                break
+    chosen = -1
+    for m in range(_KEEP):
+        if kept[m, 0] == np.inf:
+            continue
+        g, o = int(kept[m, 1]), int(kept[m, 2])
+        step = 0.25 * min(t.half[o, 0], t.half[o, 1])
+        x, y, v = _refine(t, s, i, g, o, kept[m, 3], kept[m, 4], kept[m, 0], step, _COARSE)
+        kept[m, 0], kept[m, 3], kept[m, 4] = v, x, y
+        if chosen < 0 or v < kept[chosen, 0]:
+            chosen = m
+        if v <= 0.0:
+            break
+    if chosen >= 0:
+        v, x, y = kept[chosen, 0], kept[chosen, 3], kept[chosen, 4]
+        g, o = int(kept[chosen, 1]), int(kept[chosen, 2])
+        x, y, v = _refine(t, s, i, g, o, x, y, v, _COARSE, _FINE)
+        if v > 0.0 and v < 1.5 * best:
+            x, y, v = _snap(t, s, i, g, o, x, y, v, 1.0, lines)
+        if v < best:
+            best_g, best_o, best_x, best_y = g, o, x, y
+    put(t, s, i, best_g, best_o, best_x, best_y)
+
+
+@njit(**JIT)
+def _shuffle(s):  # type: ignore[no-untyped-def]
+    order = s.order
+    for a in range(len(order) - 1, 0, -1):
+        b = int(uniform(s.random) * (a + 1))
+        order[a], order[b] = order[b], order[a]
+    s.cursor[0] = 0
+
+
+@njit(**JIT)
+def _weigh(s):  # type: ignore[no-untyped-def]
+    n = len(s.x)
+    worst = CLEAR
+    for i in range(n):
+        worst = max(worst, s.outside[i])
+        for j in range(i):
+            worst = max(worst, s.overlap[i, j])
+    for i in range(n):
+        if s.outside[i] > 0.0:
+            s.edge_weight[i] *= 1.2 + 0.8 * s.outside[i] / worst
+        else:
+            s.edge_weight[i] = max(1.0, 0.95 * s.edge_weight[i])
+        for j in range(i):
+            if s.overlap[i, j] > 0.0:
+                w = s.weight[i, j] * (1.2 + 0.8 * s.overlap[i, j] / worst)
+            else:
+                w = max(1.0, 0.95 * s.weight[i, j])
+            s.weight[i, j] = w
+            s.weight[j, i] = w
+
+
+@njit(**JIT)
+def separate(t, s, budget, patience, samples, near_samples, reach):  # type: ignore[no-untyped-def]
+    """Move items that overlap until none does, `budget` moves are made, or `patience` passes brought
+    nothing better. Where it stops within a pass, the next call goes on from there.
+
+    Returns (overlap now, moves made, whether patience ran out).
+    """
+    moves = 0
+    lines = np.zeros((24, 3))
+    n = len(s.x)
+    total = total_overlap(s)
+    while total > 0.0 and moves < budget:
+        while s.cursor[0] < n and moves < budget:
+            i = s.order[s.cursor[0]]
+            s.cursor[0] += 1
+            if row(s, i) > 0.0:
+                move(t, s, i, samples, near_samples, reach, lines)
+                moves += 1
+        total = total_overlap(s)
+        if s.cursor[0] < n or total <= 0.0:
+            continue
+        _weigh(s)
+        _shuffle(s)
+        if total < 0.98 * s.best[0]:
+            s.best[0], s.best[1] = total, 0.0
+        else:
+            s.best[1] += 1.0
+            if s.best[1] >= patience:
+                return total, moves, True
+    return total, moves, False
+
+
+@njit(**JIT)
+def _clear_at(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
+    return outside_of(t, g, o, x, y) <= 0.0 and cost(t, s, i, g, o, x, y, 0.0) <= 0.0
+
+
+@njit(**JIT)
+def lay(t, s, i, g, corner):  # type: ignore[no-untyped-def]
+    """Lay item i on ground g clear of all else, as far into `corner` as touching places allow.
+
+    corner: direction (x, y), and which edge of the item counts: -1 or 1 for its left or right, lower or
+    upper. Returns False if no place was found.
+    """
+    k = s.kind[i]
+    spots = np.empty((4096, 2))
+    best = np.inf
+    bo, bx, by = -1, 0.0, 0.0
+    for q in range(t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]):
+        o = t.allow[q]
+        m = _places(t, s, i, g, o, spots)
+        for n in range(m):
+            x, y = spots[n, 0], spots[n, 1]
+            score = (x + corner[2] * t.half[o, 0]) * corner[0] + (y + corner[3] * t.half[o, 1]) * corner[1]
+            if score < best and _clear_at(t, s, i, g, o, x, y):
+                best, bo, bx, by = score, o, x, y
+    if bo < 0:
+        return False
+    put(t, s, i, g, bo, bx, by)
+    return True
+
+
+@njit(**JIT)
+def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
+    """Touching places of o: corners, and where the edges of two entries cross. Not all of them are clear."""
+    p = o * t.n_gr + g
+    entries = np.empty(512, np.int64)
+    fx = np.empty(512)
+    fy = np.empty(512)
+    gaps = np.empty(512)
+    n = 0
+    for k in range(t.ob_first[p], t.ob_first[p + 1]):
+        if n < 512:
+            entries[n], fx[n], fy[n], gaps[n] = k, 0.0, 0.0, 0.0
+            n += 1
+    for j in range(len(s.x)):
+        if s.ground[j] == g and j != i:
+            q = s.orientation[j] * t.n_or + o
+            for k in range(t.pair_first[q], t.pair_first[q + 1]):
+                if n < 512:
+                    entries[n], fx[n], fy[n], gaps[n] = k, s.x[j], s.y[j], t.gap
+                    n += 1
+    m = 0
+    most = len(spots)
+    for q in range(t.spot_first[p], t.spot_first[p + 1]):
+        if m < most:
+            spots[m, 0], spots[m, 1] = t.spots[q, 0], t.spots[q, 1]
+            m += 1
+    for a in range(n):
+        k = entries[a]
+        for e in range(t.ent_first[k], t.ent_first[k + 1]):
+            if not t.live[e]:
+                continue
+            ax = fx[a] + t.ex[e] + gaps[a] * t.nx[e]
+            ay = fy[a] + t.ey[e] + gaps[a] * t.ny[e]
+            if m < most and _in_room(t, p, ax, ay):
+                spots[m, 0], spots[m, 1] = ax, ay
+                m += 1
+            f = e + 1 if e + 1 < t.ent_first[k + 1] else t.ent_first[k]
+            bx = fx[a] + t.ex[f] + gaps[a] * t.nx[e]
+            by = fy[a] + t.ey[f] + gaps[a] * t.ny[e]
+            for h in range(t.hull_first[p], t.hull_first[p + 1]):
+                da = t.hull_nx[h] * ax + t.hull_ny[h] * ay - t.hull_c[h]
+                db = t.hull_nx[h] * bx + t.hull_ny[h] * by - t.hull_c[h]
+                if da * db < 0.0 and m < most:
+                    r = da / (da - db)
+                    x, y = ax + r * (bx - ax), ay + r * (by - ay)
+                    if _in_room(t, p, x, y):
+                        spots[m, 0], spots[m, 1] = x, y
+                        m += 1
+    return m
+
+
+@njit(**JIT)
+def _in_room(t, p, x, y):  # type: ignore[no-untyped-def]
+    return (
+        t.room[p, 0] - CLEAR <= x <= t.room[p, 2] + CLEAR
+        and t.room[p, 1] - CLEAR <= y <= t.room[p, 3] + CLEAR
+    )
+
+
+@njit(**JIT)
+def lay_anywhere(t, s, i, corner):  # type: ignore[no-untyped-def]
+    """Lay item i on the first ground that takes it."""
+    for g in range(t.n_gr):  # noqa: SIM110 (the compiler knows no any())
+        if lay(t, s, i, g, corner):
+            return True
+    return False
+
+
+@njit(**JIT)
+def force_in(t, s, i, samples):  # type: ignore[no-untyped-def]
+    """Lay item i at a touching place within its ground where it covers little of others, and take those up.
+
+    Returns False if no place was found.
+    """
+    spot = np.zeros(2)
+    k = s.kind[i]
+    best = np.inf
+    bg, bo, bx, by = -1, -1, 0.0, 0.0
+    for _ in range(samples):
+        g = _random_ground(t, s, i)
+        if g < 0:
+            return False
+        o = t.allow[_pick(s, t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1])]
+        _touching(t, s, i, g, o, spot)
+        x, y = spot[0], spot[1]
+        if outside_of(t, g, o, x, y) > 0.0:
+            continue
+        covered = 0.0
+        for j in range(len(s.x)):
+            if s.ground[j] == g and overlap_of(t, s.orientation[j], o, x - s.x[j], y - s.y[j]) > 0.0:
+                covered += s.area[j]
+                if covered > best:
+                    break
+        if covered < best:
+            best, bg, bo, bx, by = covered, g, o, x, y
+    if bg < 0:
+        return False
+    for j in range(len(s.x)):
+        if s.ground[j] == bg and overlap_of(t, s.orientation[j], bo, bx - s.x[j], by - s.y[j]) > 0.0:
+            put(t, s, j, -1, 0, 0.0, 0.0)
+    put(t, s, i, bg, bo, bx, by)
+    return True

@@ -1,0 +1,1 @@
+"""What is drawn: photographs with the layout on them, plans, legends."""

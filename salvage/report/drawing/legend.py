@@ -1,0 +1,141 @@
+"""The strip below a marked picture: what it says and what its lines mean."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import shapely
+from matplotlib.patches import Rectangle
+from shapely.geometry import LineString
+
+from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.cloth.usable import usable
+from salvage.photo.photo import Photo
+from salvage.report.drawing.draw import Page, arrow, fill, stroke, text_width, wrap, write
+from salvage.report.drawing.ground import ACROSS_INCHES, Ground
+from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CHALK, INK, PAPER, USABLE_EDGE
+from salvage.report.say.words import known_words
+from salvage.scale.square import Square
+from salvage.units import Unit, format_area, format_length
+
+_LINE = 10.5  # points from line to line of the strip
+_NOTE_SIZE = 7.5
+
+_LEGEND: Mapping[str, str] = {
+    "outline": "outline of the cloth",
+    "usable": "edge of what is usable",
+    "seam": "seam or hem",
+    "closure": "closure",
+    "pocket": "pocket",
+    "worn": "worn or stained",
+    "other": "kept clear",
+    "grain": "grain",
+    "square": "reference square",
+    "doubt": "look at this edge",
+}
+
+
+def legend_entries(pieces: Sequence[Piece], has_squares: bool, has_doubts: bool) -> list[str]:
+    kinds = {blocked.kind for piece in pieces for blocked in piece.blocked}
+    names = {
+        "seam": BlockedKind.SEAM in kinds or BlockedKind.HEM in kinds,
+        "closure": BlockedKind.CLOSURE in kinds,
+        "pocket": BlockedKind.POCKET in kinds,
+        "worn": BlockedKind.WORN in kinds,
+        "other": BlockedKind.OTHER in kinds,
+        "grain": bool(pieces),
+        "square": has_squares,
+        "doubt": has_doubts,
+    }
+    return ["outline", "usable", *[name for name, shown in names.items() if shown]]
+
+
+def count_squares(squares: Sequence[Square], unit: Unit, *, scaled: bool = True) -> str:
+    """scaled: whether their sides are known, and so said."""
+    if not squares:
+        return "no reference square found"
+    sides = sorted({format_length(square.width, unit) for square in squares})
+    count = "1 reference" if len(squares) == 1 else f"{len(squares)} references"
+    return f"{count} found, side {' and '.join(sides)}" if scaled else f"{count} found, side not told"
+
+
+def found_notes(
+    photo: Photo, garment: Garment, pieces: Sequence[Piece], squares: Sequence[Square], unit: Unit
+) -> list[str]:
+    area = sum(usable(piece).area * piece.layers for piece in pieces)
+    notes = [f"{garment.name} · {photo.name} · {count_squares(squares, unit)}"]
+    count = "1 piece" if len(pieces) == 1 else f"{len(pieces)} pieces"
+    sizes = f"{count}, {format_area(area, unit)} usable"
+    if pieces:
+        percent = max(piece.plus_minus.scale_percent for piece in pieces)
+        edge = max(piece.plus_minus.edge for piece in pieces)
+        known = known_words(percent, edge, unit)
+        if known:
+            sizes += f" · plus-minus: {known} (95 %)"
+    notes.append(sizes)
+    return notes
+
+
+def _note_lines(base: Ground, notes: Sequence[str]) -> list[str]:
+    width = base.width * 72 * ACROSS_INCHES / max(base.width, base.height) - 16
+    return [line for note in notes for line in wrap(note, width, _NOTE_SIZE)]
+
+
+def _legend_rows(base: Ground, entries: Sequence[str]) -> list[list[tuple[str, float]]]:
+    """Entries with the x where each begins, points, broken into rows."""
+    width = base.width * 72 * ACROSS_INCHES / max(base.width, base.height)
+    rows: list[list[tuple[str, float]]] = [[]]
+    x = 8.0
+    for entry in entries:
+        need = 26 + text_width(_LEGEND[entry], _NOTE_SIZE) + 12
+        if x + need > width and rows[-1]:
+            rows.append([])
+            x = 8.0
+        rows[-1].append((entry, x))
+        x += need
+    return rows
+
+
+def strip_height(base: Ground, notes: Sequence[str], entries: Sequence[str]) -> float:
+    rows = len(_note_lines(base, notes)) + (len(_legend_rows(base, entries)) if entries else 0)
+    return rows * _LINE + 8
+
+
+def draw_strip(strip: Page, base: Ground, notes: Sequence[str], entries: Sequence[str]) -> None:
+    high = strip.axes.get_ylim()[1]
+    strip.axes.add_patch(Rectangle((0, 0), strip.axes.get_xlim()[1], high, facecolor=PAPER))
+    y = high - 4 - _LINE / 2
+    for index, line in enumerate(_note_lines(base, notes)):
+        write(strip, 8, y, line, _NOTE_SIZE, ha="left", weight="bold" if index == 0 else "normal")
+        y -= _LINE
+    for row in _legend_rows(base, entries) if entries else []:
+        for entry, x in row:
+            _swatch(strip, entry, x, y)
+            write(strip, x + 26, y, _LEGEND[entry], _NOTE_SIZE, ha="left")
+        y -= _LINE
+
+
+def _swatch(strip: Page, entry: str, x: float, y: float) -> None:
+    """A sample of a line or a hatching, 22 points wide, on dark so that pale lines show."""
+    field = shapely.box(x, y - 4, x + 22, y + 4)
+    fill(strip, field, facecolor="#5b6670")
+    run = LineString([(x + 2, y), (x + 20, y)])
+    if entry == "outline":
+        stroke(strip, run, CHALK, 1.8)
+    elif entry == "usable":
+        stroke(strip, run, USABLE_EDGE, 1.0)
+    elif entry == "seam":
+        stroke(strip, run, BLOCKED_LOOK[BlockedKind.SEAM].colour, 1.0, linestyle=(0, (4, 2)))
+    elif entry == "grain":
+        fill(strip, field, facecolor="#ffffff", edgecolor=INK, linewidth=0.4)
+        arrow(strip, np.array([x + 2, y]), np.array([x + 20, y]), both=True)
+    elif entry == "square":
+        stroke(strip, shapely.box(x + 8, y - 3, x + 14, y + 3), ATTENTION, 1.2)
+    elif entry == "doubt":
+        stroke(strip, run, ATTENTION, 2.4, linestyle=(0, (1.2, 1.0)))
+    else:
+        look = BLOCKED_LOOK[BlockedKind(entry)]
+        fill(strip, field, facecolor=look.colour, alpha=0.35)
+        fill(strip, field, facecolor="none", edgecolor=look.colour, hatch=look.hatch)
+        stroke(strip, field, look.colour, 1.0)

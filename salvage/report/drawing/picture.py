@@ -1,0 +1,260 @@
+"""Drawing over a photograph: what was found, and the panels as they will lie on the cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import PurePath
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.cloth.usable import usable
+from salvage.photo.photo import Photo
+from salvage.photo.problem import Level, Problem
+from salvage.report.drawing.draw import (
+    Page,
+    draw_label,
+    fill,
+    fit_label,
+    grain_line,
+    lines,
+    polygons,
+    stroke,
+    text_width,
+    to_jpeg,
+    write,
+)
+from salvage.report.drawing.ground import (
+    Ground,
+    OnPhoto,
+    ToPage,
+    canvas,
+    grain_on_page,
+    ground,
+    ground_of,
+    scale_bar,
+    warp,
+)
+from salvage.report.drawing.legend import count_squares, draw_strip, found_notes, legend_entries, strip_height
+from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
+from salvage.report.drawing.plan import draw_cut, seam_line
+from salvage.report.say.chart import Cut, Spread
+from salvage.scale.square import Square
+from salvage.units import Unit, format_length
+
+_NAMED_DOUBTS = 6  # more words than this would hide the picture
+
+
+def on_this_photo(garment: Garment, photo_name: str) -> list[Piece]:
+    """The pieces of a garment that lie in this photograph (all that name no photograph too)."""
+    return [
+        piece
+        for piece in garment.pieces
+        if piece.photo is None or PurePath(piece.photo.file).name == photo_name
+    ]
+
+
+def marked_photo(
+    photo: Photo,
+    plane: OnPhoto,
+    garment: Garment,
+    *,
+    squares: Sequence[Square] = (),
+    outline_px: MultiPolygon | None = None,
+    doubtful_px: BaseGeometry | None = None,
+    unit: Unit = Unit.MM,
+    most_px: int = 2000,
+) -> bytes:
+    """The photograph with everything that was found on it, as JPEG.
+
+    outline_px: the cloth's outline, photo pixels (else the pieces' outlines do). doubtful_px: stretches
+    of the edge that a person should look at, photo pixels. most_px: longer side of the picture.
+    """
+    base = ground(photo, most_px)
+    to_page = warp(base, plane)
+    pieces = on_this_photo(garment, photo.name)
+    notes = found_notes(photo, garment, pieces, squares, unit)
+    doubts = doubtful_px is not None and not doubtful_px.is_empty
+    entries = legend_entries(pieces, bool(squares), doubts)
+    sheet = canvas(base, strip_height(base, notes, entries))
+    page = sheet.page
+    for piece in pieces:
+        _draw_piece(page, piece, to_page)
+    if outline_px is not None:
+        stroke(page, base.from_px(outline_px), CHALK, 1.1, zorder=7)
+    _draw_squares(page, base, squares, unit)
+    if doubtful_px is not None:
+        _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
+    for piece in pieces:
+        _name_piece(page, piece, to_page)
+    scale_bar(page, base, plane, unit)
+    if sheet.strip is not None:
+        draw_strip(sheet.strip, base, notes, entries)
+    return to_jpeg(sheet.figure)
+
+
+def marked_check(
+    photo: Photo,
+    squares: Sequence[Square],
+    problems: Sequence[Problem],
+    outline_px: MultiPolygon | None = None,
+    *,
+    plane: OnPhoto | None = None,
+    doubtful_px: BaseGeometry | None = None,
+    unit: Unit = Unit.MM,
+    most_px: int = 2000,
+) -> bytes:
+    """The photograph as `check` sees it: squares, outline, doubtful edges, and what is wrong, as JPEG."""
+    base = ground(photo, most_px)
+    notes = [f"{photo.name}: {count_squares(squares, unit, scaled=plane is not None)}"]
+    notes += [
+        f"{'Can’t be measured' if p.level is Level.ERROR else 'Note'} ({p.code}): {p.message}"
+        for p in problems
+    ]
+    if not problems:
+        notes.append("Nothing found wrong with it.")
+    entries = []
+    if outline_px is not None and not outline_px.is_empty:
+        entries.append("outline")
+    if doubtful_px is not None and not doubtful_px.is_empty:
+        entries.append("doubt")
+    if squares:
+        entries.append("square")
+    sheet = canvas(base, strip_height(base, notes, entries))
+    if outline_px is not None:
+        stroke(sheet.page, base.from_px(outline_px), CHALK, 1.1, zorder=7)
+    _draw_squares(sheet.page, base, squares, unit, scaled=plane is not None)
+    if doubtful_px is not None:
+        _draw_doubts(sheet.page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
+    if plane is not None:
+        scale_bar(sheet.page, base, plane, unit)
+    if sheet.strip is not None:
+        draw_strip(sheet.strip, base, notes, entries)
+    return to_jpeg(sheet.figure)
+
+
+def layout_on_photo(
+    photo: Photo,
+    plane: OnPhoto,
+    spreads: Sequence[Spread],
+    *,
+    unit: Unit = Unit.MM,
+    most_px: int = 1600,
+    pieces: Sequence[Piece] = (),
+    most_bytes: int | None = None,
+) -> bytes:
+    """The panels warped back into the picture, as the person sees the garment lying there, as JPEG.
+
+    spreads: the layers to draw, all of pieces in this photograph (one layer a piece). pieces: every piece
+    of the garment in it, to cut the picture down to; the whole picture if none are given.
+    most_bytes: the JPEG's quality is lowered, down to a limit, until it is no larger.
+    """
+    base = ground_of(photo, plane, pieces, most_px)
+    sheet = canvas(base)
+    draw_layout(sheet.page, base, plane, spreads, unit=unit)
+    return to_jpeg(sheet.figure, most_bytes=most_bytes)
+
+
+def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spread], *, unit: Unit) -> None:
+    """Draw spreads over a picture that is already on the page."""
+    to_page = warp(base, plane)
+    for spread in spreads:
+        if spread.cuts:
+            stroke(page, to_page(spread.piece.outline), CHALK, 1.0, zorder=3)
+        else:  # what is in the way is what there is to see
+            _draw_piece(page, spread.piece, to_page)
+        for cut in spread.cuts:
+            _draw_cut(page, cut, spread.piece, to_page, unit)
+    scale_bar(page, base, plane, unit)
+
+
+def _draw_cut(page: Page, cut: Cut, piece: Piece, to_page: ToPage, unit: Unit) -> None:
+    shape = to_page(cut.placement.shape)
+    assert isinstance(shape, Polygon)
+    if not shape.is_valid or shape.is_empty:
+        return
+    stitched = seam_line(cut)
+    seam = to_page(stitched) if stitched is not None else None
+    direction = grain_on_page(piece, cut.placement.shape, to_page)
+    chalked = Page(page.axes, page.points_per_unit, "#ffffff")  # dark lines edged white show on any cloth
+    draw_cut(
+        chalked, cut, piece.grain, one_way=piece.one_way, unit=unit, shape=shape, direction=direction, alpha=0.66,
+        seam=seam if isinstance(seam, Polygon) else None,
+    )  # fmt: skip
+
+
+def _draw_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
+    fill(page, to_page(piece.outline.difference(usable(piece))), facecolor=CASING, alpha=0.34, zorder=2)
+    stroke(page, to_page(usable(piece).simplify(0.3)), USABLE_EDGE, 0.7, zorder=3)
+    stroke(page, to_page(piece.outline), CHALK, 0.9, zorder=4)
+    for blocked in piece.blocked:
+        look = BLOCKED_LOOK[blocked.kind]
+        shape = to_page(blocked.shape)
+        if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM) and any(True for _ in lines(shape)):
+            stroke(page, shape, look.colour, 1.0, linestyle=(0, (4, 2)), zorder=4)
+            continue
+        fill(page, shape, facecolor=look.colour, alpha=0.35, zorder=4)
+        fill(page, shape, facecolor="none", edgecolor=look.colour, hatch=look.hatch, zorder=4.1)
+        stroke(page, shape, look.colour, 1.0, zorder=4.2)
+
+
+def _name_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
+    clear = shapely.union_all([blocked.shape.buffer(blocked.margin) for blocked in piece.blocked])
+    parts = sorted(polygons(to_page(piece.outline.difference(clear))), key=lambda part: -part.area)
+    outline = parts[0] if parts else to_page(piece.outline)
+    if not isinstance(outline, Polygon) or not outline.is_valid:
+        return
+    both = piece.fabric + (f", {piece.layers} layers" if piece.layers > 1 else "")
+    label = fit_label(page, outline, ((piece.name, both), (piece.name,)), sizes=(8, 7, 6, 5))
+    bright = Page(page.axes, page.points_per_unit, "#ffffffe0")
+    draw_label(bright, label)
+    grain_line(bright, outline, grain_on_page(piece, piece.outline, to_page), label, both=not piece.one_way)
+
+
+def _draw_squares(
+    page: Page, base: Ground, squares: Sequence[Square], unit: Unit, *, scaled: bool = True
+) -> None:
+    """scaled: whether their sides are known, and so written."""
+    for square in squares:
+        corners = base.points(square.corners_px)
+        shape = Polygon(corners)
+        stroke(page, shape, ATTENTION, 1.4, zorder=8)
+        if not scaled:
+            continue
+        same = abs(square.width - square.length) < 0.05
+        side = format_length(square.width, unit)
+        if not same:
+            side = (
+                f"{format_length(square.width, unit, with_unit=False)} × {format_length(square.length, unit)}"
+            )
+        middle = shape.centroid
+        write(page, middle.x, middle.y, side, 7.5, color=ATTENTION, weight="bold", zorder=21)
+
+
+def _cloth_on_page(base: Ground, outline_px: MultiPolygon | None) -> BaseGeometry | None:
+    return None if outline_px is None else base.from_px(outline_px).buffer(0)
+
+
+def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None) -> None:
+    """Dashes along doubtful stretches; the longest few are named, on the floor beside them."""
+    width, height = (
+        text_width("look at this edge", 7, bold=True) / page.points_per_unit,
+        9 / page.points_per_unit,
+    )
+    for index, run in enumerate(sorted(lines(doubts), key=lambda run: -run.length)):
+        stroke(page, run, ATTENTION, 2.6, linestyle=(0, (1.2, 1.0)), zorder=9)
+        if index >= _NAMED_DOUBTS or run.length * page.points_per_unit < 12:
+            continue
+        before, here, after = (
+            np.array(run.interpolate(part, normalized=True).coords[0]) for part in (0.45, 0.5, 0.55)
+        )
+        along = (after - before) / max(float(np.hypot(*(after - before))), 1e-9)
+        side = np.array([-along[1], along[0]])
+        if cloth is not None and cloth.contains(shapely.Point(*(here + side * height))):
+            side = -side
+        x, y = here + side * (height + abs(side[0]) * width / 2)
+        x = min(max(x, width / 2), page.axes.get_xlim()[1] - width / 2)
+        write(page, x, y, "look at this edge", 7, color=ATTENTION, weight="bold", zorder=22)

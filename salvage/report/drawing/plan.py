@@ -1,0 +1,366 @@
+"""The flat plane to scale: one layer of a piece with its usable cloth, what is blocked, and the panels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from io import BytesIO
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from shapely import affinity
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from salvage.cloth.garment import BlockedKind, Piece
+from salvage.project.project import Panel
+from salvage.report.drawing.draw import (
+    Label,
+    Page,
+    draw_label,
+    fill,
+    fit_label,
+    grain_line,
+    part_within,
+    polygons,
+    quiet_glyphs,
+    readable,
+    stroke,
+    text_box,
+    text_width,
+    write,
+)
+from salvage.report.drawing.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
+from salvage.report.say.chart import Cut, Spread, item_size
+from salvage.report.say.landmarks import Landmark, feature_name
+from salvage.report.say.words import size_text
+from salvage.units import MM_PER_INCH, Unit, format_length
+
+# A plan is drawn at one of these scales, 1 : n, so that a person with a scale ruler can use it.
+SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
+PLAN_PAPER = (
+    225.0,
+    270.0,
+)  # mm; what a plan may take of a screen, on which letters of 9 points are just read
+_POINTS_PER_MM = 72 / MM_PER_INCH
+_RULER = 9.0  # mm of paper for the ruler and its figures, left and below
+_EDGE = 3.0  # mm of paper around the rest
+_TAPE_SIZE = 5.6  # points
+_FEW = 8  # shapes on a plan up to which the tapes are drawn as lines
+_MANY = 150  # shapes past which small ones lose their grain line
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """How a plan lies on paper. bounds: what of the plane is drawn, mm; scale: 1 : scale."""
+
+    bounds: tuple[float, float, float, float]
+    scale: float
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height on paper, mm."""
+        low_x, low_y, high_x, high_y = self.bounds
+        return (
+            (high_x - low_x) / self.scale + _RULER + _EDGE,
+            (high_y - low_y) / self.scale + _RULER + _EDGE,
+        )
+
+
+def sheet_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larger: float = 1.0) -> Sheet:
+    """The largest scale at which shapes on the plane fit together on width x height mm of paper.
+
+    no_larger: a scale 1 : n that is large enough.
+    """
+    low_x, low_y, high_x, high_y = unary_union(shapes).bounds
+    margin = 0.015 * max(high_x - low_x, high_y - low_y)
+    bounds = (low_x - margin, low_y - margin, high_x + margin, high_y + margin)
+    for scale in SCALES:
+        sheet = Sheet(bounds, scale)
+        if scale >= no_larger and sheet.size[0] <= width and sheet.size[1] <= height:
+            return sheet
+    over = max(
+        (bounds[2] - bounds[0]) / (width - _RULER - _EDGE),
+        (bounds[3] - bounds[1]) / (height - _RULER - _EDGE),
+    )
+    return Sheet(bounds, math.ceil(over / 50) * 50)
+
+
+def beside_piece(piece: Piece, items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
+    """Panels that are not placed, set in a column to the right of a piece, turned as its grain asks."""
+    low_x, low_y, high_x, high_y = piece.outline.bounds
+    gap = 0.06 * (high_x - low_x)
+    x, top, widest = high_x + gap, high_y, 0.0
+    done = []
+    for item in items:
+        shape = affinity.rotate(Polygon(item.outline), piece.grain - 90, origin=(0, 0))
+        left, bottom, right, upper = shape.bounds
+        if top < high_y and top - (upper - bottom) < low_y:
+            x, top, widest = x + widest + gap, high_y, 0.0
+        done.append((item, affinity.translate(shape, x - left, top - upper)))
+        top -= upper - bottom + gap
+        widest = max(widest, right - left)
+    return done
+
+
+def draw_plan(
+    axes: Axes,
+    sheet: Sheet,
+    spread: Spread,
+    usable: MultiPolygon,
+    *,
+    unit: Unit,
+    unplaced: Sequence[tuple[Panel, Polygon]] = (),
+) -> None:
+    """Draw a plan into axes that have exactly sheet.size on paper. y up, 1 mm of cloth = 1 unit."""
+    piece, cuts = spread.piece, spread.cuts
+    low_x, low_y, high_x, high_y = sheet.bounds
+    axes.set_xlim(low_x - _RULER * sheet.scale, high_x + _EDGE * sheet.scale)
+    axes.set_ylim(low_y - _RULER * sheet.scale, high_y + _EDGE * sheet.scale)
+    axes.set_axis_off()
+    page = Page(axes, _POINTS_PER_MM / sheet.scale)
+    tolerance = 0.08 * sheet.scale  # a twelfth of a millimetre on paper
+    fill(page, piece.outline.simplify(tolerance), facecolor=WASTE)
+    fill(page, usable.simplify(tolerance), facecolor=SOUND, edgecolor=FAINT, linewidth=0.4)
+    _draw_blocked(page, piece)
+    stroke(page, piece.outline.simplify(tolerance), INK, 0.9)
+    many = len(cuts) > _MANY
+    taken = [
+        draw_cut(page, cut, piece.grain, one_way=piece.one_way, unit=unit, many=many).box for cut in cuts
+    ]
+    for item, shape in unplaced:
+        _draw_unplaced(page, item, shape, unit)
+    if not cuts:
+        _draw_name(page, piece, usable)
+    for cut in cuts:
+        _draw_tapes(page, cut, unit, taken if len(cuts) <= _FEW else None)
+    _draw_marks(page, spread.marks)
+    _draw_rulers(page, sheet, unit)
+
+
+def draw_cut(
+    page: Page, cut: Cut, grain: float, *, one_way: bool, unit: Unit, many: bool = False,
+    shape: Polygon | None = None, seam: Polygon | None = None, direction: np.ndarray | None = None,
+    alpha: float = 0.62,
+) -> Label:  # fmt: skip
+    """Draw one panel: cut line solid, seam line dashed, grain line with arrowheads, number and name.
+
+    Returns where its label went.
+
+    shape, seam, direction: in page coordinates, where these are not the plane's (on a photograph).
+    """
+    look = panel_look(cut.look)
+    outline = cut.placement.shape if shape is None else shape
+    fill(page, outline, facecolor=look.colour, alpha=alpha, zorder=5)
+    fill(page, outline, facecolor="none", hatch=look.hatch, edgecolor="#00000038", zorder=5.1)
+    stroke(page, outline, INK, 1.3, zorder=6)
+    stitched = seam_line(cut) if seam is None and shape is None else seam
+    if stitched is not None and not stitched.is_empty:
+        stroke(page, stitched, INK, 0.6, linestyle=(0, (4, 2.5)), zorder=6)
+    size = size_text(cut.size, unit)
+    number = str(cut.number)
+    full, short = f"{number}  {cut.name}", cut.placement.panel
+    choices = (
+        (full, size),
+        (full,),
+        (number, cut.name),
+        (number, *cut.name.split(", ")),
+        (f"{number}  {short}",),
+    )
+    label = fit_label(page, outline, (*choices, (number, short), (number, *short.split()), (number,)))
+    if not many or outline.area * page.points_per_unit**2 > 900:
+        radians = math.radians(grain)
+        along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
+        grain_line(page, outline, along, label, both=not one_way)
+    draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
+    return label
+
+
+def seam_line(cut: Cut) -> Polygon | None:
+    """Where a panel is stitched: its cut line moved in by the seam allowance; None without allowance."""
+    allowance = cut.item.seam_allowance if cut.item is not None else 0.0
+    if allowance <= 0:
+        return None
+    inner = cut.placement.shape.buffer(-allowance, join_style="mitre")
+    return inner if isinstance(inner, Polygon) and not inner.is_empty else None
+
+
+def _draw_unplaced(page: Page, item: Panel, shape: Polygon, unit: Unit) -> None:
+    fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
+    size = size_text(item_size(item), unit)
+    choices = ((item.name, size, "not placed"), (item.name, "not placed"), (item.name,))
+    draw_label(page, fit_label(page, shape, choices))
+
+
+def _draw_name(page: Page, piece: Piece, usable: MultiPolygon) -> None:
+    if not usable.is_empty:
+        largest = max(usable.geoms, key=lambda part: part.area)
+        draw_label(page, fit_label(page, largest, ((piece.name, piece.fabric), (piece.name,))))
+
+
+def _draw_blocked(page: Page, piece: Piece) -> None:
+    reach = piece.outline.buffer(0.5)
+    for blocked in piece.blocked:
+        shape = part_within(blocked.shape, reach)
+        if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM):
+            stroke(page, shape, FAINT, 0.7, linestyle=(0, (3, 1.6)))
+            continue
+        hatch = BLOCKED_LOOK[blocked.kind].hatch
+        fill(page, shape, facecolor="#cfc8ba", edgecolor=INK, linewidth=0.5, hatch=hatch)
+        parts = sorted(polygons(shape), key=lambda part: -part.area)
+        if parts:
+            label = fit_label(page, parts[0], ((feature_name(blocked),), ("",)), sizes=(6.5, 5.5))
+            draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
+
+
+def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
+    """A ringed letter at each landmark, set off from it so that the point itself stays visible."""
+    radius = 5.2 / page.points_per_unit
+    for mark in marks:
+        spot = np.array(mark.point)
+        if mark.line is None:
+            page.axes.plot(*spot, marker="o", markersize=2.8, color=INK, zorder=24)
+        else:
+            stroke(page, mark.line, INK, 1.6, zorder=4)
+        at = spot + np.array(mark.outward) * radius * 1.4
+        fill(page, Point(*at).buffer(radius), facecolor=INK, edgecolor="white", linewidth=0.6, zorder=25)
+        write(
+            page,
+            at[0],
+            at[1],
+            mark.letter,
+            6.2,
+            color="white",
+            weight="bold",
+            zorder=26,
+            va="center_baseline",
+        )
+
+
+def _draw_tapes(page: Page, cut: Cut, unit: Unit, taken: list[Polygon] | None) -> None:
+    """The corner that the tape leads to, and where there is room the two tapes with their lengths.
+
+    taken: boxes already written in, to which those of the lengths are added; None for no tapes.
+    """
+    corner = np.array(cut.bearing.corner)
+    for tape in cut.bearing.tapes if taken is not None else ():
+        assert taken is not None
+        foot = np.array(tape.foot)
+        line: BaseGeometry = LineString([corner, foot])
+        text = format_length(tape.length, unit)
+        wide = text_width(text, _TAPE_SIZE) + 2
+        angle = readable(math.degrees(math.atan2(*(corner - foot)[::-1])))
+        roomy = tape.length * page.points_per_unit >= wide + 4
+        for part in (0.5, 0.35, 0.65, 0.22, 0.78) if roomy else ():
+            x, y = corner + (foot - corner) * part
+            box = text_box(page, x, y, wide, _TAPE_SIZE * 1.25, angle)
+            if not any(box.intersects(other) for other in taken):
+                haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
+                write(haloed, x, y, text, _TAPE_SIZE, color=TAPE, rotation=angle, zorder=19)
+                taken.append(box)
+                line = line.difference(box)  # the line would run through the figures
+                break
+        stroke(page, line, TAPE, 0.7, zorder=8)
+    page.axes.plot(
+        *corner, marker="o", markersize=3.4, markerfacecolor="white", markeredgecolor=INK, zorder=23
+    )
+
+
+def _draw_rulers(page: Page, sheet: Sheet, unit: Unit) -> None:
+    """Rulers below and at the left, from the piece's own lower-left, figures in the person's unit."""
+    low_x, low_y, high_x, high_y = sheet.bounds
+    gap = 1.2 * sheet.scale
+    step, every, per = _ruler_steps(sheet.scale, unit)
+    for horizontal, length in ((True, high_x - low_x), (False, high_y - low_y)):
+        ends = ((low_x, low_y - gap), (low_x + length, low_y - gap))
+        if not horizontal:
+            ends = ((low_x - gap, low_y), (low_x - gap, low_y + length))
+        stroke(page, LineString(ends), FAINT, 0.6)
+        for index in range(int(length / step) + 1):
+            long = index % every == 0
+            at, tick = index * step, (2.0 if long else 1.1) * sheet.scale
+            if horizontal:
+                run = ((low_x + at, low_y - gap), (low_x + at, low_y - gap - tick))
+            else:
+                run = ((low_x - gap, low_y + at), (low_x - gap - tick, low_y + at))
+            stroke(page, LineString(run), FAINT, 0.6)
+            if long and at + step * every * 0.4 < length + step * every:
+                text = f"{at / per:g}" + (f" {unit}" if index == 0 else "")
+                if horizontal:
+                    write(page, run[1][0], run[1][1] - 0.8 * sheet.scale, text, 5.6, color=INK, va="top")
+                elif index:
+                    write(
+                        page,
+                        run[1][0] - 0.8 * sheet.scale,
+                        run[1][1],
+                        text,
+                        5.6,
+                        color=INK,
+                        rotation=90,
+                        ha="right",
+                    )
+
+
+def _ruler_steps(scale: float, unit: Unit) -> tuple[float, int, float]:
+    """Tick distance in mm, ticks to a figure, and mm to a unit, so that figures stay 12 mm apart on paper."""
+    per = {Unit.MM: 1.0, Unit.CM: 10.0, Unit.INCH: MM_PER_INCH}[unit]
+    choices = (
+        ((MM_PER_INCH, 2), (MM_PER_INCH, 4), (2 * MM_PER_INCH, 5), (5 * MM_PER_INCH, 4))
+        if unit is Unit.INCH
+        else ((10.0, 5), (10.0, 10), (50.0, 4), (100.0, 5))
+    )
+    for step, every in choices:
+        if step * every / scale >= 12.0:
+            return step, every, per
+    return choices[-1][0], choices[-1][1] * 2, per
+
+
+def plan_figure(
+    spread: Spread,
+    usable: MultiPolygon,
+    *,
+    unit: Unit,
+    unplaced: Sequence[Panel] = (),
+    no_larger: float = 1.0,
+) -> Figure:
+    """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
+    beside = beside_piece(spread.piece, unplaced)
+    sheet = sheet_for(
+        [spread.piece.outline, *(shape for _, shape in beside)], *PLAN_PAPER, no_larger=no_larger
+    )
+    width, height = sheet.size
+    figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
+    FigureCanvasAgg(figure)
+    draw_plan(figure.add_axes((0, 0, 1, 1)), sheet, spread, usable, unit=unit, unplaced=beside)
+    return figure
+
+
+def layout_on_plane(
+    spread: Spread,
+    usable: MultiPolygon,
+    *,
+    unit: Unit,
+    unplaced: Sequence[Panel] = (),
+    no_larger: float = 1.0,
+) -> tuple[bytes, str]:
+    """The flat plan of one layer of a piece, drawn to scale with rulers, and its media type.
+
+    usable: the piece's usable cloth on the plane, mm. unplaced: panels to set beside it for comparison.
+    no_larger: a scale 1 : n that is large enough.
+    A vector drawing (SVG), or PNG where so many shapes would make that too large.
+    """
+    figure = plan_figure(spread, usable, unit=unit, unplaced=unplaced, no_larger=no_larger)
+    vector = len(spread.cuts) <= _MANY
+    stream = BytesIO()
+    # a fixed salt and no date: the same answer gives the same file
+    with matplotlib.rc_context({"svg.hashsalt": "salvage", "svg.fonttype": "path"}), quiet_glyphs():
+        if vector:
+            figure.savefig(stream, format="svg", metadata={"Date": None})
+        else:
+            figure.savefig(stream, format="png", dpi=200)
+    return stream.getvalue(), "image/svg+xml" if vector else "image/png"

@@ -1,0 +1,187 @@
+"""Pages of paper filled from the top: headings, paragraphs, tables and pictures, one below the other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.figure import Figure
+from shapely.geometry import LineString
+
+from salvage.report.drawing.draw import Page, quiet_glyphs, shortened, stroke, wrap, write
+from salvage.report.drawing.palette import INK
+from salvage.report.say.content import Table
+from salvage.units import MM_PER_INCH
+
+MARGIN = 15.0  # mm
+POINTS_PER_MM = 72 / MM_PER_INCH
+_FOOT = 9.0  # mm kept for the page number
+_LEADING = 1.32  # line to line, in sizes of the letters
+
+
+class Sheets:
+    """Pages of one paper size, filled from the top; a cursor, and a new page where the old one is full.
+
+    width, height: of the paper, mm. Page coordinates are mm, y up.
+    """
+
+    def __init__(self, pages: PdfPages, size: tuple[float, float], foot: str) -> None:
+        self.width, self.height = size
+        self._pages = pages
+        self._foot = foot
+        self._count = 0
+        self._figure: Figure | None = None
+        self._page: Page | None = None
+        self.y = 0.0
+
+    @property
+    def inner(self) -> float:
+        """Width between the margins, mm."""
+        return self.width - 2 * MARGIN
+
+    @property
+    def left_on_page(self) -> float:
+        """Height left above the foot, mm."""
+        return self.y - MARGIN - _FOOT if self._page is not None else 0.0
+
+    @property
+    def full_height(self) -> float:
+        """Height of an empty page between head and foot, mm."""
+        return self.height - 2 * MARGIN - _FOOT
+
+    def page(self) -> Page:
+        """The page under the cursor; begins one if there is none."""
+        if self._page is None:
+            self._begin()
+        assert self._page is not None
+        return self._page
+
+    def _begin(self) -> None:
+        self.finish()
+        self._count += 1
+        self._figure = Figure(
+            figsize=(self.width / MM_PER_INCH, self.height / MM_PER_INCH), facecolor="white"
+        )
+        axes = self._figure.add_axes((0, 0, 1, 1))
+        axes.set_xlim(0, self.width)
+        axes.set_ylim(0, self.height)
+        axes.set_axis_off()
+        self._page = Page(axes, POINTS_PER_MM)
+        self.y = self.height - MARGIN
+        foot = shortened(self._foot, (self.inner - 25) * POINTS_PER_MM, 7.5)
+        write(self._page, MARGIN, MARGIN, foot, 7.5, ha="left", va="bottom", color="#59646c")
+        number = f"page {self._count}"
+        write(self._page, self.width - MARGIN, MARGIN, number, 7.5, ha="right", va="bottom", color="#59646c")
+
+    def finish(self) -> None:
+        """Write the page out."""
+        if self._figure is not None:
+            with quiet_glyphs():
+                self._pages.savefig(self._figure)
+        self._figure = self._page = None
+
+    def need(self, height: float) -> None:
+        """Begin a new page unless so many mm are left."""
+        if self._page is None or self.left_on_page < height:
+            self._begin()
+
+    def skip(self, height: float) -> None:
+        """Leave a gap, but not at the head of a page."""
+        if self._page is not None and self.y < self.height - MARGIN:
+            self.y -= height
+
+    def text(
+        self, text: str, size: float = 9.5, *, bold: bool = False, colour: str = INK, indent: float = 0.0,
+        mark: str = "", after: float = 1.5, keep: float = 0.0,
+    ) -> None:  # fmt: skip
+        """A paragraph. mark: hung in the indent before its first line. keep: mm to keep on the page after it."""
+        step = size * _LEADING / POINTS_PER_MM
+        rows = wrap(text, (self.inner - indent) * POINTS_PER_MM, size, bold=bold)
+        self.need(step * min(len(rows), 3) + keep)
+        for index, row in enumerate(rows):
+            self.need(step)
+            page = self.page()
+            self.y -= step
+            weight = "bold" if bold else "normal"
+            write(
+                page,
+                MARGIN + indent,
+                self.y,
+                row,
+                size,
+                ha="left",
+                va="baseline",
+                color=colour,
+                weight=weight,
+            )
+            if mark and index == 0:
+                write(page, MARGIN, self.y, mark, size, ha="left", va="baseline", color=colour, weight="bold")
+        self.y -= after
+
+    def heading(self, text: str, keep: float = 25.0) -> None:
+        """A section's title with a rule under it, kept with what follows."""
+        self.skip(5.0)
+        self.text(text, 13.5, bold=True, after=1.2, keep=keep)
+        stroke(self.page(), LineString([(MARGIN, self.y), (self.width - MARGIN, self.y)]), INK, 1.0)
+        self.y -= 2.5
+
+    def points(self, texts: Sequence[str], size: float = 9.5) -> None:
+        """A list."""
+        for text in texts:
+            self.text(text, size, indent=4.0, mark="–")
+
+    def table(self, table: Table, size: float = 8.0) -> None:
+        """A table; its head is repeated on each page."""
+        unit = self.inner / sum(table.weights)
+        widths = [weight * unit for weight in table.weights]
+        head = _cells(table.columns, widths, size - 0.6, bold=True)
+        self._row(head, widths, size - 0.6, bold=True)
+        for row in table.rows:
+            cells = _cells(row, widths, size)
+            if self.left_on_page < _row_height(cells, size):
+                self._begin()
+                self._row(head, widths, size - 0.6, bold=True)
+            self._row(cells, widths, size)
+        self.y -= 2.0
+
+    def _row(
+        self, cells: list[list[str]], widths: Sequence[float], size: float, *, bold: bool = False
+    ) -> None:
+        height = _row_height(cells, size)
+        self.need(height)
+        page, step = self.page(), size * _LEADING / POINTS_PER_MM
+        x = MARGIN
+        for column, (rows, width) in enumerate(zip(cells, widths, strict=True)):
+            weight = "bold" if bold or column == 0 else "normal"
+            for index, text in enumerate(rows):
+                y = self.y - 1.2 - (index + 0.78) * step
+                write(page, x, y, text, size, ha="left", va="baseline", weight=weight)
+            x += width
+        self.y -= height
+        rule = LineString([(MARGIN, self.y), (self.width - MARGIN, self.y)])
+        stroke(page, rule, INK if bold else "#c9c4b8", 0.9 if bold else 0.4)
+
+    def picture(self, width: float, height: float) -> Axes:
+        """Axes of exactly so many mm under the cursor, in the middle of the page."""
+        self.need(height)
+        self.page()
+        assert self._figure is not None
+        left = (self.width - width) / 2
+        self.y -= height
+        return self._figure.add_axes(
+            (left / self.width, self.y / self.height, width / self.width, height / self.height)
+        )
+
+
+def _cells(
+    row: Sequence[str], widths: Sequence[float], size: float, *, bold: bool = False
+) -> list[list[str]]:
+    return [
+        wrap(cell, (width - 2.0) * POINTS_PER_MM, size, bold=bold or column == 0)
+        for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+    ]
+
+
+def _row_height(cells: Sequence[Sequence[str]], size: float) -> float:
+    return max(len(rows) for rows in cells) * size * _LEADING / POINTS_PER_MM + 2.4

@@ -1,0 +1,191 @@
+"""The fit report as a PDF for the cutting table: vector plans to a true scale, tables that break over pages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from io import BytesIO
+
+import matplotlib
+from matplotlib.backends.backend_pdf import PdfPages
+from shapely.geometry import LineString, Polygon
+
+from salvage.cloth.garment import Garment
+from salvage.fit.answer import Answer
+from salvage.photo.photo import Photo
+from salvage.project.project import Project
+from salvage.report.drawing.draw import Page, stroke, text_width, wrap
+from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
+from salvage.report.drawing.ground import OnPhoto, draw_ground, ground_of
+from salvage.report.drawing.palette import CASING, VERDICT_COLOUR
+from salvage.report.drawing.picture import draw_layout
+from salvage.report.drawing.plan import Sheet, beside_piece, draw_plan, sheet_for
+from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Sheets
+from salvage.report.say.content import Content, content
+from salvage.report.say.words import MARK, PLUS_MINUS_WORDS
+from salvage.trade.paper import PAPER as PAPER_SIZES
+from salvage.units import Unit
+
+_MOST_SHRUNK = 1.6  # how much smaller a plan may be drawn to stay on the page
+_PHOTO_PX = 1100  # longer side of a photograph: 180 mm at 155 dots an inch
+
+
+def fit_report_pdf(
+    answer: Answer,
+    garments: Sequence[Garment],
+    project: Project,
+    *,
+    photos: Mapping[str, Photo],
+    planes: Mapping[str, OnPhoto],
+    unit: Unit,
+    paper: str | None = None,
+) -> bytes:
+    """The fit report as PDF. photos, planes: as for `page.fit_report_html`.
+
+    paper: a name of salvage.trade.paper; Letter for people of inches and A4 for others unless told.
+    """
+    said = content(answer, garments, project, unit)
+    size = PAPER_SIZES[paper or ("Letter" if unit is Unit.INCH else "A4")]
+    stream = BytesIO()
+    # no date: the same answer gives the same file. Type 3 letters are embedded ten times faster than type 42
+    # and can be searched and copied as well.
+    described = {"Title": f"{said.title}: {said.headline}", "Creator": "salvage", "CreationDate": None}
+    with matplotlib.rc_context({"pdf.fonttype": 3, "hatch.linewidth": 0.5}):
+        pages = PdfPages(stream, metadata=described)
+        sheets = Sheets(pages, size, f"{said.title}, {said.from_garments}")
+        _top(sheets, said)
+        _photographs(sheets, said, photos, planes)
+        _plans(sheets, said)
+        _chart(sheets, said)
+        _rest(sheets, said)
+        sheets.finish()
+        pages.close()
+    return stream.getvalue()
+
+
+def _top(sheets: Sheets, said: Content) -> None:
+    colour = VERDICT_COLOUR[said.answer.verdict]
+    sheets.text(f"{said.title}, {said.from_garments}", 9.5, colour="#59646c", after=2.5)
+    size = 25.0
+    indent = (text_width(MARK[said.answer.verdict], size, bold=True) + 10) / POINTS_PER_MM
+    sheets.text(
+        said.headline,
+        size,
+        bold=True,
+        colour=colour,
+        indent=indent,
+        mark=MARK[said.answer.verdict],
+        after=3.5,
+    )
+    for reason in said.reasons:
+        sheets.text(reason, 11.5, indent=4.0, mark="·")
+    if said.larger:
+        sheets.text(said.larger, 10)
+    sheets.skip(1.5)
+    top = sheets.y
+    sheets.y -= 2.0
+    sheets.text(said.next_step, 10.5, bold=True, indent=4.0, after=2.0)
+    bar = LineString([(MARGIN + 0.8, top), (MARGIN + 0.8, sheets.y)])
+    stroke(sheets.page(), bar, colour, 4.0, capstyle="butt")
+    if said.boxes:
+        sheets.text(said.boxes, 8.5)
+
+
+def _photographs(
+    sheets: Sheets, said: Content, photos: Mapping[str, Photo], planes: Mapping[str, OnPhoto]
+) -> None:
+    figures = photo_figures(said, photos, planes)
+    for index, figure in enumerate(figures):
+        base = ground_of(figure.photo, figure.plane, figure.pieces, _PHOTO_PX)
+        width = min(sheets.inner, (sheets.full_height - 20.0) * base.width / base.height)
+        # the first picture may shrink to stay on the page of the verdict
+        room = sheets.left_on_page - 24.0
+        if index == 0 and 85.0 <= room < width * base.height / base.width:
+            width = room * base.width / base.height
+        height = width * base.height / base.width
+        if index == 0:
+            sheets.heading("On the photograph", keep=height + 10.0)
+        axes = sheets.picture(width, height)
+        draw_ground(axes, base)
+        page = Page(axes, width * POINTS_PER_MM / base.width, CASING)
+        draw_layout(page, base, figure.plane, figure.spreads, unit=said.unit)
+        sheets.y -= 1.5
+        sheets.text(f"{figure.caption}. {photo_key(figure)}", 8.0)
+        sheets.skip(3.0)
+
+
+def _plans(sheets: Sheets, said: Content) -> None:
+    figures = plan_figures(said)
+    no_larger = common_scale(figures, sheets.inner, sheets.full_height - 40.0)
+    for index, figure in enumerate(figures):
+        beside = beside_piece(figure.spread.piece, figure.unplaced)
+        letters = _letter_rows(sheets, figure)
+        below = 12.0 + 4.0 * len(letters)
+        shapes = [figure.spread.piece.outline, *(shape for _, shape in beside)]
+        sheet = _sheet_on_page(sheets, shapes, below + 14.0, no_larger)
+        if index == 0:
+            sheets.heading("On the flat plane, to scale", keep=sheet.size[1] + below)
+        sheets.need(sheet.size[1] + below)
+        axes = sheets.picture(*sheet.size)
+        draw_plan(axes, sheet, figure.spread, figure.usable, unit=said.unit, unplaced=beside)
+        sheets.y -= 1.0
+        sheets.text(
+            f"{figure.caption}. Drawn 1 : {sheet.scale:g} on paper printed at full size.", 8.5, bold=True
+        )
+        for row in letters:
+            sheets.text(row, 8.0, after=0.4)
+        sheets.skip(4.0)
+
+
+def _sheet_on_page(sheets: Sheets, shapes: Sequence[Polygon], around: float, no_larger: float) -> Sheet:
+    """A plan's scale: rather a little smaller on this page than alone on the next."""
+    alone, here = (
+        sheet_for(shapes, sheets.inner, max(height - around, 30.0), no_larger=no_larger)
+        for height in (sheets.full_height, sheets.left_on_page)
+    )
+    return here if here.scale <= _MOST_SHRUNK * alone.scale else alone
+
+
+def _letter_rows(sheets: Sheets, figure: PlanFigure) -> list[str]:
+    if not figure.marks:
+        return []
+    text = "; ".join(f"{letter} {words}" for letter, words in figure.marks)
+    return wrap(text + ".", sheets.inner * POINTS_PER_MM, 8.0)
+
+
+def _chart(sheets: Sheets, said: Content) -> None:
+    sheets.heading("Cutting chart", keep=35.0)
+    sheets.text("What to cut", 10.5, bold=True)
+    sheets.table(said.panels)
+    if said.places.rows:
+        sheets.skip(2.0)
+        sheets.text("Where to cut it", 10.5, bold=True, keep=25.0)
+        sheets.table(said.places)
+        if said.places_left_out:
+            sheets.text(f"{said.places_left_out} smaller shapes are not listed: read them off the plan.")
+
+
+def _rest(sheets: Sheets, said: Content) -> None:
+    _listing(sheets, "Joins", said.joins)
+    if said.left_over.rows:
+        sheets.heading("What is left over")
+        sheets.table(said.left_over)
+    _listing(sheets, "What would help", said.suggestions)
+    if said.order:
+        sheets.heading("Order of cutting")
+        for text in said.order:
+            sheets.text(text)
+    sheets.heading("Before you cut")
+    sheets.points(said.cautions)
+    sheets.heading("How it was measured")
+    sheets.table(said.measured)
+    if said.photographed:
+        sheets.text(PLUS_MINUS_WORDS, 8.5)
+    if said.warnings:
+        sheets.text("Warnings from the photographs", 10.5, bold=True, keep=8.0)
+        sheets.points(said.warnings)
+
+
+def _listing(sheets: Sheets, title: str, texts: Sequence[str]) -> None:
+    if texts:
+        sheets.heading(title)
+        sheets.points(texts)

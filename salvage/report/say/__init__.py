@@ -1,0 +1,1 @@
+"""What is said to a person: sentences, tables, tape distances. No drawing."""

@@ -1,0 +1,1 @@
+"""Finders of reference squares: printed, plain, and cut by the frame."""

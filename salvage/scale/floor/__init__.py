@@ -1,0 +1,1 @@
+"""Lines of the floor, and when they help to find the camera."""

@@ -1,0 +1,1 @@
+"""From what was seen to one camera: beliefs, observations, least squares."""
