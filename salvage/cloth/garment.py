@@ -14,16 +14,9 @@ from typing import Any, TypeAlias
 
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
 
+from salvage.trade.margins import BlockedKind as BlockedKind
+
 Blocking: TypeAlias = Polygon | MultiPolygon | LineString | MultiLineString
-
-
-class BlockedKind(StrEnum):
-    SEAM = "seam"
-    HEM = "hem"
-    CLOSURE = "closure"
-    POCKET = "pocket"
-    WORN = "worn"
-    OTHER = "other"
 
 
 class FoundBy(StrEnum):

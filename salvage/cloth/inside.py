@@ -29,8 +29,8 @@ from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
 from salvage.cloth.pieces.grain import grain_of
 from salvage.cloth.pieces.names import names_of
-from salvage.cloth.usable import polygons_of
 from salvage.photo.photo import Photo
+from salvage.shapes import polygons_of
 from salvage.trade.kinds import ClothKind, kind_named
 from salvage.trade.margins import MARGIN
 

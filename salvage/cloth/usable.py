@@ -14,6 +14,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, Piece
+from salvage.shapes import polygons_of
 
 SMALLEST_PART = 50.0  # mm^2; a scrap smaller than a thumbnail is no cloth
 GRID = 0.01  # mm, coordinates are rounded to this
@@ -46,16 +47,6 @@ def tidy(shape: BaseGeometry) -> MultiPolygon:
     """Round to GRID so that the result lies within the shape, and drop scraps."""
     rounded = shapely.set_precision(shape.buffer(-_PULLED_IN, quad_segs=2, join_style="mitre"), GRID)
     return MultiPolygon([part for part in polygons_of(rounded) if part.area >= SMALLEST_PART])
-
-
-def polygons_of(shape: BaseGeometry) -> list[Polygon]:
-    """All polygons in a geometry, largest first; lines and points are left out."""
-    parts = [part for part in getattr(shape, "geoms", [shape]) if not part.is_empty]
-    found = [part for part in parts if isinstance(part, Polygon)]
-    for part in parts:
-        if hasattr(part, "geoms"):
-            found += polygons_of(part)
-    return sorted(found, key=lambda each: -each.area)
 
 
 def usable_area(pieces: Iterable[Piece], fabric: str | None = None) -> float:

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from salvage.cloth.garment import BlockedKind
+from enum import StrEnum
+
+
+class BlockedKind(StrEnum):
+    """What can keep a place on a garment from being cut."""
+
+    SEAM = "seam"
+    HEM = "hem"
+    CLOSURE = "closure"
+    POCKET = "pocket"
+    WORN = "worn"
+    OTHER = "other"
+
 
 # Common practice, no standard found: a quarter inch (6 mm) is what an unpicked or cut-off seam or hem
 # takes with it (turned cloth and needle holes beside the stitching); 3 mm is the width of a cutter's

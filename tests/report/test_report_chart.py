@@ -8,6 +8,7 @@ import pytest
 
 from salvage.fit.answer import Verdict
 from salvage.project.project import Grain, Panel, Strip
+from salvage.report.drawing.fonts import lacking
 from salvage.report.say.chart import cut_size, finished_size, spreads
 from salvage.report.say.content import content
 from salvage.report.say.words import grain_words, lies_words, scale_words, small_length
@@ -67,7 +68,7 @@ def test_rotations_are_said_instead_of_the_grain(rectangle):
 
 
 def test_the_chart_says_sizes_fabric_origin_and_numbers(answer, coat, project):
-    rows = {row[0]: row for row in content(answer, [coat], project, Unit.MM).panels.rows}
+    rows = {row[0]: row for row in content(answer, [coat], project, Unit.MM, lacking).panels.rows}
     assert rows["body"] == ("body", "2", "180 × 230 mm", "200 × 250 mm", "shell", "along", "2 × back", "1–2")
     assert rows["strap"][3] == "40 × 420 mm in 2 lengths"
     assert rows["strap"][2] == "10 × 408 mm, folded 4×"
@@ -75,7 +76,7 @@ def test_the_chart_says_sizes_fabric_origin_and_numbers(answer, coat, project):
 
 
 def test_inches_are_fractions(answer, coat, project):
-    rows = content(answer, [coat], project, Unit.INCH).panels.rows
+    rows = content(answer, [coat], project, Unit.INCH, lacking).panels.rows
     assert rows[0][3] == "7 7/8 × 9 13/16 in"  # 200 x 250 mm, to the nearest sixteenth by hand
 
 
@@ -83,28 +84,28 @@ def test_what_found_no_place_is_said(answer, coat, project):
     partial = replace(
         answer, verdict=Verdict.UNSETTLED, placements=answer.placements[1:], not_placed=("body",), spare=None
     )
-    said = content(partial, [coat], project, Unit.MM)
+    said = content(partial, [coat], project, Unit.MM, lacking)
     assert [panel.name for panel in said.unplaced] == ["body"]
     assert "1 not placed" in said.panels.rows[0][6]
 
 
 def test_how_to_join_is_told_only_for_the_joins_there_are(answer, coat, project):
-    with_bias = " ".join(content(answer, [coat], project, Unit.MM).joins)
+    with_bias = " ".join(content(answer, [coat], project, Unit.MM, lacking).joins)
     assert "on the bias" in with_bias
     assert "Piecing a panel" in with_bias
     whole = replace(answer, placements=answer.placements[:4], join_plan=())
-    assert content(whole, [coat], project, Unit.MM).joins == ()
+    assert content(whole, [coat], project, Unit.MM, lacking).joins == ()
 
 
 def test_many_shapes_are_listed_up_to_a_limit_and_counted(answer, coat, project, placed):
     many = [placed("flap", n + 1, 10 + 6 * (n % 90), 10 + 6 * (n // 90), 5, 5) for n in range(500)]
-    said = content(replace(answer, placements=tuple(many)), [coat], project, Unit.MM)
+    said = content(replace(answer, placements=tuple(many)), [coat], project, Unit.MM, lacking)
     assert len(said.places.rows) + said.places_left_out == 500
     assert len(said.places.rows) == 150
 
 
 def test_cautions_of_the_cloth_the_stain_and_the_trade_are_there_once(answer, coat, project):
-    cautions = content(answer, [coat], project, Unit.MM).cautions
+    cautions = content(answer, [coat], project, Unit.MM, lacking).cautions
     assert len(set(cautions)) == len(cautions)
     text = " ".join(cautions)
     for word in ("glue behind the collar", "stain", "sharp", "iron", "by hand"):
@@ -128,6 +129,9 @@ def test_how_much_larger_is_said_only_where_it_is_larger(answer):
 def test_an_unsure_outline_that_is_cut_from_is_a_caution(answer, coat, project):
     unsure = replace(coat, pieces=(replace(coat.pieces[0], confidence=0.3), *coat.pieces[1:]))
     assert any(
-        "edge of back may be wrong" in text for text in content(answer, [unsure], project, Unit.MM).cautions
+        "edge of back may be wrong" in text
+        for text in content(answer, [unsure], project, Unit.MM, lacking).cautions
     )
-    assert not any("may be wrong" in text for text in content(answer, [coat], project, Unit.MM).cautions)
+    assert not any(
+        "may be wrong" in text for text in content(answer, [coat], project, Unit.MM, lacking).cautions
+    )

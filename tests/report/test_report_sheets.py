@@ -106,7 +106,7 @@ def named(project: Project, name: str) -> Project:
 def test_letters_that_no_font_here_has_are_owned_up_to(answer, coat, project, monkeypatch):
     no_letter = "\ue9a7"  # of the private use area: no font draws it the same, if any does
     monkeypatch.setattr(
-        "salvage.report.say.content.lacking", lambda names: no_letter * any(no_letter in n for n in names)
+        "salvage.report.paper.sheets.lacking", lambda names: no_letter * any(no_letter in n for n in names)
     )
     assert "can't be drawn" in texts(report(answer, [coat], named(project, f"bag {no_letter}")))[0]
     assert "can't be drawn" not in texts(report(answer, [coat], named(project, "Täschchen Ωж")))[0]

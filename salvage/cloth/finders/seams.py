@@ -18,7 +18,7 @@ from salvage.cloth.flat.look import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.printed import Repeat
 from salvage.cloth.flat.thread import is_drawn
-from salvage.cloth.usable import polygons_of
+from salvage.shapes import polygons_of
 
 _LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
 _BELIEVED = 0.42  # mean chance along a line to be called a seam

@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 from skimage.filters import apply_hysteresis_threshold
 
 from salvage.cloth.flat.picture import Flat
-from salvage.cloth.usable import polygons_of
+from salvage.shapes import polygons_of
 
 Map = NDArray[np.float32]
 

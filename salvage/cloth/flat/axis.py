@@ -12,7 +12,7 @@ from shapely import minimum_rotated_rectangle
 from shapely.geometry import Polygon
 
 from salvage.cloth.flat.picture import rasterise
-from salvage.cloth.usable import polygons_of
+from salvage.shapes import polygons_of
 
 _STEP = 8.0  # mm between pixels of the outline's picture
 _TURN = 2.0  # degrees between axes tried

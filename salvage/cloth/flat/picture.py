@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.usable import polygons_of
+from salvage.shapes import polygons_of
 
 _BORDER = 24.0  # mm of floor kept round the cloth
 _GRID_STEP = 16  # flat pixels between points mapped exactly; the mapping is smooth between them

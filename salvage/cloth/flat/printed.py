@@ -18,7 +18,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.flat.picture import Flat
-from salvage.cloth.usable import polygons_of
+from salvage.shapes import polygons_of
 
 _REPEAT = (7.0, 110.0)  # mm, shortest and longest repeat looked for
 _LIKE = 0.35  # correlation with itself one repeat further on, at least

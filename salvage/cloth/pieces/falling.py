@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, polygonize
 
 from salvage.cloth.finders.seams import Seam
-from salvage.cloth.usable import polygons_of
+from salvage.shapes import polygons_of
 
 _OVER = 8.0  # mm, a seam is run on by this to be sure that it meets the outline or another seam
 _CLOSES, _CLOSES_SHARE = 40.0, 0.12  # mm, or share of its length, between the ends of a seam that goes round

@@ -18,7 +18,8 @@ from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, FoundBy, Piece
-from salvage.cloth.usable import grown, polygons_of, usable_of
+from salvage.cloth.usable import grown, usable_of
+from salvage.shapes import polygons_of
 
 _FIELDS = ("name", "fabric", "layers", "grain", "one_way")
 _COARSE = 1.0  # mm; a shape is remembered as finely as it takes to know it again

@@ -29,8 +29,9 @@ from salvage.cloth.garment import (
 )
 from salvage.cloth.record import by_hand
 from salvage.cloth.record.merge import merge
-from salvage.cloth.usable import polygons_of, usable
+from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
+from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN
 
 __all__ = ["garment_from_json", "garment_to_json", "geometry_data", "merge", "read_garment"]

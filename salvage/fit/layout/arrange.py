@@ -11,7 +11,6 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.cloth.usable import polygons_of
 from salvage.fit.answer import Placement, Proof, ProofKind
 from salvage.fit.ask import Asked, Item, Plan, ask, put
 from salvage.fit.cutting.joins import Piecing, Way, extent, parts_of, piecings, refined
@@ -21,6 +20,7 @@ from salvage.fit.material.lay import Lay
 from salvage.fit.material.stretch import Stretch, longest_run, runs
 from salvage.fit.question import Cloth, Placed, allowed_turns, angle_of_turn
 from salvage.project.project import Grain, Panel, Project, Strip
+from salvage.shapes import polygons_of
 
 _OPTIONS = 12  # ways to piece one panel that are tried in one round
 _ROUNDS = 8  # how often the best plans so far are loosened by another join

@@ -9,10 +9,10 @@ from __future__ import annotations
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from salvage.cloth.usable import polygons_of
 from salvage.fit.layout.arrange import Layout, attempt
 from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import Lay
+from salvage.shapes import polygons_of
 
 _HALVINGS = 3
 _LEAST_GAIN = 0.1  # share of a cloth that must be kept whole for it to be worth a rearrangement

@@ -14,8 +14,9 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from salvage.cloth.garment import Garment, Piece, PlusMinus
-from salvage.cloth.usable import polygons_of, usable
+from salvage.cloth.usable import usable
 from salvage.fit.question import Cloth
+from salvage.shapes import polygons_of
 
 SMALLEST = 100.0  # mm^2; no panel of any project is cut from less
 

@@ -8,10 +8,10 @@ import shapely
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.usable import polygons_of
 from salvage.fit.answer import LeftOver, Placement
 from salvage.fit.material.lay import Lay, lay_of, same_fabric
 from salvage.fit.material.stretch import Stretch, largest_rectangle
+from salvage.shapes import polygons_of
 
 _RECTANGLES = 3
 _NARROWEST = 30.0  # mm; a narrower left-over is no rectangle to plan with

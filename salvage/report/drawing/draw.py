@@ -27,11 +27,12 @@ from matplotlib.patheffects import Normal, Stroke, withStroke
 from matplotlib.textpath import text_to_path
 from numpy.typing import NDArray
 from PIL import Image
-from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.report.drawing.fonts import families
 from salvage.report.drawing.palette import INK
+from salvage.shapes import lines_of, polygons_of
 
 _MEASURED_AT = 10.0
 
@@ -58,33 +59,6 @@ class Label:
     size: float
     lines: tuple[str, ...]
     box: Polygon
-
-
-def polygons(shape: BaseGeometry | None) -> Iterator[Polygon]:
-    """The polygons in a geometry, whatever it is; nothing for lines, points and empties."""
-    if shape is None or shape.is_empty:
-        return
-    if isinstance(shape, Polygon):
-        yield shape
-    elif hasattr(shape, "geoms"):
-        for part in shape.geoms:
-            yield from polygons(part)
-
-
-def lines(shape: BaseGeometry | None) -> Iterator[LineString]:
-    """The lines in a geometry, whatever it is."""
-    if shape is None or shape.is_empty:
-        return
-    if isinstance(shape, LineString):
-        yield shape
-    elif isinstance(shape, MultiLineString) or hasattr(shape, "geoms"):
-        for part in shape.geoms:
-            yield from lines(part)
-
-
-def part_within(shape: BaseGeometry, reach: BaseGeometry) -> BaseGeometry:
-    """What of a shape lies within reach; a shape whose ring crosses itself is mended first."""
-    return (shape if shape.is_valid else shapely.make_valid(shape)).intersection(reach)
 
 
 @lru_cache(maxsize=4096)
@@ -157,7 +131,7 @@ def write(page: Page, x: float, y: float, text: str, size: float, **style: Any) 
 
 def fill(page: Page, shape: BaseGeometry | None, **style: Any) -> None:
     """Draw every polygon of a shape as one path, holes left open."""
-    path = _path(polygons(shape))
+    path = _path(polygons_of(shape))
     if path is not None:
         style.setdefault("linewidth", 0.0)
         page.axes.add_artist(PathPatch(path, **style))
@@ -165,8 +139,8 @@ def fill(page: Page, shape: BaseGeometry | None, **style: Any) -> None:
 
 def stroke(page: Page, shape: BaseGeometry | None, colour: str, width: float, **style: Any) -> None:
     """Draw a line, or the rings of a polygon; with a casing under it where the page asks for one."""
-    runs = [np.asarray(line.coords)[:, :2] for line in lines(shape)]
-    for polygon in polygons(shape):
+    runs = [np.asarray(line.coords)[:, :2] for line in lines_of(shape)]
+    for polygon in polygons_of(shape):
         runs += [np.asarray(ring.coords)[:, :2] for ring in (polygon.exterior, *polygon.interiors)]
     if not runs:
         return
@@ -333,7 +307,7 @@ def grain_line(
     for part in (0.22, 0.78, 0.14, 0.86, 0.34, 0.66, 0.5):
         offset = across.min() + part * np.ptp(across)
         ray = LineString([side * offset + unit * along.min(), side * offset + unit * along.max()])
-        for run in lines(clear.intersection(ray)):
+        for run in lines_of(clear.intersection(ray)):
             if best is None or run.length > best[0] * 1.15:
                 ends = np.asarray(run.coords)[:, :2]
                 best = (run.length, ends[0], ends[-1])

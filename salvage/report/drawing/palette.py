@@ -44,20 +44,19 @@ def panel_look(index: int) -> Look:
 
 @dataclass(frozen=True, slots=True)
 class BlockedLook:
-    """How a blocked area is drawn, and what the legend calls it."""
+    """How a blocked area is drawn."""
 
     colour: str
     hatch: str
-    words: str
 
 
 BLOCKED_LOOK: dict[BlockedKind, BlockedLook] = {
-    BlockedKind.SEAM: BlockedLook("#7fd4ff", "", "seam"),
-    BlockedKind.HEM: BlockedLook("#7fd4ff", "", "hem"),
-    BlockedKind.CLOSURE: BlockedLook("#b79cff", "||", "closure"),
-    BlockedKind.POCKET: BlockedLook("#4f9be0", "//", "pocket"),
-    BlockedKind.WORN: BlockedLook("#ff7a45", "xx", "worn place"),
-    BlockedKind.OTHER: BlockedLook("#c9c9c9", "..", "kept clear"),
+    BlockedKind.SEAM: BlockedLook("#7fd4ff", ""),
+    BlockedKind.HEM: BlockedLook("#7fd4ff", ""),
+    BlockedKind.CLOSURE: BlockedLook("#b79cff", "||"),
+    BlockedKind.POCKET: BlockedLook("#4f9be0", "//"),
+    BlockedKind.WORN: BlockedLook("#ff7a45", "xx"),
+    BlockedKind.OTHER: BlockedLook("#c9c9c9", ".."),
 }
 
 VERDICT_COLOUR: dict[Verdict, str] = {

@@ -20,8 +20,6 @@ from salvage.report.drawing.draw import (
     fill,
     fit_label,
     grain_line,
-    lines,
-    polygons,
     stroke,
     text_width,
     to_jpeg,
@@ -43,6 +41,7 @@ from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CASING, CHAL
 from salvage.report.drawing.plan import draw_cut, seam_line
 from salvage.report.say.chart import Cut, Spread
 from salvage.scale.square import Square
+from salvage.shapes import lines_of, polygons_of
 from salvage.units import Unit, format_length
 
 _NAMED_DOUBTS = 6  # more words than this would hide the picture
@@ -193,7 +192,7 @@ def _draw_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
     for blocked in piece.blocked:
         look = BLOCKED_LOOK[blocked.kind]
         shape = to_page(blocked.shape)
-        if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM) and any(True for _ in lines(shape)):
+        if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM) and lines_of(shape):
             stroke(page, shape, look.colour, 1.0, linestyle=(0, (4, 2)), zorder=4)
             continue
         fill(page, shape, facecolor=look.colour, alpha=0.35, zorder=4)
@@ -203,7 +202,7 @@ def _draw_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
 
 def _name_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
     clear = shapely.union_all([blocked.shape.buffer(blocked.margin) for blocked in piece.blocked])
-    parts = sorted(polygons(to_page(piece.outline.difference(clear))), key=lambda part: -part.area)
+    parts = polygons_of(to_page(piece.outline.difference(clear)))
     outline = parts[0] if parts else to_page(piece.outline)
     if not isinstance(outline, Polygon) or not outline.is_valid:
         return
@@ -244,7 +243,7 @@ def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None) -
         text_width("look at this edge", 7, bold=True) / page.points_per_unit,
         9 / page.points_per_unit,
     )
-    for index, run in enumerate(sorted(lines(doubts), key=lambda run: -run.length)):
+    for index, run in enumerate(sorted(lines_of(doubts), key=lambda run: -run.length)):
         stroke(page, run, ATTENTION, 2.6, linestyle=(0, (1.2, 1.0)), zorder=9)
         if index >= _NAMED_DOUBTS or run.length * page.points_per_unit < 12:
             continue

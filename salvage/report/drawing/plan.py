@@ -26,8 +26,6 @@ from salvage.report.drawing.draw import (
     fill,
     fit_label,
     grain_line,
-    part_within,
-    polygons,
     quiet_glyphs,
     readable,
     stroke,
@@ -39,6 +37,7 @@ from salvage.report.drawing.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUN
 from salvage.report.say.chart import Cut, Spread, item_size
 from salvage.report.say.landmarks import Landmark, feature_name
 from salvage.report.say.words import size_text
+from salvage.shapes import part_within, polygons_of
 from salvage.units import MM_PER_INCH, Unit, format_length
 
 # A plan is drawn at one of these scales, 1 : n, so that a person with a scale ruler can use it.
@@ -212,7 +211,7 @@ def _draw_blocked(page: Page, piece: Piece) -> None:
             continue
         hatch = BLOCKED_LOOK[blocked.kind].hatch
         fill(page, shape, facecolor="#cfc8ba", edgecolor=INK, linewidth=0.5, hatch=hatch)
-        parts = sorted(polygons(shape), key=lambda part: -part.area)
+        parts = polygons_of(shape)
         if parts:
             label = fit_label(page, parts[0], ((feature_name(blocked),), ("",)), sizes=(6.5, 5.5))
             draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)

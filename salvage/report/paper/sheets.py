@@ -15,6 +15,7 @@ from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.drawing.draw import Page, stroke, text_width, wrap
 from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
+from salvage.report.drawing.fonts import lacking
 from salvage.report.drawing.ground import OnPhoto, draw_ground, ground_of
 from salvage.report.drawing.palette import CASING, VERDICT_COLOUR
 from salvage.report.drawing.picture import draw_layout
@@ -43,7 +44,7 @@ def fit_report_pdf(
 
     paper: a name of salvage.trade.paper; Letter for people of inches and A4 for others unless told.
     """
-    said = content(answer, garments, project, unit)
+    said = content(answer, garments, project, unit, lacking)
     size = PAPER_SIZES[paper or ("Letter" if unit is Unit.INCH else "A4")]
     stream = BytesIO()
     # no date: the same answer gives the same file. Type 3 letters are embedded ten times faster than type 42

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
@@ -12,7 +12,6 @@ from salvage.fit.answer import Answer, Verdict
 from salvage.fit.material.lay import same_fabric
 from salvage.fit.reasons import names_in
 from salvage.project.project import Join, Panel, Project, Strip
-from salvage.report.drawing.fonts import lacking
 from salvage.report.say.chart import (
     Cut,
     Spread,
@@ -36,6 +35,8 @@ from salvage.report.say.words import (
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
 from salvage.units import Unit, format_area, format_length
+
+Lacking = Callable[[Iterable[str]], str]
 
 _MOST_ROWS = 150  # rows of tape lengths; past that the small shapes are read off the plan
 _MOST_NAMES = 40  # names in the order of cutting
@@ -83,8 +84,10 @@ class Content:
     boxes: str
 
 
-def content(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Content:
-    """Work out everything the report says."""
+def content(
+    answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit, lacking: Lacking
+) -> Content:
+    """Work out everything the report says. lacking: which letters of some names can't be drawn."""
     laid = spreads(answer, garments, project)
     cuts = sorted(((cut, spread) for spread in laid for cut in spread.cuts), key=lambda pair: pair[0].number)
     missing = Counter(answer.not_placed)
@@ -112,11 +115,11 @@ def content(answer: Answer, garments: Sequence[Garment], project: Project, unit:
         warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
         measured=_measured_table(garments, unit),
         photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
-        boxes=_boxes(garments, project),
+        boxes=_boxes(garments, project, lacking),
     )
 
 
-def _boxes(garments: Sequence[Garment], project: Project) -> str:
+def _boxes(garments: Sequence[Garment], project: Project, lacking: Lacking) -> str:
     """What to know of names that can't be drawn; "" where all can."""
     names = [
         project.name,

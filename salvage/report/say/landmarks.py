@@ -19,8 +19,8 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from salvage.cloth.garment import Blocked, BlockedKind, Piece
-from salvage.report.drawing.draw import lines, part_within, polygons
-from salvage.report.drawing.palette import BLOCKED_LOOK
+from salvage.report.say.words import BLOCKED_WORDS
+from salvage.shapes import lines_of, part_within, polygons_of
 
 Point = tuple[float, float]
 
@@ -125,7 +125,7 @@ def the(name: str) -> str:
 
 def feature_name(blocked: Blocked) -> str:
     """What a blocked area is called: as it was found or named, else by its kind."""
-    return blocked.what or BLOCKED_LOOK[blocked.kind].words
+    return blocked.what or BLOCKED_WORDS[blocked.kind]
 
 
 def _of_outline(piece: Piece) -> list[Landmark]:
@@ -195,10 +195,10 @@ def _middle(line: LineString) -> Point:
 
 def _of_feature(name: str, shape: BaseGeometry) -> list[Landmark]:
     """Ends and run of a seam, ends and long sides of a zip, corners of a pocket."""
-    runs = sorted(lines(shape), key=lambda run: -run.length)
+    runs = sorted(lines_of(shape), key=lambda run: -run.length)
     if runs:
         return _of_run(name, runs[0], shape)
-    areas = sorted(polygons(shape), key=lambda area: -area.area)
+    areas = polygons_of(shape)
     box = areas[0].minimum_rotated_rectangle if areas else None
     if not isinstance(box, Polygon):
         return []

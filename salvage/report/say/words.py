@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 
+from salvage.cloth.garment import BlockedKind
 from salvage.fit.answer import Answer, Verdict
 from salvage.project.project import Grain, Panel, Project, Strip
 from salvage.scale.square import SquareKind
@@ -31,6 +32,15 @@ PLUS_MINUS_WORDS = (
     "The plus-minus is the half-width of the interval that holds the true value 95 times in 100, worked out "
     "for these photographs."
 )
+
+BLOCKED_WORDS: dict[BlockedKind, str] = {
+    BlockedKind.SEAM: "seam",
+    BlockedKind.HEM: "hem",
+    BlockedKind.CLOSURE: "closure",
+    BlockedKind.POCKET: "pocket",
+    BlockedKind.WORN: "worn place",
+    BlockedKind.OTHER: "kept clear",
+}
 
 SQUARE_WORDS: dict[SquareKind, str] = {
     SquareKind.PLAIN: "plain square",

@@ -11,6 +11,7 @@ from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
+from salvage.report.drawing.fonts import lacking
 from salvage.report.drawing.ground import OnPhoto
 from salvage.report.drawing.palette import VERDICT_COLOUR
 from salvage.report.drawing.picture import layout_on_photo
@@ -41,7 +42,7 @@ def fit_report_html(
     photos, planes: by the file name in the piece's record, or by `figures.picture_key` where two
     garments have files of one name. A piece whose photograph is missing is shown on its flat plan only.
     """
-    said = content(answer, garments, project, unit)
+    said = content(answer, garments, project, unit, lacking)
     return "\n".join(
         [
             "<!DOCTYPE html>",

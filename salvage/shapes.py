@@ -1,0 +1,32 @@
+"""What a geometry is made of, whatever kind it is: helpers that every room uses on shapely's shapes."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+
+def polygons_of(shape: BaseGeometry | None) -> list[Polygon]:
+    """All polygons in a geometry, largest first; lines, points and empties are left out."""
+    found = [part for part in _parts_of(shape) if isinstance(part, Polygon)]
+    return sorted(found, key=lambda each: -each.area)
+
+
+def lines_of(shape: BaseGeometry | None) -> list[LineString]:
+    """All lines in a geometry, in its order; a ring counts as one."""
+    return [part for part in _parts_of(shape) if isinstance(part, LineString)]
+
+
+def part_within(shape: BaseGeometry, reach: BaseGeometry) -> BaseGeometry:
+    """What of a shape lies within reach; a shape whose ring crosses itself is mended first."""
+    return (shape if shape.is_valid else shapely.make_valid(shape)).intersection(reach)
+
+
+def _parts_of(shape: BaseGeometry | None) -> list[BaseGeometry]:
+    """The single shapes that are not empty, however deep they are nested."""
+    if shape is None or shape.is_empty:
+        return []
+    if not hasattr(shape, "geoms"):
+        return [shape]
+    return [single for part in shape.geoms for single in _parts_of(part)]

@@ -1,0 +1,131 @@
+"""The order of the rooms: data goes one way, nothing imports a later room, and rooms within rooms have an order too.
+
+The order stands in design notes and in DEVELOPERS.md; it is typed here once more, so that a stray import fails.
+"""
+
+from __future__ import annotations
+
+import ast
+import tomllib
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+
+# Each room may import itself and the rooms named before it.
+ORDER = (
+    "errors",
+    "units",
+    "files",
+    "shapes",
+    "trade",
+    "photo",
+    "scale",
+    "cloth",
+    "project",
+    "telling",
+    "fit",
+    "job",
+    "report",
+)
+# A room in the first place knows nothing of those in the second, though the order above would let it.
+APART = (
+    ("trade", ("photo", "scale", "cloth", "project", "fit", "report", "job")),
+    ("project", ("photo", "scale", "cloth", "fit", "report", "job")),
+    ("photo", ("trade",)),
+    ("fit", ("photo", "scale", "job")),
+)
+# Within a room, the same: a sub-room may import those named before it.
+WITHIN = {
+    "fit": ("geometry", "search", "proof"),
+    "scale": ("seeing", "solving", "floor"),
+    "cloth": ("flat", "finders", "pieces"),
+}
+# What the checker and the search have in common must stay nothing but the plain data.
+CHECKER_KNOWS = {"salvage.cloth.garment", "salvage.fit.answer", "salvage.project.project"}
+
+
+def imports_of(file: Path) -> set[str]:
+    """Modules of this project that a file imports, whatever they are needed for."""
+    found = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("salvage"):
+            found.add(node.module)
+            found |= {f"{node.module}.{each.name}" for each in node.names}
+        elif isinstance(node, ast.Import):
+            found |= {each.name for each in node.names if each.name.startswith("salvage")}
+    return found
+
+
+def files_of(room: str) -> list[Path]:
+    place = ROOT / "salvage" / room
+    files = sorted(place.rglob("*.py")) if place.is_dir() else [place.with_suffix(".py")]
+    assert files, f"no file in {room}"
+    return files
+
+
+def rooms_in(imports: set[str], before: str = "salvage") -> set[str]:
+    deep = before.count(".") + 1
+    return {name.split(".")[deep] for name in imports if name.startswith(before + ".")}
+
+
+@pytest.mark.parametrize("room", ORDER)
+def test_a_room_imports_no_later_one(room: str) -> None:
+    later = set(ORDER[ORDER.index(room) + 1 :])
+    for file in files_of(room):
+        wrong = rooms_in(imports_of(file)) & later
+        assert not wrong, f"{file.relative_to(ROOT)} imports {sorted(wrong)}"
+
+
+@pytest.mark.parametrize(("room", "unknown"), APART)
+def test_rooms_that_know_nothing_of_each_other(room: str, unknown: tuple[str, ...]) -> None:
+    for file in files_of(room):
+        wrong = rooms_in(imports_of(file)) & set(unknown)
+        assert not wrong, f"{file.relative_to(ROOT)} imports {sorted(wrong)}"
+
+
+@pytest.mark.parametrize("room", WITHIN)
+def test_rooms_within_a_room_have_an_order(room: str) -> None:
+    for earlier, later in pairwise(WITHIN[room]):
+        for file in files_of(f"{room}/{earlier}"):
+            wrong = rooms_in(imports_of(file), f"salvage.{room}") & {later}
+            assert not wrong, f"{file.relative_to(ROOT)} imports {sorted(wrong)}"
+
+
+def test_the_checker_knows_plain_data_only() -> None:
+    known = {
+        name
+        for name in imports_of(ROOT / "salvage/fit/check.py")
+        if (ROOT / f"{name.replace('.', '/')}.py").exists()
+    }
+    assert known <= CHECKER_KNOWS
+    assert "salvage.cloth.garment" in known
+
+
+def test_words_need_no_drawing_library() -> None:
+    for file in files_of("report/say"):
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        names = {n.module or "" for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
+        names |= {a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names}
+        assert not [n for n in names if n.startswith(("matplotlib", "PIL", "salvage.report.drawing"))], (
+            file.name
+        )
+
+
+def test_every_room_is_in_the_order() -> None:
+    """A new room or module must say where it stands."""
+    there = {
+        p.stem for p in (ROOT / "salvage").iterdir() if p.suffix == ".py" or (p / "__init__.py").exists()
+    }
+    assert there - {"__init__"} == set(ORDER)
+
+
+def test_every_package_is_installed() -> None:
+    """pyproject.toml can't find packages by itself, since cli/ installs inside salvage; so this finds them."""
+    told = set(
+        tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["packages"]
+    )
+    there = {".".join(p.parent.relative_to(ROOT).parts) for p in (ROOT / "salvage").rglob("__init__.py")}
+    assert told == there | {"salvage.commands", "salvage.demo_images", "salvage.sample_projects"}
