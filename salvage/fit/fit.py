@@ -10,7 +10,6 @@ from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
 from salvage.errors import SalvageError
-from salvage.fit import reasons
 from salvage.fit.answer import Answer, LeftOver, Proof, ProofKind, Verdict
 from salvage.fit.check import check
 from salvage.fit.layout.arrange import Layout, arrange
@@ -23,6 +22,9 @@ from salvage.fit.layout.tidy import tidied
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
 from salvage.fit.proof.refuse import refuse
+from salvage.fit.say.changes import join_plan, of_change
+from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
+from salvage.fit.say.proofs import names_in, of_missing_fabric, of_names, of_proof
 from salvage.project.project import Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
@@ -170,7 +172,7 @@ def _missing_fabric(case: _Case) -> Answer | None:
     """The answer where a fabric is asked for of which there is nothing."""
     for fabric in _fabrics(case.project):
         if case.lay.area(same_fabric(fabric)) == 0:
-            reason = reasons.of_missing_fabric(fabric, case.garments)
+            reason = of_missing_fabric(fabric, case.garments)
             proof = Proof(ProofKind.AREA, reason, {"fabric": fabric, "there": 0.0})
             return _answer(case, Verdict.NO, (reason,), proof=proof)
     return None
@@ -230,9 +232,9 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
     garments_used = {shown.asked.lay.where[each.cloth].garment for each in shown.placed}
     used_alone = next(iter(garments_used)) if len(garments_used) == 1 else None
     told = [
-        reasons.of_layout(shown, case.garments),
-        reasons.of_spare(spare, plus_minus, case.project.unit),
-        reasons.of_choice(suffices, used_alone, case.garments),
+        of_layout(shown, case.garments),
+        of_spare(spare, plus_minus, case.project.unit),
+        of_choice(suffices, used_alone, case.garments),
     ]
     return _answer(
         case,
@@ -248,8 +250,8 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
 
 def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
     """The answer where no layout exists: why, and the smallest change that would make it fit."""
-    told = list(reasons.of_proof(proof, case.lay, case.project, grown=case.by > 0 and not measured_only))
-    names = reasons.of_names(proof, case.garments, case.project.unit)
+    told = list(of_proof(proof, case.lay, case.project, grown=case.by > 0 and not measured_only))
+    names = of_names(proof, case.garments, case.project.unit)
     told += [names] if names else []
     if measured_only:
         told.append(
@@ -271,7 +273,7 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
 def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
     names = tuple(found.asked.items[index].name for index in found.unplaced)
     scale, suggestions = _changes(case, budget, first=names)
-    reason = reasons.of_unsettled(found, time.monotonic() - case.begun)
+    reason = of_unsettled(found, time.monotonic() - case.begun)
     return _answer(
         case,
         Verdict.UNSETTLED,
@@ -296,13 +298,13 @@ def _changes(
         for change in changes
         if not check(case.garments, change.layout.project, change.layout.placements())
     ]
-    told = [reasons.of_change(change) for change in faultless]
-    by_scale = reasons.of_scale(scale)
+    told = [of_change(change) for change in faultless]
+    by_scale = of_scale(scale)
     return scale, (*told, by_scale) if by_scale else tuple(told)
 
 
 def _in_the_way(project: Project, proof: Proof) -> tuple[str, ...]:
-    return tuple(panel.name for panel in project.panels if panel.name in reasons.names_in(proof.numbers))
+    return tuple(panel.name for panel in project.panels if panel.name in names_in(proof.numbers))
 
 
 def _answer(
@@ -342,6 +344,6 @@ def _answer(
         largest_scale_percent=largest_scale_percent,
         left_over=remains,
         suggestions=suggestions,
-        join_plan=reasons.join_plan(layout) if layout is not None and layout.complete else (),
+        join_plan=join_plan(layout) if layout is not None and layout.complete else (),
         suffices=suffices,
     )

@@ -10,7 +10,7 @@ from pathlib import PurePath
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.material.lay import same_fabric
-from salvage.fit.reasons import names_in
+from salvage.fit.say.proofs import names_in
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.say.chart import (
     Cut,

@@ -1,0 +1,76 @@
+"""What is said of a layout: how much is placed where, and how safely."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from salvage.cloth.garment import Garment
+from salvage.fit.layout.arrange import Layout
+from salvage.fit.say.phrases import fine, listed
+from salvage.units import Unit
+
+_NO_SPARE = 0.1  # mm
+
+
+def of_spare(spare: float, plus_minus: float, unit: Unit) -> str:
+    """How the spare stands against the plus-minus."""
+    good_to = f"the measurement is good to {fine(plus_minus, unit, up=True)}" if plus_minus > 0 else ""
+    if plus_minus <= 0 and spare < _NO_SPARE:
+        return "No spare was found: cut as exactly as it is drawn."
+    if spare < plus_minus:
+        return (
+            f"A layout exists, but it would still fit with only {fine(spare, unit)} less cloth at every edge, "
+            f"and {good_to}: measure by hand before cutting"
+        )
+    told = f"All usable cloth could be at least {fine(spare, unit)} smaller at every edge and the project would fit"
+    return f"{told}; {good_to}." if good_to else f"{told}."
+
+
+def of_layout(layout: Layout, garments: Sequence[Garment]) -> str:
+    """How much is placed where."""
+    where = layout.asked.lay.where
+    used = dict.fromkeys((where[each.cloth].garment, where[each.cloth].piece) for each in layout.placed)
+    several = len({garment for garment, _ in used}) > 1
+    names = [f"{piece} of {garments[garment].name}" if several else piece for garment, piece in used]
+    count = len(layout.placed)
+    shapes = "the one shape fits" if count == 1 else f"all {count} shapes to cut fit"
+    return f"{shapes[0].upper()}{shapes[1:]}, on {listed(names)}."
+
+
+def of_choice(suffices: Sequence[int], used: int | None, garments: Sequence[Garment]) -> str | None:
+    """Which garments suffice alone."""
+    if len(garments) < 2:
+        return None
+    if not suffices:
+        return "No garment was found to suffice alone; the layout uses them together."
+    names = [garments[index].name for index in suffices]
+    alone = f"{names[0]} suffices alone" if len(names) == 1 else f"{listed(names, 'and')} each suffice alone"
+    others = [each.name for index, each in enumerate(garments) if index != used]
+    keeps = (
+        f"; the layout uses {garments[used].name} and leaves {listed(others)} whole"
+        if used is not None
+        else ""
+    )
+    return f"{alone}{keeps}."
+
+
+def of_unsettled(layout: Layout | None, seconds: float) -> str:
+    """What the search did place."""
+    took = f"{seconds:.0f} s" if seconds >= 1 else "less than a second"
+    if layout is None or not layout.placed:
+        return f"In {took} the search found no layout, and no proof that there is none."
+    total = len(layout.placed) + len(layout.unplaced)
+    names = Counter(layout.asked.items[index].name for index in layout.unplaced)
+    left = listed([f"{name} ({count})" if count > 1 else name for name, count in names.items()])
+    return (
+        f"In {took} the search found no layout for all of it, and no proof that there is none: "
+        f"{len(layout.placed)} of {total} shapes are placed, left out: {left}."
+    )
+
+
+def of_scale(percent: float | None) -> str | None:
+    """The size at which it fits."""
+    return (
+        None if percent is None else f"It fits when the whole project is made at {percent:.0f} % of its size."
+    )
