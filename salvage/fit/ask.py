@@ -17,7 +17,7 @@ from shapely.geometry import Polygon, box
 
 from salvage.fit.answer import Placement
 from salvage.fit.cutting.joins import Piecing, parts_of, ring_of
-from salvage.fit.material.lay import Lay, same_fabric
+from salvage.fit.material.lay import Lay, same_fabric, same_name
 from salvage.fit.question import Placed, Question, Shape
 from salvage.project.project import Panel, Project, Strip
 
@@ -174,6 +174,11 @@ def _panel_items(index: int, panel: Panel, copies: Sequence[Piecing | None]) -> 
     return items
 
 
+def pieces_of(item: Panel | Strip) -> tuple[str, ...]:
+    """The pieces it may be cut from, named as cloths name them; empty where any will do."""
+    return tuple(same_name(name) for name in item.pieces)
+
+
 def _panel_shape(panel: Panel, item: Item) -> Shape:
     whole = item.labels[0][1] is None
     return Shape(
@@ -186,6 +191,7 @@ def _panel_shape(panel: Panel, item: Item) -> Shape:
         off_grain=panel.off_grain,
         mirrored_pair=whole and panel.mirrored and not panel.flip and len(item.labels) == panel.cut,
         may_flip=whole and panel.flip,
+        pieces=pieces_of(panel),
     )
 
 
@@ -207,4 +213,5 @@ def _strip_shape(strip: Strip, item: Item) -> Shape:
         fabric=same_fabric(strip.fabric),
         count=len(item.labels),
         grain=strip.grain,
+        pieces=pieces_of(strip),
     )

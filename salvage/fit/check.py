@@ -169,11 +169,21 @@ def _fabric_fault(garments: Sequence[Garment], placement: Placement, fabric: str
     return [f"{_label(placement)}: must be cut from {fabric}, lies on {piece.fabric}"]
 
 
+def _from_faults(item: Panel | Strip, placed: Sequence[Placement]) -> list[str]:
+    """Shapes on pieces that the project doesn't let them be cut from."""
+    wanted = {name.strip().casefold() for name in item.pieces}
+    wrong = [each for each in placed if wanted and each.piece.strip().casefold() not in wanted]
+    return [
+        f"{_label(each)}: may be cut from {', '.join(item.pieces)} only, lies on {each.piece}"
+        for each in wrong
+    ]
+
+
 # --- panels ------------------------------------------------------------------------------------------
 
 
 def _panel_lie_faults(garments: Sequence[Garment], panel: Panel, placed: list[Placement]) -> list[str]:
-    faults = []
+    faults = _from_faults(panel, placed)
     for each in placed:
         piece = _piece(garments, each)
         one_way = piece is not None and piece.one_way
@@ -279,7 +289,7 @@ def _breadth(shape: BaseGeometry) -> float:
 
 
 def _strip_lie_faults(garments: Sequence[Garment], strip: Strip, placed: list[Placement]) -> list[str]:
-    faults = []
+    faults = _from_faults(strip, placed)
     for each in placed:
         piece = _piece(garments, each)
         one_way = piece is not None and piece.one_way

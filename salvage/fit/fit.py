@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.errors import SalvageError
 from salvage.fit.answer import Answer, LeftOver, Proof, ProofKind, Verdict
 from salvage.fit.check import check
 from salvage.fit.layout.arrange import Layout, arrange
@@ -22,6 +21,7 @@ from salvage.fit.layout.tidy import tidied
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
 from salvage.fit.proof.refuse import refuse
+from salvage.fit.require import require_usable
 from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
 from salvage.fit.say.proofs import names_in, of_missing_fabric, of_names, of_proof
@@ -81,7 +81,7 @@ def fit_project(
     stop: asked often, True ends the work with the best so far. progress: gets 0 to 1.
     Raises SalvageError where garments or project can't be used.
     """
-    _require_usable(garments, project)
+    require_usable(garments, project)
     get_ready()
     budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop)
     case = _case(garments, project, _teller(seconds, progress))
@@ -102,28 +102,6 @@ def fit_project(
     if proof is not None:
         return _refused(case, proof, budget, measured_only=case.by > 0)
     return _unsettled(case, found, budget)
-
-
-def _require_usable(garments: Sequence[Garment], project: Project) -> None:
-    if not garments:
-        raise SalvageError("No garment was given. Name at least one garment record or photograph.")
-    if not project.panels and not project.strips:
-        raise SalvageError(
-            f"The project '{project.name}' has nothing to cut. Add a [[panel]] or a [[strip]]."
-        )
-    names = [panel.name for panel in project.panels] + [strip.name for strip in project.strips]
-    twice = next((name for name in names if names.count(name) > 1), None)
-    if twice is not None:
-        raise SalvageError(
-            f"The project '{project.name}' has two panels called '{twice}'. Give each its own name."
-        )
-    for garment in garments:
-        pieces = [each.name for each in garment.pieces]
-        twice = next((name for name in pieces if pieces.count(name) > 1), None)
-        if twice is not None:
-            raise SalvageError(
-                f"'{garment.name}' has two pieces called '{twice}'. Give each piece its own name."
-            )
 
 
 def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float], None]) -> _Case:

@@ -18,13 +18,17 @@ from salvage.project.project import Grain, Point
 
 @dataclass(frozen=True, slots=True)
 class Cloth:
-    """One connected stretch of usable cloth, mm. One-way cloth has its up along grain."""
+    """One connected stretch of usable cloth, mm. One-way cloth has its up along grain.
+
+    piece: by which shapes that are limited to some pieces know it.
+    """
 
     name: str
     polygon: Polygon
     fabric: str = "shell"
     grain: float = 90.0
     one_way: bool = False
+    piece: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +38,7 @@ class Shape:
     turns: allowed turns in degrees instead of grain. angles: allowed angles on the plane whatever the
     grain (public nesting instances). off_grain: tolerance in degrees around each turn.
     mirrored_pair: half of the count as drawn, half mirrored. may_flip: mirrored at will.
+    pieces: may be cut from cloth of these pieces only; empty: from any.
     """
 
     name: str
@@ -46,6 +51,7 @@ class Shape:
     off_grain: float = 0.0
     mirrored_pair: bool = False
     may_flip: bool = False
+    pieces: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +83,18 @@ _TURNS = {
 }
 
 
+def takes(cloth: Cloth, shape: Shape) -> bool:
+    """Whether the shape may be cut from this cloth at all: of its fabric, and of a piece it may come from."""
+    return cloth.fabric == shape.fabric and (not shape.pieces or cloth.piece in shape.pieces)
+
+
 def allowed_turns(shape: Shape, cloth: Cloth) -> tuple[float, ...] | None:
-    """Turns from the cloth's grain allowed for the shape, degrees in [0, 360); None means every angle."""
+    """Turns from the cloth's grain allowed for the shape, degrees in [0, 360); None means every angle.
+
+    None at all, (), on cloth of a piece that the shape may not be cut from.
+    """
+    if shape.pieces and cloth.piece not in shape.pieces:
+        return ()
     if shape.angles is not None:
         return tuple((90.0 + angle - cloth.grain) % 360 for angle in shape.angles)
     if shape.turns is not None:

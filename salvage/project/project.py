@@ -39,6 +39,7 @@ class Panel:
     off_grain: tolerance in degrees, either way.
     finished: (width, length) in mm after sewing, None if the drawing says only what is cut.
     narrowest_part: mm; a joined part may not be narrower.
+    pieces: names of the pieces it may be cut from; empty: from any of its fabric.
     seam_allowance: mm on each side (at each join too).
     """
 
@@ -55,6 +56,7 @@ class Panel:
     finished: tuple[float, float] | None = None
     narrowest_part: float = 40.0
     seam_allowance: float = 0.0
+    pieces: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,7 @@ class Strip:
     cut_width, length: mm, length as sewn together (allowance at both ends included).
     finished_width and folds: None and 1 where only the cut width was given.
     shortest: a length shorter than this isn't worth joining.
-    grain: of each length.
+    grain: of each length. pieces: names of the pieces the lengths may be cut from; empty: from any.
     """
 
     name: str
@@ -78,6 +80,7 @@ class Strip:
     finished_width: float | None = None
     folds: int = 1
     seam_allowance: float = 0.0
+    pieces: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

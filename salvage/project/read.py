@@ -27,11 +27,11 @@ _PROJECT_KEYS = {"name", "units", "seam_allowance", "cutting_gap", "panel", "str
 _SHAPE_KEYS = ("finished", "size", "outline", "drawing")
 _PANEL_KEYS = {
     "name", "fabric", "cut", *_SHAPE_KEYS, "grain", "mirrored", "flip", "joins", "rotations", "off_grain",
-    "seam_allowance", "add_allowance", "narrowest_part",
+    "seam_allowance", "add_allowance", "narrowest_part", "from",
 }  # fmt: skip
 _STRIP_KEYS = {
     "name", "fabric", "cut", "finished_width", "folds", "cut_width", "length", "finished_length", "join",
-    "shortest", "grain", "seam_allowance",
+    "shortest", "grain", "seam_allowance", "from",
 }  # fmt: skip
 
 
@@ -116,6 +116,7 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
         finished=finished,
         narrowest_part=_length(entry, "narrowest_part", unit, where, default=40.0),
         seam_allowance=allowance,
+        pieces=_pieces(entry, where),
     )
 
 
@@ -205,6 +206,7 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
         finished_width=finished_width,
         folds=folds,
         seam_allowance=allowance,
+        pieces=_pieces(entry, where),
     )
 
 
@@ -336,6 +338,18 @@ def _angles(entry: Mapping[str, Any], where: str) -> tuple[float, ...] | None:
     if not numbers or not value:
         raise SalvageError(f"{where}: rotations must be a list of angles in degrees, such as [0, 90].")
     return tuple(sorted({float(angle) % 360 for angle in value}))
+
+
+def _pieces(entry: Mapping[str, Any], where: str) -> tuple[str, ...]:
+    """Names of the pieces under `from`; one name may stand without brackets."""
+    value = entry.get("from", [])
+    names = [value] if isinstance(value, str) else value
+    good = isinstance(names, list) and all(isinstance(name, str) and name.strip() for name in names)
+    if not good or ("from" in entry and not names):
+        raise SalvageError(
+            f'{where}: from must be a list of names of pieces, such as ["left sleeve", "back"].'
+        )
+    return tuple(dict.fromkeys(name.strip() for name in names))
 
 
 def _choice(entry: Mapping[str, Any], key: str, kind: Any, default: Any, where: str) -> Any:

@@ -161,6 +161,11 @@ def _find_live(group_first, ent_first, ent_box, ex, ey, nx, ny, c):  # type: ign
     return live
 
 
+def _firsts(sizes: list[int]) -> Ints:
+    """Where runs of these sizes, one after the other, begin, and where the last ends."""
+    return np.concatenate([[0], np.cumsum(np.array(sizes, np.int64))])
+
+
 def _spans(first: Ints) -> Ints:
     return np.column_stack([first[:-1], first[1:]])
 
@@ -183,10 +188,10 @@ def make_tables(task: Task) -> Tables:
     """Tables of a task; a few milliseconds for a usual question."""
     n_or, n_gr = len(task.orientations), len(task.grounds)
     rings = [part for o in task.orientations for part in o.parts]
-    part_first = np.concatenate([[0], np.cumsum([len(o.parts) for o in task.orientations])])
-    obstacle_first = len(rings) + np.concatenate([[0], np.cumsum([len(g.obstacles) for g in task.grounds])])
+    part_first = _firsts([len(o.parts) for o in task.orientations])
+    obstacle_first = len(rings) + _firsts([len(g.obstacles) for g in task.grounds])
     rings += [part for g in task.grounds for part in g.obstacles]
-    first = np.concatenate([[0], np.cumsum([len(r) for r in rings])]).astype(np.int64)
+    first = _firsts([len(r) for r in rings])
     points = np.concatenate(rings) if rings else np.zeros((0, 2))
 
     of_orientation, of_ground = _spans(part_first), _spans(obstacle_first)

@@ -20,7 +20,7 @@ _ROOMY = 0.85  # share of the cloth; projects that ask for no more usually have 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A changed project that fits. what: one of join, turn, leave-out; panel: as it was."""
+    """A changed project that fits. what: one of join, turn, anywhere, leave-out; panel: as it was."""
 
     what: str
     panel: Panel
@@ -43,7 +43,7 @@ def smallest_changes(
         panels += sorted(rest, key=lambda i: -_area(project.panels[i]))
     found = []
     if proof is None or proof.kind is not ProofKind.AREA:
-        for kind in (_joined, _turned):
+        for kind in (_anywhere, _joined, _turned):
             found += _first_of(kind, panels, lay, project, budget.part(0.4))
     return (*found, *_first_of(_left_out, _by_loss(panels, lay, project), lay, project, budget))
 
@@ -95,6 +95,11 @@ def _fewer(panel: Panel) -> int:
 
 def _area(panel: Panel) -> float:
     return float(Polygon(panel.outline).area)
+
+
+def _anywhere(panel: Panel) -> Iterator[tuple[str, Panel | None]]:
+    if panel.pieces:
+        yield "anywhere", replace(panel, pieces=())
 
 
 def _joined(panel: Panel) -> Iterator[tuple[str, Panel | None]]:

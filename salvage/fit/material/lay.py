@@ -94,6 +94,11 @@ def same_fabric(name: str) -> str:
     return name.strip().casefold()
 
 
+def same_name(name: str) -> str:
+    """The name by which pieces are compared, as fabrics are."""
+    return name.strip().casefold()
+
+
 def lay_of(garments: Sequence[Garment]) -> Lay:
     """All usable cloth of these garments."""
     cloths, where = [], []
@@ -122,7 +127,8 @@ def _plainer(shape: MultiPolygon, plus_minus: PlusMinus) -> list[Polygon]:
 
 def _cloth(piece: Piece, layer: int, polygon: Polygon) -> Cloth:
     name = piece.name if layer == 1 else f"{piece.name}, layer {layer}"
-    return Cloth(name, polygon, same_fabric(piece.fabric), piece.grain, piece.one_way)
+    fabric, known_as = same_fabric(piece.fabric), same_name(piece.name)
+    return Cloth(name, polygon, fabric, piece.grain, piece.one_way, known_as)
 
 
 def shrunk(polygon: Polygon, by: float) -> list[Polygon]:

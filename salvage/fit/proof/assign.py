@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -195,7 +196,7 @@ class Assignment:
             for turn in dict.fromkeys(t % 180 for t in turns):
                 one = inner_rectangle(turned(outline, turn))
                 w, h = min(w, one[0]), min(h, one[1])
-        return w, h
+        return (w, h) if math.isfinite(w) else (0.0, 0.0)
 
     def _count_proof(
         self, group: Sequence[int], copies: int, size: tuple[float, float], most: Sequence[int]

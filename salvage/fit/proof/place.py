@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from salvage.fit.answer import Proof, ProofKind
 from salvage.fit.geometry.task import turned
 from salvage.fit.proof.region import SHRINK, is_empty, region, shrunk
-from salvage.fit.question import Cloth, Question, Shape, allowed_turns, angle_of_turn
+from salvage.fit.question import Cloth, Question, Shape, allowed_turns, angle_of_turn, takes
 
 _FINEST = 0.2  # degrees; half an interval of angles is not divided below this
 _MOST_INTERVALS = 4000
@@ -77,7 +77,7 @@ def _circle_has_no_place(outline: Polygon, cloth: Polygon) -> bool:
 def no_place(question: Question, shape_index: int) -> Proof | None:
     """Proof that one shape can't be cut anywhere, with what would have fitted for the sentence."""
     shape = question.shapes[shape_index]
-    cloths = [c for c in question.cloths if c.fabric == shape.fabric]
+    cloths = [c for c in question.cloths if takes(c, shape)]
     flips = flips_of(shape)
     if shape.mirrored_pair:
         stuck = [f for f in flips if all(has_no_place(shape, c, f) for c in cloths)]

@@ -14,6 +14,7 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.ask import pieces_of
 from salvage.fit.cutting.joins import Way, bands, ring_of
 from salvage.fit.cutting.strips import least_segments
 from salvage.fit.layout.budget import Budget
@@ -86,6 +87,7 @@ def panel_shape(panel: Panel) -> Shape:
         off_grain=panel.off_grain,
         mirrored_pair=panel.mirrored and not panel.flip,
         may_flip=panel.flip,
+        pieces=pieces_of(panel),
     )
 
 
@@ -95,7 +97,8 @@ def _strip_shape(strip: Strip, gap: float) -> Shape | None:
     if count == 0:
         return None
     outline = ring_of(box(0.0, 0.0, strip.cut_width, length))
-    return Shape(strip.name, outline, same_fabric(strip.fabric), count * strip.cut, strip.grain)
+    fabric, pieces = same_fabric(strip.fabric), pieces_of(strip)
+    return Shape(strip.name, outline, fabric, count * strip.cut, strip.grain, pieces=pieces)
 
 
 def _distinct(bodies: Iterable[Polygon]) -> list[Polygon]:

@@ -14,6 +14,8 @@ from salvage.units import Unit, format_length
 def of_change(change: Change) -> str:
     """A change that a layout has shown to be enough."""
     name = change.panel.name
+    if change.what == "anywhere":
+        return f"It fits if {name} may also be cut from other pieces than {listed(change.panel.pieces)}."
     if change.what == "turn":
         return f"It fits if {name} may also be cut across the grain."
     if change.what == "leave-out":

@@ -15,7 +15,7 @@ from salvage.fit.cutting.joins import Way
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.fit.material.stretch import largest_rectangle, longest_run
 from salvage.fit.proof.refuse import panel_shape
-from salvage.fit.question import allowed_turns
+from salvage.fit.question import allowed_turns, takes
 from salvage.fit.say.phrases import listed, sentence
 from salvage.project.project import Panel, Project
 from salvage.units import Unit, format_area, format_length
@@ -115,13 +115,13 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
     left, bottom, right, top = Polygon(panel.outline).bounds
     width, length = right - left, top - bottom
     size = f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
-    fabric = same_fabric(panel.fabric)
+    shape = panel_shape(panel)
     best_length = best_area = 0.0
     best_size = ""
     for cloth in lay.cloths:
-        if cloth.fabric != fabric:
+        if not takes(cloth, shape):
             continue
-        turns = allowed_turns(panel_shape(panel), cloth) or (0.0, 90.0)
+        turns = allowed_turns(shape, cloth) or (0.0, 90.0)
         for turn in dict.fromkeys(turn % 180 for turn in turns):
             direction = cloth.grain + turn
             run = longest_run(cloth.polygon, width, direction)
@@ -130,7 +130,8 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
             if clear is not None and clear.area > best_area:
                 best_area = clear.area
                 best_size = f"{format_length(clear.width, unit, with_unit=False)} x {format_length(clear.length, unit)}"
-    start = f"{panel.name}, {size} cut, fits nowhere on the {panel.fabric}"
+    where = listed(panel.pieces, "or") if panel.pieces else f"the {panel.fabric}"
+    start = f"{panel.name}, {size} cut, fits nowhere on {where}"
     if 0 < best_length < length:
         return f"{start}: the longest clear stretch of that width is {format_length(best_length, unit)}."
     return f"{start}; the largest clear rectangle is {best_size}." if best_size else f"{start}."
