@@ -1,0 +1,124 @@
+"""Inside real garments, against labels drawn by hand: pytest -m bench tests/bench/test_inside_real.py -s
+
+Is what is called clear cloth clear? Straight lines of 8 to 24 cm are thrown on the true cloth; inside_score.py,
+which lies with the photographs, says what safe, kept and missed mean. Outline and nominal scale are taken from
+the labels, so that only this room is measured. `strict` counts the lines as well that can't be seen in the
+picture but must be there. A place is called worn in vain where it is more than NEAR mm from all that is labelled.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+import numpy as np
+import pytest
+import shapely
+from shapely import affinity
+from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.garment import BlockedKind, Piece
+from salvage.cloth.inside import Inside, find_pieces
+from salvage.cloth.outline.find import Outline
+from salvage.cloth.usable import polygons_of, usable
+from salvage.photo.read import read_photo
+from salvage.trade.kinds import kind_named
+
+NEAR = 6.0  # mm
+CORNER = 0.5  # px from the corner of the top left pixel, where the labels count from, to its centre
+
+
+@dataclass(frozen=True)
+class NominalPlane:
+    """A camera straight above: y up, the scale the same everywhere."""
+
+    mm_per_px: float
+    plus_minus_percent: float = 0.0
+
+    def to_px(self, points: np.ndarray) -> np.ndarray:
+        return np.asarray(points, float) * [1.0, -1.0] / self.mm_per_px
+
+    def to_mm(self, points: np.ndarray) -> np.ndarray:
+        return np.asarray(points, float) * [1.0, -1.0] * self.mm_per_px
+
+
+def scorer(folder: Path) -> ModuleType:
+    """inside_score.py of the photographs' own folder."""
+    spec = importlib.util.spec_from_file_location("inside_score", folder / "inside_score.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def shifted(shape: BaseGeometry, by: float) -> BaseGeometry:
+    return affinity.translate(shape, by, by)
+
+
+def looked_inside(folder: Path, number: str, measure: ModuleType) -> tuple[Inside, NominalPlane]:
+    """What is found inside the true outline at the nominal scale."""
+    outline, _, mm_per_px = measure.truth_of(folder, number)
+    cloth = MultiPolygon(polygons_of(shifted(measure.cloth_px(outline), -CORNER)))
+    plane = NominalPlane(mm_per_px)
+    return find_pieces(read_photo(folder / f"{number}.jpg"), plane, Outline(cloth, 1.0)), plane
+
+
+def usable_px(pieces: tuple[Piece, ...], plane: NominalPlane) -> list[BaseGeometry]:
+    """The usable cloth of each piece, in the labels' pixels."""
+    return [shifted(shapely.transform(usable(piece), plane.to_px), CORNER) for piece in pieces]
+
+
+def worn_in_vain(pieces: tuple[Piece, ...], labels: dict, plane: NominalPlane) -> float:
+    """Share of the cloth that is called worn where nothing is labelled."""
+    known = [LineString(each["points"]) for each in labels["lines"] if len(each["points"]) > 1]
+    known += [
+        Polygon(each["polygon"]).buffer(0) for each in labels["spots"] if len(each.get("polygon", [])) > 2
+    ]
+    near = shapely.union_all(known).buffer(NEAR / plane.mm_per_px) if known else Polygon()
+    worn = [
+        shifted(shapely.transform(each.shape, plane.to_px), CORNER)
+        for piece in pieces
+        for each in piece.blocked
+        if each.kind is BlockedKind.WORN
+    ]
+    cloth = sum(piece.outline.area for piece in pieces) / plane.mm_per_px**2
+    return float(shapely.union_all(worn).difference(near).area / cloth) if worn else 0.0
+
+
+@pytest.mark.bench
+def test_clear_cloth_inside_real_garments(shared: Path) -> None:
+    folder = shared / "photos" / "real"
+    measure = scorer(folder)
+    totals: dict[bool, dict[str, int]] = {False: {}, True: {}}
+    kinds_right, vain = [], []
+    print(f"\n{'photo':22s}{'safe':>7s}{'kept':>7s}{'missed':>8s}{'strict':>9s}{'kept':>7s}{'missed':>8s}"
+          f"{'pieces':>8s}{'in vain':>9s}  padded or quilted")  # fmt: skip
+    for file in sorted(folder.glob("[0-9]*.inside.json")):
+        number = file.name.partition(".")[0]
+        labels = json.loads(file.read_text())
+        inside, plane = looked_inside(folder, number, measure)
+        called = usable_px(inside.pieces, plane)
+        row = []
+        for strict, total in totals.items():
+            tally = measure.counts(folder, number, called, strict=strict)
+            for key, value in tally.items():
+                total[key] = total.get(key, 0) + value
+            row += list(measure.shares(tally).values())
+        suits = kind_named(inside.kind).suits
+        kinds_right.append(suits == labels["suits"])
+        vain.append(worn_in_vain(inside.pieces, labels, plane))
+        told = "right" if kinds_right[-1] else "wrongly called so" if labels["suits"] else "not called so"
+        print(f"{number} {labels['kind']:19s}{row[0]:7.3f}{row[1]:7.3f}{row[2]:8.3f}{row[3]:9.3f}{row[4]:7.3f}"
+              f"{row[5]:8.3f}{len(inside.pieces):8d}{vain[-1]:9.4f}  {told}")  # fmt: skip
+    seen, strict = (measure.shares(totals[each]) for each in (False, True))
+    print(f"{'in all':22s}{seen['safe']:7.3f}{seen['kept']:7.3f}{seen['missed']:8.3f}{strict['safe']:9.3f}"
+          f"{strict['kept']:7.3f}{strict['missed']:8.3f}{'':8s}{np.mean(vain):9.4f}  {sum(kinds_right)} of "
+          f"{len(kinds_right)} right")  # fmt: skip
+    assert seen["safe"] >= 0.80
+    assert seen["kept"] >= 0.80
+    assert seen["missed"] <= 0.50
