@@ -102,7 +102,7 @@ def run(
     project = replace(project, unit=unit)
     answer = search(loaded, project, seconds=seconds, steps=step_limit, seed=seed)
     if json:
-        print_json(answer_to_json(answer, loaded.garments, loaded.to_px))
+        print_json(answer_to_json(answer, loaded.garments, loaded.to_px) | {"notes": list(project.notes)})
     else:
         say(fit_summary(answer, project, unit, loaded.garments))
     if html is not None:

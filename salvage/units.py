@@ -25,6 +25,8 @@ class Unit(StrEnum):
 
 MM_PER_UNIT = {Unit.MM: 1.0, Unit.CM: 10.0, Unit.INCH: MM_PER_INCH}
 
+_ON_THE_MARK = 0.05  # mm; a length nearer to a mark of the ruler lies on it
+
 _NUMBER = r"(?:(?P<whole>\d+)[ \-]+(?P<num>\d+)/(?P<den>\d+)|(?P<fnum>\d+)/(?P<fden>\d+)|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+))"
 _LENGTH = re.compile(rf"^\s*{_NUMBER}\s*(?P<unit>mm|cm|in|inch|inches|\"|″)?\s*$", re.IGNORECASE)
 _UNIT_NAMES = {
@@ -76,6 +78,33 @@ def format_length(length: float, unit: Unit = Unit.MM, *, with_unit: bool = True
     else:
         text = _sixteenths(length / MM_PER_INCH)
     return f"{text} {unit}" if with_unit else text
+
+
+def format_exact(length: float, unit: Unit = Unit.MM, *, with_unit: bool = True) -> str:
+    """Write a length that is known, not measured: a fraction of an inch only where it lies on that mark.
+
+    150 mm is `5.91 in`, not `5 7/8 in`, which would be 149.2 mm. Millimetres to 0.1, centimetres to 0.01.
+    """
+    sixteenths = length / MM_PER_INCH * 16
+    if unit is Unit.INCH and abs(sixteenths - round(sixteenths)) * MM_PER_INCH / 16 < _ON_THE_MARK:
+        text = _sixteenths(length / MM_PER_INCH)
+    else:
+        text = _decimal(length, unit, 1 if unit is Unit.MM else 2).rstrip("0").rstrip(".")
+    return f"{text} {unit}" if with_unit else text
+
+
+def format_apart(first: float, second: float, unit: Unit = Unit.MM) -> tuple[str, str]:
+    """Two lengths as format_length writes them, or with as many digits as it takes to tell them apart."""
+    told = format_length(first, unit), format_length(second, unit)
+    for digits in range(1, 5):
+        if told[0] != told[1] or first == second:
+            break
+        told = f"{_decimal(first, unit, digits)} {unit}", f"{_decimal(second, unit, digits)} {unit}"
+    return told
+
+
+def _decimal(length: float, unit: Unit, digits: int) -> str:
+    return f"{length / MM_PER_UNIT[unit]:.{digits}f}"
 
 
 def format_area(area: float, unit: Unit = Unit.MM) -> str:

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from salvage.errors import UsageError
-from salvage.units import Unit, format_area, format_length, parse_length
+from salvage.units import Unit, format_apart, format_area, format_exact, format_length, parse_length
 
 
 @pytest.mark.parametrize(
@@ -41,6 +41,33 @@ def test_inches_are_written_to_the_nearest_sixteenth(length: float) -> None:
 @given(st.floats(0, 5000), st.sampled_from([Unit.MM, Unit.CM]))
 def test_metric_lengths_are_written_to_a_millimetre(length: float, unit: Unit) -> None:
     assert abs(parse_length(format_length(length, unit)) - length) <= 0.5 + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("length", "unit", "text"),
+    [
+        (150.0, Unit.INCH, "5.91 in"), (152.4, Unit.INCH, "6 in"), (9.525, Unit.INCH, "3/8 in"), (9.5, Unit.INCH, "3/8 in"),
+        (150.0, Unit.MM, "150 mm"), (9.525, Unit.MM, "9.5 mm"), (9.525, Unit.CM, "0.95 cm"), (150.0, Unit.CM, "15 cm"),
+        (2540.0, Unit.INCH, "100 in"), (100.0, Unit.MM, "100 mm"), (0.0, Unit.CM, "0 cm"),
+    ],
+)  # fmt: skip
+def test_a_known_length_is_not_rounded_to_a_mark_it_does_not_lie_on(
+    length: float, unit: Unit, text: str
+) -> None:
+    assert format_exact(length, unit) == text
+
+
+@given(st.floats(0, 3000), st.sampled_from(list(Unit)))
+def test_a_known_length_is_written_to_a_sixth_of_a_millimetre(length: float, unit: Unit) -> None:
+    assert abs(parse_length(format_exact(length, unit)) - length) <= 25.4 / 200 + 1e-9
+
+
+@given(st.floats(1, 3000), st.floats(0.01, 30), st.sampled_from(list(Unit)))
+def test_two_lengths_that_differ_read_differently_and_in_the_right_order(
+    length: float, more: float, unit: Unit
+) -> None:
+    less, greater = (parse_length(text) for text in format_apart(length, length + more, unit))
+    assert less < greater
 
 
 def test_areas_in_units_people_think_in() -> None:

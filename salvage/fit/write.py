@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, LeftOver, Placement, Proof
+from salvage.fit.say.cloth import unsuited
 
 FORMAT = "salvage fit 1"
 
@@ -29,8 +30,9 @@ def answer_to_json(
     return {
         "format": FORMAT,
         "verdict": str(answer.verdict),
-        "spare": _rounded(answer.spare),
-        "plus_minus": _rounded(answer.plus_minus),
+        "unsuited": list(unsuited(answer, garments)),
+        "spare": _rounded(answer.spare, 4),  # two that differ must not read the same
+        "plus_minus": _rounded(answer.plus_minus, 4),
         "seconds": round(answer.seconds, 2),
         "reasons": list(answer.reasons),
         "proof": _proof(answer.proof),

@@ -13,14 +13,12 @@ from shapely.geometry.polygon import orient
 
 from salvage.errors import SalvageError, UsageError
 from salvage.project.project import Grain, Join, Panel, Point, Project, Strip
+from salvage.project.traps import notes_on
 from salvage.trade.sewing import cut_size, strip_cut_width
 from salvage.units import Unit, parse_length
 
 LARGEST = 10_000.0  # mm; nobody cuts a longer panel from a garment
-TINY = 20.0  # mm; a project with no panel longer than this was most likely meant in another unit
-HUGE = 2_500.0  # mm; and so was one with a panel longer than this
 MOST_JOINS = 9  # in one panel; pieced from more than ten, it is patchwork and no longer that panel
-UNIT_WORDS = {Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.INCH: "inches"}
 SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins than strap
 
 _PROJECT_KEYS = {"name", "units", "seam_allowance", "cutting_gap", "panel", "strip", "notes"}
@@ -81,7 +79,7 @@ def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = 
         unit=unit,
         seam_allowance=allowance,
         cutting_gap=_length(data, "cutting_gap", unit, "the project", default=0.0),
-        notes=_notes(panels, strips, unit),
+        notes=notes_on(data, panels, strips, unit),
     )
 
 
@@ -208,20 +206,6 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
         seam_allowance=allowance,
         pieces=_pieces(entry, where),
     )
-
-
-def _notes(panels: tuple[Panel, ...], strips: tuple[Strip, ...], unit: Unit) -> tuple[str, ...]:
-    sides = {panel.name: max(_bounds_size(Polygon(panel.outline))) for panel in panels}
-    longest = max([*sides.values(), *(strip.length for strip in strips)])
-    if longest < TINY:
-        return (
-            f"The longest panel is only {longest:.1f} mm: are its sizes really in {UNIT_WORDS[unit]}? Check 'units'.",
-        )
-    return tuple(
-        f"{name} is {side / 1000:.1f} m long: are its sizes really in {UNIT_WORDS[unit]}? Check 'units'."
-        for name, side in sides.items()
-        if side > HUGE
-    )[:1]
 
 
 def _simple_ring(value: Any, unit: Unit, where: str) -> tuple[Point, ...]:

@@ -170,3 +170,44 @@ def test_a_panel_with_a_hole_is_refused_in_so_many_words(tmp_path: Path) -> None
     (tmp_path / "d.svg").write_text(f'<svg xmlns="http://www.w3.org/2000/svg">{ring}</svg>')
     with pytest.raises(SalvageError, match="2 closed lines are called 'ring'"):
         read_project(written(tmp_path, "[[panel]]\nname = 'a'\ndrawing = 'd.svg#ring'\n"))
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (
+            'seam_allowance = "3/8"\n[[panel]]\nname = "a"\nsize = [90, 80]',
+            'seam_allowance = "3/8" is taken as millimetres',
+        ),
+        ('[[panel]]\nname = "a"\nfinished = [90, "7 1/2"]\nseam_allowance = 9', 'write "7 1/2in"'),
+        (
+            'seam_allowance = 1\n[[panel]]\nname = "a"\nsize = [90, 80]',
+            "A seam allowance of 1 mm, for a, is very little",
+        ),
+        (
+            'units = "in"\nseam_allowance = 10\n[[panel]]\nname = "a"\nsize = [30, 40]',
+            "A seam allowance of 10 in (254 mm), for a, is very much: is it really in inches?",
+        ),
+        (
+            '[[panel]]\nname = "a"\nfinished = [90, 80]\n[[strip]]\nname = "s"\nfinished_width = 20\nlength = 300',
+            "No seam_allowance is given, so a, s would be cut at the finished size",
+        ),
+    ],
+)
+def test_traps_are_told(tmp_path: Path, text: str, says: str) -> None:
+    notes = read_project(written(tmp_path, text)).notes
+    assert len(notes) == 1
+    assert says in notes[0]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        'seam_allowance = 0\n[[panel]]\nname = "a"\nfinished = [90, 80]',
+        'units = "in"\nseam_allowance = "3/8"\n[[panel]]\nname = "a"\nfinished = [9, "7 1/2"]',
+        'seam_allowance = "3/8in"\n[[panel]]\nname = "a"\nfinished = [90, 80]',
+        '[[panel]]\nname = "1/2"\nsize = [90, 80]\n[[strip]]\nname = "s"\nfinished_width = 20\nfolds = 4\nlength = 300',
+    ],
+)
+def test_what_is_meant_is_no_trap(tmp_path: Path, text: str) -> None:
+    assert read_project(written(tmp_path, text)).notes == ()

@@ -75,9 +75,12 @@ def test_the_chart_says_sizes_fabric_origin_and_numbers(answer, coat, project):
     assert rows["flap"][1] == "2, half mirrored"
 
 
-def test_inches_are_fractions(answer, coat, project):
+def test_inches_are_fractions_where_they_lie_on_a_mark(answer, coat, project):
     rows = content(answer, [coat], project, Unit.INCH, lacking).panels.rows
-    assert rows[0][3] == "7 7/8 × 9 13/16 in"  # 200 x 250 mm, to the nearest sixteenth by hand
+    assert rows[0][3] == "7.87 × 9.84 in"  # 200 x 250 mm: on no sixteenth, so by hand in hundredths
+    inches = replace(project.panels[0], outline=((0, 0), (203.2, 0), (203.2, 257.175), (0, 257.175)))
+    rows = content(answer, [coat], replace(project, panels=(inches,)), Unit.INCH, lacking).panels.rows
+    assert rows[0][3] == "8 × 10 1/8 in"
 
 
 def test_what_found_no_place_is_said(answer, coat, project):

@@ -151,7 +151,7 @@ def test_the_person_s_unit_is_used_everywhere(answer, coat, project, photo, came
     text = read(report(answer, [coat], project, photo, camera, Unit.INCH)).text
     chart = text[text.index("What to cut") : text.index("Joins")]
     assert " mm" not in chart
-    assert "7 7/8" in chart
+    assert "7.87 × 9.84 in" in chart  # 200 x 250 mm
 
 
 def test_the_same_answer_gives_the_same_page(answer, coat, project, photo, camera):
@@ -167,3 +167,14 @@ def test_five_hundred_shapes_make_a_page_of_less_than_four_megabytes(answer, pro
     page = report(replace(answer, placements=many, left_over={}), [big], project)
     assert len(page) < 4_000_000
     read(page)
+
+
+def test_cloth_that_does_not_suit_is_the_headline_and_traps_stand_under_it(answer, coat, project):
+    padded = replace(coat, kind="padded")
+    told = replace(project, notes=("A seam allowance of 1 mm, for body, is very little.",))
+    page = report(answer, [padded], told)
+    head = read(page[: page.index("</header>")] + "</header></main></body></html>").text
+    assert "Don't cut by this: the cloth is not suited" in head
+    assert "padding doesn't lie flat" in head
+    assert told.notes[0] in head
+    assert "Lay the panels as drawn" not in page

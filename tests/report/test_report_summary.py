@@ -11,6 +11,7 @@ from salvage.fit.answer import Verdict
 from salvage.fit.material.holds import holds
 from salvage.photo.problem import Code, Level, Problem
 from salvage.report.say.summary import check_summary, fit_summary, holds_summary, measure_summary, tape_line
+from salvage.report.say.words import allowance_words
 from salvage.units import Unit
 
 
@@ -29,9 +30,28 @@ def test_a_no_tells_what_would_help_and_not_to_cut(answer, project):
 
 def test_cloth_that_does_not_suit_is_said_before_the_verdict(answer, project, coat):
     padded = replace(coat, kind="padded")
-    lines = fit_summary(answer, project, Unit.MM, [coat, padded]).splitlines()
-    assert lines[0].startswith(f"{coat.name}: Not suited: this is ")
-    assert lines[1] == "Basket liner: Yes, with joins."
+    lines = fit_summary(answer, project, Unit.MM, [padded]).splitlines()
+    assert lines[0] == (
+        "Basket liner: Don't cut by this: the cloth is not suited. By size alone it would fit, with joins."
+    )
+    assert lines[1].startswith(f"  {coat.name}: Not suited: this is padded")
+    assert lines[-1].startswith("Take other cloth.")
+
+
+def test_cloth_that_does_not_suit_and_is_not_cut_from_is_no_headline(answer, project, coat):
+    padded = replace(coat, kind="padded")
+    assert fit_summary(answer, project, Unit.MM, [coat, padded]).startswith("Basket liner: Yes, with joins.")
+
+
+def test_the_allowance_is_said(answer, project, coat):
+    assert "Seam allowance, counted in the cut sizes: " in fit_summary(answer, project, Unit.MM, [coat])
+    bare = replace(
+        project, panels=tuple(replace(each, seam_allowance=0.0) for each in project.panels), strips=()
+    )
+    assert "No seam allowance is counted in" in fit_summary(answer, bare, Unit.MM, [coat])
+    mixed = (replace(bare.panels[0], seam_allowance=9.525), *bare.panels[1:])
+    words = allowance_words(replace(bare, panels=mixed), Unit.INCH)
+    assert words == f"Seam allowance, counted in the cut sizes: none; {mixed[0].name}: 3/8 in."
 
 
 def test_holds_says_area_and_rectangles_of_each_fabric(coat):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from salvage.cloth.garment import Garment
 from salvage.fit.layout.arrange import Layout
-from salvage.fit.say.phrases import fine, listed
+from salvage.fit.say.phrases import against, listed
 from salvage.units import Unit
 
 _NO_SPARE = 0.1  # mm
@@ -15,15 +15,16 @@ _NO_SPARE = 0.1  # mm
 
 def of_spare(spare: float, plus_minus: float, unit: Unit) -> str:
     """How the spare stands against the plus-minus."""
-    good_to = f"the measurement is good to {fine(plus_minus, unit, up=True)}" if plus_minus > 0 else ""
+    less, good = against(spare, plus_minus, unit)
+    good_to = f"the measurement is good to {good}" if plus_minus > 0 else ""
     if plus_minus <= 0 and spare < _NO_SPARE:
         return "No spare was found: cut as exactly as it is drawn."
     if spare < plus_minus:
         return (
-            f"A layout exists, but it would still fit with only {fine(spare, unit)} less cloth at every edge, "
-            f"and {good_to}: measure by hand before cutting"
+            f"A layout exists, but it would still fit with only {less} less cloth at every edge, "
+            f"and {good_to}: measure by hand before cutting."
         )
-    told = f"All usable cloth could be at least {fine(spare, unit)} smaller at every edge and the project would fit"
+    told = f"All usable cloth could be at least {less} smaller at every edge and the project would fit"
     return f"{told}; {good_to}." if good_to else f"{told}."
 
 

@@ -5,18 +5,43 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from salvage.units import Unit, format_length
+from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit, parse_length
 
 
-def fine(length: float, unit: Unit, *, up: bool = False) -> str:
-    """A short length: to 0.1 mm under 10 mm, so that 3.4 and 3.9 don't both read 3 or 4.
+def small_length(length: float, unit: Unit, *, up: bool) -> str:
+    """A small length, finer than a tape reads, rounded up or down so that it never flatters.
 
-    Rounded the cautious way: spare down, plus-minus up.
+    Millimetres to 0.1, centimetres to 0.01, inches to 1/32.
     """
-    if unit is Unit.MM and length < 10:
-        tenths = math.ceil(length * 10 - 1e-9) if up else math.floor(length * 10 + 1e-9)
-        return f"{tenths / 10:.1f} mm"
-    return format_length(length, unit)
+    rounded = math.ceil if up else math.floor
+    nudge = -1e-9 if up else 1e-9
+    if unit is Unit.INCH:
+        parts = rounded(length / MM_PER_INCH * 32 + nudge)
+        whole, rest = divmod(parts, 32)
+        if rest == 0:
+            return f"{whole} in"
+        common = math.gcd(rest, 32)
+        fraction = f"{rest // common}/{32 // common} in"
+        return f"{whole} {fraction}" if whole else fraction
+    tenths = rounded(length * 10 + nudge) / 10
+    return f"{tenths:.1f} mm" if unit is Unit.MM else f"{tenths / 10:.2f} cm"
+
+
+def against(spare: float, plus_minus: float, unit: Unit) -> tuple[str, str]:
+    """Spare and plus-minus, rounded the cautious way, spare down and plus-minus up, with digits enough.
+
+    A spare that is more than the plus-minus never reads as less.
+    """
+    told = small_length(spare, unit, up=False), small_length(plus_minus, unit, up=True)
+    shown = [parse_length(text) for text in told]
+    digits = 1
+    while (shown[0] < shown[1]) != (spare < plus_minus) and digits < 6:
+        digits += 1
+        step = MM_PER_UNIT[unit] / 10**digits
+        low, high = math.floor(spare / step + 1e-9), math.ceil(plus_minus / step - 1e-9)
+        told = f"{low / 10**digits:.{digits}f} {unit}", f"{high / 10**digits:.{digits}f} {unit}"
+        shown = [float(low), float(high)]
+    return told
 
 
 def listed(names: Sequence[str], word: str = "and") -> str:

@@ -17,7 +17,7 @@ from salvage.report.drawing.ground import ACROSS_INCHES, Ground
 from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CHALK, INK, PAPER, USABLE_EDGE
 from salvage.report.say.words import known_words
 from salvage.scale.square import Square
-from salvage.units import Unit, format_area, format_length
+from salvage.units import Unit, format_area, format_exact
 
 _LINE = 10.5  # points from line to line of the strip
 _NOTE_SIZE = 7.5
@@ -55,7 +55,7 @@ def count_squares(squares: Sequence[Square], unit: Unit, *, scaled: bool = True)
     """scaled: whether their sides are known, and so said."""
     if not squares:
         return "no reference square found"
-    sides = sorted({format_length(square.width, unit) for square in squares})
+    sides = sorted({format_exact(square.width, unit) for square in squares})
     count = "1 reference" if len(squares) == 1 else f"{len(squares)} references"
     return f"{count} found, side {' and '.join(sides)}" if scaled else f"{count} found, side not told"
 

@@ -42,7 +42,7 @@ from salvage.report.drawing.plan import draw_cut, seam_line
 from salvage.report.say.chart import Cut, Spread
 from salvage.scale.square import Square
 from salvage.shapes import lines_of, polygons_of
-from salvage.units import Unit, format_length
+from salvage.units import Unit, format_exact
 
 _NAMED_DOUBTS = 6  # more words than this would hide the picture
 
@@ -224,10 +224,10 @@ def _draw_squares(
         if not scaled:
             continue
         same = abs(square.width - square.length) < 0.05
-        side = format_length(square.width, unit)
+        side = format_exact(square.width, unit)
         if not same:
             side = (
-                f"{format_length(square.width, unit, with_unit=False)} × {format_length(square.length, unit)}"
+                f"{format_exact(square.width, unit, with_unit=False)} × {format_exact(square.length, unit)}"
             )
         middle = shape.centroid
         write(page, middle.x, middle.y, side, 7.5, color=ATTENTION, weight="bold", zorder=21)

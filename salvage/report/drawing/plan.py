@@ -36,7 +36,7 @@ from salvage.report.drawing.draw import (
 from salvage.report.drawing.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
 from salvage.report.say.chart import Cut, Spread, item_size
 from salvage.report.say.landmarks import Landmark, feature_name
-from salvage.report.say.words import size_text
+from salvage.report.say.words import exact_size
 from salvage.shapes import part_within, polygons_of
 from salvage.units import MM_PER_INCH, Unit, format_length
 
@@ -161,7 +161,7 @@ def draw_cut(
     stitched = seam_line(cut) if seam is None and shape is None else seam
     if stitched is not None and not stitched.is_empty:
         stroke(page, stitched, INK, 0.6, linestyle=(0, (4, 2.5)), zorder=6)
-    size = size_text(cut.size, unit)
+    size = exact_size(cut.size, unit)
     number = str(cut.number)
     full, short = f"{number}  {cut.name}", cut.placement.panel
     choices = (
@@ -191,7 +191,7 @@ def seam_line(cut: Cut) -> Polygon | None:
 
 def _draw_unplaced(page: Page, item: Panel, shape: Polygon, unit: Unit) -> None:
     fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
-    size = size_text(item_size(item), unit)
+    size = exact_size(item_size(item), unit)
     choices = ((item.name, size, "not placed"), (item.name, "not placed"), (item.name,))
     draw_label(page, fit_label(page, shape, choices))
 

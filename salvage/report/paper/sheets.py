@@ -22,7 +22,7 @@ from salvage.report.drawing.picture import draw_layout
 from salvage.report.drawing.plan import Sheet, beside_piece, draw_plan, sheet_for
 from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Sheets
 from salvage.report.say.content import Content, content
-from salvage.report.say.words import MARK, PLUS_MINUS_WORDS
+from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.trade.paper import PAPER as PAPER_SIZES
 from salvage.units import Unit
 
@@ -64,20 +64,20 @@ def fit_report_pdf(
 
 
 def _top(sheets: Sheets, said: Content) -> None:
-    colour = VERDICT_COLOUR[said.answer.verdict]
+    colour = VERDICT_COLOUR[said.tone]
     sheets.text(f"{said.title}, {said.from_garments}", 9.5, colour="#59646c", after=2.5)
     size = 25.0
-    indent = (text_width(MARK[said.answer.verdict], size, bold=True) + 10) / POINTS_PER_MM
+    indent = (text_width(said.mark, size, bold=True) + 10) / POINTS_PER_MM
     sheets.text(
         said.headline,
         size,
         bold=True,
         colour=colour,
         indent=indent,
-        mark=MARK[said.answer.verdict],
+        mark=said.mark,
         after=3.5,
     )
-    for reason in said.reasons:
+    for reason in (*said.unsuited, *said.reasons):
         sheets.text(reason, 11.5, indent=4.0, mark="·")
     if said.larger:
         sheets.text(said.larger, 10)
@@ -87,6 +87,8 @@ def _top(sheets: Sheets, said: Content) -> None:
     sheets.text(said.next_step, 10.5, bold=True, indent=4.0, after=2.0)
     bar = LineString([(MARGIN + 0.8, top), (MARGIN + 0.8, sheets.y)])
     stroke(sheets.page(), bar, colour, 4.0, capstyle="butt")
+    if said.notes:
+        sheets.text(f"Look at the project again. {' '.join(said.notes)}", 9.5)
     if said.boxes:
         sheets.text(said.boxes, 8.5)
 
@@ -157,6 +159,7 @@ def _chart(sheets: Sheets, said: Content) -> None:
     sheets.heading("Cutting chart", keep=35.0)
     sheets.text("What to cut", 10.5, bold=True)
     sheets.table(said.panels)
+    sheets.text(said.allowance, 9.0)
     if said.places.rows:
         sheets.skip(2.0)
         sheets.text("Where to cut it", 10.5, bold=True, keep=25.0)

@@ -10,6 +10,7 @@ from pathlib import PurePath
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.material.lay import same_fabric
+from salvage.fit.say.cloth import unsuited
 from salvage.fit.say.proofs import names_in
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.say.chart import (
@@ -21,8 +22,11 @@ from salvage.report.say.chart import (
     tape_words,
 )
 from salvage.report.say.words import (
-    HEADLINE,
+    MARK,
+    allowance_words,
+    exact_size,
     grain_words,
+    headline,
     items_of,
     lies_words,
     listed,
@@ -34,7 +38,7 @@ from salvage.report.say.words import (
 )
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
-from salvage.units import Unit, format_area, format_length
+from salvage.units import Unit, format_area, format_exact
 
 Lacking = Callable[[Iterable[str]], str]
 
@@ -65,6 +69,11 @@ class Content:
     title: str
     from_garments: str
     headline: str
+    tone: Verdict
+    mark: str
+    unsuited: tuple[str, ...]
+    notes: tuple[str, ...]
+    allowance: str
     reasons: tuple[str, ...]
     next_step: str
     larger: str
@@ -91,6 +100,7 @@ def content(
     laid = spreads(answer, garments, project)
     cuts = sorted(((cut, spread) for spread in laid for cut in spread.cuts), key=lambda pair: pair[0].number)
     missing = Counter(answer.not_placed)
+    warned = unsuited(answer, garments)
     return Content(
         answer=answer,
         garments=tuple(garments),
@@ -98,9 +108,14 @@ def content(
         unit=unit,
         title=project.name or "Project without a name",
         from_garments=f"from {listed([garment.name or 'a garment without a name' for garment in garments])}",
-        headline=HEADLINE[answer.verdict],
+        headline=headline(answer, warned),
+        tone=Verdict.NO if warned else answer.verdict,
+        mark="!" if warned else MARK[answer.verdict],
+        unsuited=warned,
+        notes=project.notes,
+        allowance=allowance_words(project, unit),
         reasons=answer.reasons,
-        next_step=next_step(answer),
+        next_step=next_step(answer, warned),
         larger=scale_words(answer) if answer.placements and not answer.not_placed else "",
         spreads=laid,
         unplaced=_unplaced(answer, project),
@@ -205,7 +220,7 @@ def _panel_table(
                 item.name,
                 _copies(item),
                 _finished_words(item, finished, unit),
-                size_text(item_size(item), unit) + _lengths_words(item, mine),
+                exact_size(item_size(item), unit) + _lengths_words(item, mine),
                 item.fabric,
                 grain_words(item),
                 ", ".join(places) or "not placed",
@@ -227,7 +242,7 @@ def _finished_words(item: Panel | Strip, finished: tuple[float, float] | None, u
     if finished is None:
         return "–"
     folds = f", folded {item.folds}×" if isinstance(item, Strip) and item.folds > 1 else ""
-    return size_text(finished, unit) + folds
+    return exact_size(finished, unit) + folds
 
 
 def _lengths_words(item: Panel | Strip, cuts: Sequence[tuple[Cut, Spread]]) -> str:
@@ -260,7 +275,7 @@ def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment]
             (
                 str(cut.number),
                 cut.name,
-                size_text(cut.size, unit),
+                exact_size(cut.size, unit),
                 origin,
                 lies,
                 tape_words(cut.bearing, unit),
@@ -301,8 +316,6 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
     used = {(p.garment, p.piece) for p in answer.placements}
     for garment in garments:
         kind = KINDS.get(garment.kind)
-        if kind is not None and not kind.suits:
-            found.append(f"{garment.name}: {kind.not_suited}")
         found += [f"{garment.name}: {text}" for text in garment.cautions]
         if kind is not None:
             found += [f"{garment.name}: {text}" for text in kind.cautions if text not in garment.cautions]
@@ -326,13 +339,10 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
         found.append(
             f"Two layers or more are counted on {listed(layered)}: turn them over and look at each before cutting."
         )
-    names = (
-        project.name,
-        *(item.name for item in items_of(project)),
-        *(g.name for g in garments),
-    )
+    made = (project.name, *(item.name for item in items_of(project)))
+    cloth = [text for g in garments for text in (g.name, g.kind, *(piece.fabric for piece in g.pieces))]
     worn = any(blocked.kind is BlockedKind.WORN for piece in pieces for blocked in piece.blocked)
-    found += cautions_for(names, has_worn_places=worn)
+    found += cautions_for(made, cloth, has_worn_places=worn)
     return _once(found)
 
 
@@ -358,7 +368,7 @@ def _measured_table(garments: Sequence[Garment], unit: Unit) -> Table:
                 (
                     garment.name,
                     PurePath(file).name or "typed in by hand",
-                    format_length(side, unit) if file else "–",
+                    format_exact(side, unit) if file else "–",
                     f"± {percent:.1f} %" if percent else exact,
                     f"± {small_length(edge, unit, up=True)}" if edge else exact,
                     listed(names),

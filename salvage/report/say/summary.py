@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING
 
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, Verdict
+from salvage.fit.say.cloth import unsuited
 from salvage.photo.problem import Level
 from salvage.project.project import Project
 from salvage.report.say.words import (
-    HEADLINE,
     SQUARE_WORDS,
+    allowance_words,
     counted,
+    exact_size,
+    headline,
     known_words,
     listed,
     next_step,
@@ -22,8 +25,7 @@ from salvage.report.say.words import (
     size_text,
     small_length,
 )
-from salvage.trade.kinds import KINDS
-from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit, format_area, format_length
+from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit, format_area, format_exact, format_length
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment
@@ -39,9 +41,9 @@ _SCALE_WORDS = {Unit.MM: (".3f", "300 mm"), Unit.CM: (".4f", "30 cm"), Unit.INCH
 
 def fit_summary(answer: Answer, project: Project, unit: Unit, garments: Sequence[Garment] = ()) -> str:
     """The verdict with its reasons, what would help, and what to do next; before all, cloth that doesn't suit."""
-    unsuited = [(each.name, KINDS[each.kind].not_suited) for each in garments if each.kind in KINDS]
-    lines = [f"{name}: {warning}" for name, warning in unsuited if warning]
-    lines.append(f"{project.name}: {HEADLINE[answer.verdict]}.")
+    warned = unsuited(answer, garments)
+    lines = [f"{project.name}: {headline(answer, warned)}."]
+    lines += [f"  {warning}" for warning in warned]
     lines += [f"  {reason}" for reason in answer.reasons]
     if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS) and scale_words(answer):
         lines.append(f"  {scale_words(answer)}")
@@ -50,7 +52,8 @@ def fit_summary(answer: Answer, project: Project, unit: Unit, garments: Sequence
     lines += _block("Joins", answer.join_plan)
     lines += _block("What would help", answer.suggestions)
     lines += _block("Left over", [_left_line(fabric, answer, unit) for fabric in answer.left_over])
-    lines.append(next_step(answer))
+    lines.append(allowance_words(project, unit))
+    lines.append(next_step(answer, warned))
     return "\n".join(lines)
 
 
@@ -87,7 +90,7 @@ def holds_summary(holds: Holds, unit: Unit) -> str:
             if strip.longest <= 0 and strip.total <= 0:
                 continue
             lines.append(
-                f"  strip {format_length(strip.width, unit)} wide  longest {format_length(strip.longest, unit)}"
+                f"  strip {format_exact(strip.width, unit)} wide  longest {format_length(strip.longest, unit)}"
                 f" ({format_length(strip.longest_bias, unit)} on the bias), {_long(strip.total, unit)} in all"
             )
     lines.append("Sizes are width × length, length along the grain.")
@@ -143,9 +146,9 @@ def squares_words(squares: Sequence[Square], unit: Unit, *, scaled: bool = True)
     if not scaled:
         return f"{len(squares)} found: {counted([SQUARE_WORDS[square.kind] for square in squares])}"
     sizes = [
-        f"{SQUARE_WORDS[square.kind]} {format_length(square.width, unit)}"
+        f"{SQUARE_WORDS[square.kind]} {format_exact(square.width, unit)}"
         if abs(square.width - square.length) < 0.05
-        else f"{SQUARE_WORDS[square.kind]} {size_text((square.width, square.length), unit)}"
+        else f"{SQUARE_WORDS[square.kind]} {exact_size((square.width, square.length), unit)}"
         for square in squares
     ]
     return f"{len(squares)} found: {counted(sizes)}"

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 
 from salvage.cloth.garment import BlockedKind
 from salvage.fit.answer import Answer, Verdict
+from salvage.fit.say.phrases import listed, small_length
 from salvage.project.project import Grain, Panel, Project, Strip
 from salvage.scale.square import SquareKind
-from salvage.units import MM_PER_INCH, Unit, format_length
+from salvage.units import MM_PER_INCH, Unit, format_exact, format_length
 
 HEADLINE: dict[Verdict, str] = {
     Verdict.YES: "Yes: it can be cut",
@@ -18,6 +19,14 @@ HEADLINE: dict[Verdict, str] = {
     Verdict.TOO_CLOSE: "Too close to call: measure by hand before cutting",
     Verdict.NO: "No: it can't be cut from this",
     Verdict.UNSETTLED: "Unsettled: no layout found, and no proof that there is none",
+}
+
+_BY_SIZE: dict[Verdict, str] = {
+    Verdict.YES: "By size alone it would fit",
+    Verdict.YES_WITH_JOINS: "By size alone it would fit, with joins",
+    Verdict.TOO_CLOSE: "By size alone it is too close to call",
+    Verdict.NO: "And it doesn't fit by size",
+    Verdict.UNSETTLED: "By size alone it is unsettled",
 }
 
 MARK: dict[Verdict, str] = {
@@ -62,35 +71,42 @@ def plural(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
-def listed(names: Sequence[str]) -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+def headline(answer: Answer, unsuited: Sequence[str]) -> str:
+    """The verdict in a line; cloth that doesn't suit comes before it. unsuited: of fit.say.cloth."""
+    if not unsuited:
+        return HEADLINE[answer.verdict]
+    return f"Don't cut by this: the cloth is not suited. {_BY_SIZE[answer.verdict]}"
+
+
+def allowance_words(project: Project, unit: Unit) -> str:
+    """The allowance that the cut sizes hold, and which panels have another."""
+    items = items_of(project)
+    usual = Counter(item.seam_allowance for item in items).most_common(1)[0][0]
+    others = [item for item in items if item.seam_allowance != usual]
+    if not usual and not others:
+        return "No seam allowance is counted in: the shapes are cut just as the project gives them."
+    folded = any(isinstance(item, Strip) and item.folds > 1 for item in items)
+    ends = "; a folded strip has it at its ends only" if folded else ""
+    side = " on each side" if usual else ""
+    but = "".join(f"; {item.name}: {_allowance(item.seam_allowance, unit)}" for item in others)
+    return f"Seam allowance, counted in the cut sizes: {_allowance(usual, unit)}{side}{but}{ends}."
+
+
+def _allowance(allowance: float, unit: Unit) -> str:
+    return format_exact(allowance, unit) if allowance else "none"
+
+
+def exact_size(size: tuple[float, float], unit: Unit) -> str:
+    """`273 × 346 mm` of what is known, not measured: never rounded to a mark that it doesn't lie on."""
+    width, length = (format_exact(each, unit, with_unit=False) for each in size)
+    if unit is Unit.INCH and ("." in width) != ("." in length):  # fractions and decimals don't mix
+        width, length = (f"{each / MM_PER_INCH:.2f}" for each in size)
+    return f"{width} × {length} {unit}"
 
 
 def size_text(size: tuple[float, float], unit: Unit) -> str:
     """`273 × 346 mm`, width first."""
     return f"{format_length(size[0], unit, with_unit=False)} × {format_length(size[1], unit)}"
-
-
-def small_length(length: float, unit: Unit, *, up: bool) -> str:
-    """A small length, finer than a tape reads, rounded up or down so that it never flatters.
-
-    Millimetres to 0.1, centimetres to 0.01, inches to 1/32.
-    """
-    rounded = math.ceil if up else math.floor
-    nudge = -1e-9 if up else 1e-9
-    if unit is Unit.INCH:
-        parts = rounded(length / MM_PER_INCH * 32 + nudge)
-        whole, rest = divmod(parts, 32)
-        if rest == 0:
-            return f"{whole} in"
-        common = math.gcd(rest, 32)
-        fraction = f"{rest // common}/{32 // common} in"
-        return f"{whole} {fraction}" if whole else fraction
-    tenths = rounded(length * 10 + nudge) / 10
-    return f"{tenths:.1f} mm" if unit is Unit.MM else f"{tenths / 10:.2f} cm"
 
 
 def grain_words(item: Panel | Strip) -> str:
@@ -106,7 +122,7 @@ def lies_words(angle: float, grain: float, size: tuple[float, float], unit: Unit
 
     angle: of the shape on the plane; grain: of the piece; size: the shape's own width and length.
     """
-    width, length = (format_length(each, unit) for each in size)
+    width, length = (format_exact(each, unit) for each in size)
     turn = round((angle - grain + 90.0) % 360.0, 1) % 360.0
     if turn in (0.0, 180.0):
         words = f"{length} along the grain" + (", top end down" if turn else "")
@@ -133,8 +149,10 @@ def counted(names: Sequence[str]) -> str:
     return listed([name if count == 1 else f"{count} × {name}" for name, count in counts.items()])
 
 
-def next_step(answer: Answer) -> str:
-    """What to do with this answer."""
+def next_step(answer: Answer, unsuited: Sequence[str] = ()) -> str:
+    """What to do with this answer. unsuited: warnings of cloth that doesn't suit."""
+    if unsuited:
+        return "Take other cloth. What follows goes by size alone."
     helped = " One of the changes under “What would help” makes it fit." if answer.suggestions else ""
     return {
         Verdict.YES: "Lay the panels as drawn and cut in the order of the numbers.",

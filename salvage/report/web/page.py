@@ -17,7 +17,7 @@ from salvage.report.drawing.palette import VERDICT_COLOUR
 from salvage.report.drawing.picture import layout_on_photo
 from salvage.report.drawing.plan import PLAN_PAPER, layout_on_plane
 from salvage.report.say.content import Content, Table, content
-from salvage.report.say.words import MARK, PLUS_MINUS_WORDS
+from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.report.web.style import STYLE
 from salvage.units import Unit
 
@@ -55,7 +55,7 @@ def fit_report_html(
             f"<title>{escape(said.title)}: {escape(said.headline)}</title>",
             f"<style>{STYLE}</style>",
             "</head>",
-            f'<body style="--say: {VERDICT_COLOUR[answer.verdict]}">',
+            f'<body style="--say: {VERDICT_COLOUR[said.tone]}">',
             '<div class="tape" aria-hidden="true"></div>',
             "<main>",
             *_top(said),
@@ -81,14 +81,16 @@ def fit_report_html(
 def _top(said: Content) -> Iterable[str]:
     yield "<header>"
     yield f'<p class="project"><b>{escape(said.title)}</b>, {escape(said.from_garments)}</p>'
-    mark = f'<span class="mark" aria-hidden="true">{MARK[said.answer.verdict]}</span>'
+    mark = f'<span class="mark" aria-hidden="true">{escape(said.mark)}</span>'
     yield f'<h1 class="verdict">{mark}{escape(said.headline)}</h1>'
-    if said.reasons:
-        yield f'<ul class="reasons">{_items(said.reasons)}</ul>'
+    if said.unsuited or said.reasons:
+        yield f'<ul class="reasons">{_items((*said.unsuited, *said.reasons))}</ul>'
     yield _bars(said.answer)
     if said.larger:
         yield f"<p>{escape(said.larger)}</p>"
     yield f'<p class="next">{escape(said.next_step)}</p>'
+    if said.notes:
+        yield f"<p><b>Look at the project again.</b> {escape(' '.join(said.notes))}</p>"
     yield "</header>"
 
 
@@ -163,6 +165,7 @@ def _chart(said: Content) -> Iterable[str]:
     yield "<section><h2>Cutting chart</h2>"
     yield "<h3>What to cut</h3>"
     yield _table(said.panels)
+    yield f"<p>{escape(said.allowance)}</p>"
     if said.places.rows:
         yield "<h3>Where to cut it</h3>"
         yield _table(said.places)
