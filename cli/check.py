@@ -45,7 +45,7 @@ def run(
     can't be measured from.
     """
     from salvage.errors import UsageError
-    from salvage.files import write_atomically
+    from salvage.ours import check_ours, write_ours
     from salvage.report.drawing.picture import marked_check
     from salvage.report.say.summary import check_summary
     from salvage.units import Unit
@@ -57,6 +57,7 @@ def run(
     if out is not None:
         can_write(out, (".jpg", ".jpeg"), "a marked picture")
         not_over(out, photos)
+        check_ours(out)
     unit = units or Unit.MM
     told = telling(
         side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, kind=kind, side_needed=False
@@ -79,7 +80,7 @@ def run(
                 doubtful_px=seen.outline.doubtful_px if seen.outline else None,
                 unit=unit,
             )
-            write_atomically(out, picture)
+            write_ours(out, picture)
     if json:
         print_json(answers[0] if len(answers) == 1 else answers)
     return 0 if all_ok else 4

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from .options import Units, say
+from .options import Units, beside, say
 
 NAME = "demo"
 PHOTO = "coat-back.jpg"
@@ -21,30 +21,59 @@ def run(
     units: Units = None,
 ) -> int:
     """Check, measure and fit a demonstration photograph: a work coat, a tool roll, and a cover that is too big."""
-    from salvage.errors import SalvageError
+    from salvage.ours import copy_as_it_is
 
     from . import check, fit, holds, measure
 
-    photo = data_folder("demo_images") / PHOTO
-    out.mkdir(parents=True, exist_ok=True)
-    if any(out.iterdir()) and not (out / PHOTO).exists():
-        raise SalvageError(f"{out}: is not empty. Choose another folder with --out.")
-    shutil.copyfile(photo, out / PHOTO)
     record = out / "work_coat.json"
+    reports = {name: out / f"fit-{Path(name).stem}.html" for name in PROJECTS}
+    make_folder(out)
+    nothing_in_the_way(out, record, reports.values())
+    copy_as_it_is(data_folder("demo_images") / PHOTO, out / PHOTO)
+    for name in PROJECTS:
+        copy_as_it_is(data_folder("projects") / name, out / name)
     say(f"salvage check {PHOTO} --side {SIDE}")
     check.run([out / PHOTO], side=SIDE, units=units, json=False)
     say(f"\nsalvage measure {PHOTO} --side {SIDE} --out {record.name}")
     measure.run([out / PHOTO], out=record, side=SIDE, name="work coat", units=units, json=False)
     say(f"\nsalvage holds {record.name}")
     holds.run([record], units=units, json=False)
-    for name in PROJECTS:
-        shutil.copyfile(data_folder("projects") / name, out / name)
+    for name, report in reports.items():
         say(f"\nsalvage fit {record.name} {name}")
-        fit.run([record, out / name], out=out / f"fit-{Path(name).stem}.html", units=units, json=False)
-    say(
-        f"\nEverything is in {out}: open {out / f'fit-{Path(PROJECTS[0]).stem}.html'} and {out / 'work_coat-marked.jpg'}."
-    )
+        fit.run([record, out / name], out=report, units=units, json=False)
+    say(f"\nEverything is in {out}: open {reports[PROJECTS[0]]} and {beside(record, '-marked.jpg')}.")
     return 0
+
+
+def make_folder(out: Path) -> None:
+    """The folder to fill: a new or an empty one, or one that the demonstration has begun to fill before."""
+    from salvage.errors import SalvageError
+
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        filled = any(out.iterdir())
+    except OSError as error:
+        raise SalvageError(
+            f"{out}: can't be made a folder ({error.strerror}). Choose another with --out."
+        ) from error
+    if filled and not (out / PHOTO).exists():
+        raise SalvageError(f"{out}: is not empty. Choose another folder with --out.")
+
+
+def nothing_in_the_way(out: Path, record: Path, reports: Iterable[Path]) -> None:
+    """Raise SalvageError before the work where one of the files to write is a person's."""
+    from salvage.cloth.record.file import read_garment
+    from salvage.ours import check_copy, check_ours
+
+    check_copy(data_folder("demo_images") / PHOTO, out / PHOTO)
+    for name in PROJECTS:
+        check_copy(data_folder("projects") / name, out / name)
+    if record.exists():
+        read_garment(record)
+    check_ours(beside(record, "-marked.jpg"))
+    for report in reports:
+        check_ours(report)
+        check_ours(report.with_suffix(".pdf"))
 
 
 def data_folder(name: str) -> Path:

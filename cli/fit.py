@@ -39,8 +39,6 @@ if TYPE_CHECKING:
     from .load import Loaded
 
 NAME = "fit"
-MARK = '<meta name="generator" content="salvage">'
-PDF_MARK = b"/Creator (salvage)"
 
 
 def run(
@@ -161,36 +159,28 @@ def status(answer: Answer) -> int:
 
 
 def report_path(out: Path | None, project_file: Path) -> Path:
-    """Where the report goes; never over a file that is not a report of ours."""
-    from salvage.errors import SalvageError
+    """Where the report goes; its page and its PDF never over a file that is not ours."""
+    from salvage.ours import check_ours
 
     path = out or Path(f"fit-{project_file.stem}.html")
     can_write(path, (".html", ".htm"), "the report (a .pdf is written beside it)")
-    pdf = path.with_suffix(".pdf")
-    ours = path.exists() and MARK in path.read_text(encoding="utf-8", errors="replace")[:4000]
-    for file, strange in (
-        (path, path.exists() and not ours),
-        (pdf, not ours and pdf.exists() and not (pdf.is_file() and PDF_MARK in pdf.read_bytes())),
-    ):
-        if strange:
-            raise SalvageError(
-                f"{file}: exists and is no fit report, so it stays as it is. Choose another name with --out."
-            )
+    for file in (path, path.with_suffix(".pdf")):
+        check_ours(file)
     return path
 
 
 def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, unit: Unit) -> None:
     """Write the report as a page and as a PDF beside it."""
-    from salvage.files import write_atomically
+    from salvage.ours import write_ours
     from salvage.report.paper.sheets import fit_report_pdf
     from salvage.report.web.page import fit_report_html
 
     garments, photos, planes = loaded.garments, loaded.photos, loaded.planes
     page = fit_report_html(answer, garments, project, photos=photos, planes=planes, unit=unit)
-    write_atomically(html, page)
+    write_ours(html, page)
     pdf = html.with_suffix(".pdf")
     pages = fit_report_pdf(answer, garments, project, photos=photos, planes=planes, unit=unit)
-    write_atomically(pdf, pages)
+    write_ours(pdf, pages)
     for file in loaded.missing:
         say(
             f"warning: {file} was not found, so the report has no layout drawn over it. Put it there, or correct 'file' in the record.",

@@ -54,10 +54,10 @@ def run(
     If the record exists, what a person drew in it is kept. Hints (--square, --cloth, --floor) are pixels of
     the picture and go with a single photograph.
     """
-    from salvage.cloth.record.file import garment_to_json, read_garment
+    from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
     from salvage.cloth.record.merge import merge
     from salvage.errors import UsageError
-    from salvage.files import write_atomically
+    from salvage.ours import check_ours, write_ours
     from salvage.report.say.summary import measure_summary
     from salvage.units import Unit
 
@@ -69,6 +69,7 @@ def run(
     ]
     for picture in pictures:
         not_over(picture, photos)
+        check_ours(picture)
     if len({path.name for path in photos}) < len(photos):
         raise UsageError("two of the photographs have the same name. Give each its own, and each only once.")
     told = telling(
@@ -83,21 +84,21 @@ def run(
     from salvage.job import measure
 
     measured = measure(looks, told, name=name or (old.name if old else out.stem))
-    garment = measured.garment
-    garment = with_photo_paths(garment, photos, out.parent)
-    if old is not None:
-        garment = merge(old, garment)
-    if name:
-        garment = replace(garment, name=name)
-    record = garment_to_json(garment)
-    write_atomically(out, record)
+    found = with_photo_paths(measured.garment, photos, out.parent)
+
+    def put_in(old: Garment | None) -> Garment:
+        # The record is read again here: somebody may have edited it while the photographs were measured.
+        garment = found if old is None else merge(old, found)
+        return replace(garment, name=name) if name else garment
+
+    garment = update_garment(out, put_in)
     from salvage.report.drawing.picture import marked_photo
 
     for path, picture, seen in zip(photos, pictures, measured.looks, strict=True):
         assert seen.solution is not None
         assert seen.outline is not None
         plane = seen.solution.plane
-        write_atomically(
+        write_ours(
             picture,
             marked_photo(
                 seen.photo,
@@ -110,7 +111,7 @@ def run(
             ),
         )
     if json:
-        print(record)
+        print(garment_to_json(garment))
     else:
         say(measure_summary(replace(measured, garment=garment), unit))
     for path in (out, *pictures):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import sys
 from collections.abc import Iterable
@@ -12,7 +11,8 @@ from typing import Annotated, Any
 
 import typer
 
-from salvage.errors import SalvageError, UsageError
+from salvage.errors import UsageError
+from salvage.files import check_place
 from salvage.units import Unit, parse_length
 
 Point = tuple[float, float]
@@ -117,16 +117,11 @@ def can_write(path: Path, endings: tuple[str, ...], what: str) -> None:
     """Find out before the work, not after it, that a result has nowhere to go.
 
     endings: with the dot, lower case; what: `a marked picture`. Raises UsageError for another ending and
-    SalvageError where the folder is missing or closed, or a folder has that name.
+    SalvageError where the folder is missing or closed, or what lies there can't be written.
     """
     if path.suffix.lower() not in endings:
         raise UsageError(f"--out {path}: {what} ends in {' or '.join(endings)}.")
-    if path.is_dir():
-        raise SalvageError(f"{path}: is a folder. Name a file in it with --out.")
-    if not path.parent.is_dir():
-        raise SalvageError(f"{path}: there is no such folder. Make it, or choose another place with --out.")
-    if not os.access(path.parent, os.W_OK):
-        raise SalvageError(f"{path}: the folder can't be written to. Choose another place with --out.")
+    check_place(path)
 
 
 def not_over(path: Path, inputs: Iterable[Path]) -> None:

@@ -25,14 +25,15 @@ def run(
 
     Print at 100 % (no "fit to page"). Lay two squares at opposite sides of the garment: that is the ordinary way.
     """
-    from salvage.files import write_atomically
+    from salvage.ours import check_ours, write_ours
     from salvage.scale.sheet import square_pdf
 
     millimetres = length(side, "--side")
     assert millimetres is not None
     can_write(out, (".pdf",), "a sheet of squares")
+    check_ours(out)
     paper = {name.lower(): name for name in PAPERS}.get(paper.lower(), paper)
-    write_atomically(out, square_pdf(side=millimetres, count=count, paper=paper))
+    write_ours(out, square_pdf(side=millimetres, count=count, paper=paper))
     say(
         f"{out}: {count} square{'s' * (count > 1)} of {millimetres:.1f} mm. Print at 100 % and check the ruler.",
         aside=True,

@@ -88,7 +88,9 @@ def run(
 def read_pairs(path: Path) -> list[tuple[tuple[float, float], tuple[float, float]]]:
     """Read pixel pairs. Raises SalvageError naming the line that is wrong."""
     from salvage.errors import SalvageError
+    from salvage.files import ordinary
 
+    ordinary(path, "the CSV file of pixel pairs")
     try:
         with path.open(newline="", encoding="utf-8-sig") as stream:
             rows = list(csv.DictReader(stream, skipinitialspace=True))

@@ -19,6 +19,7 @@ ORDER = (
     "errors",
     "units",
     "files",
+    "ours",
     "shapes",
     "trade",
     "photo",

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from salvage.errors import SalvageError, UsageError
+from salvage.files import ordinary
 from salvage.project.project import Grain, Join, Panel, Point, Project, Strip
 from salvage.project.traps import notes_on
 from salvage.trade.sewing import cut_size, strip_cut_width
@@ -35,6 +36,7 @@ _STRIP_KEYS = {
 
 def read_project(path: Path) -> Project:
     """Read the project file at path. Raises SalvageError saying which entry is wrong and what to write."""
+    ordinary(path, "a project (.toml)")
     try:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:

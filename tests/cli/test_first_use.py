@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from pathlib import Path
 from typing import Any
@@ -81,7 +82,7 @@ def test_two_garments_of_one_name_are_told_apart(here: Path) -> None:
         ("taken.html", 4, "is a folder"),
         ("nowhere/r.html", 4, "no such folder"),
         ("r.txt", 2, "ends in .html"),
-        ("mine.html", 4, "mine.pdf: exists and is no fit report"),
+        ("mine.html", 4, "mine.pdf: is there already and was not written by this program"),
     ],
 )
 def test_a_report_with_nowhere_to_go_is_said_before_the_search(
@@ -233,3 +234,52 @@ def test_the_wrong_side_is_doubted_by_the_size_of_the_garment(here: Path, demo_i
     for side, doubted in (("150mm", False), ("300mm", True)):
         said = salvage("measure", photo, "--side", side, "--out", f"{side}.json")
         assert ("few garments have" in said.stdout) == doubted
+
+
+@pytest.mark.parametrize(
+    ("command", "result"),
+    [
+        (("square", "--out", "s.pdf"), "s.pdf"),
+        (("fit", "coat.json", "small.toml", "--steps", "300", "--out", "r.html"), "r.html"),
+        (("fit", "coat.json", "small.toml", "--steps", "300", "--out", "r.html"), "r.pdf"),
+        (("check", "PHOTO", "--out", "c.jpg"), "c.jpg"),
+        (("measure", "PHOTO", "--side", "150mm", "--out", "cut.json"), "cut-marked.jpg"),
+    ],
+)
+def test_a_result_that_a_person_changed_stays_as_it_is(
+    here: Path, demo_images: Path, command: tuple[str, ...], result: str
+) -> None:
+    command = tuple(str(demo_images / "cut-piece.jpg") if word == "PHOTO" else word for word in command)
+    assert salvage(*command).exit_code == 0
+    assert salvage(*command).exit_code == 0  # ours and unchanged: written again
+    (here / result).write_bytes((here / result).read_bytes() + b"<!-- a person's note -->")
+    changed = (here / result).read_bytes()
+    refused = salvage(*command)
+    assert refused.exit_code == 4
+    assert "changed since" in refused.stderr
+    assert (here / result).read_bytes() == changed
+
+
+def test_the_demonstration_replaces_nothing_of_a_persons(here: Path) -> None:
+    folder = here / "salvage-demo"
+    folder.mkdir()
+    (folder / "coat-back.jpg").write_bytes(b"my own photograph")
+    refused = salvage("demo")
+    assert refused.exit_code == 4
+    assert [each.name for each in folder.iterdir()] == ["coat-back.jpg"]
+    assert (folder / "coat-back.jpg").read_bytes() == b"my own photograph"
+    (here / "file").touch()
+    assert salvage("demo", "--out", "file").exit_code == 4
+
+
+def test_a_pipe_is_refused_at_once(here: Path) -> None:
+    os.mkfifo(here / "pipe.json")
+    os.mkfifo(here / "pipe.toml")
+    for command in (
+        ("holds", "pipe.json"),
+        ("fit", "coat.json", "pipe.toml"),
+        ("measure", "x.jpg", "--side", "150mm", "--out", "pipe.json"),
+    ):
+        refused = salvage(*command)
+        assert refused.exit_code == 4
+        assert "pipe" in refused.stderr

@@ -31,10 +31,11 @@ from salvage.cloth.record import by_hand
 from salvage.cloth.record.merge import merge
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
+from salvage.files import ordinary, update
 from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN
 
-__all__ = ["garment_from_json", "garment_to_json", "geometry_data", "merge", "read_garment"]
+__all__ = ["garment_from_json", "garment_to_json", "geometry_data", "merge", "read_garment", "update_garment"]
 
 FORMAT = "salvage garment 1"
 _HARMLESS_PERCENT = 0.5  # an outline that crosses itself is mended if no more of its area is in doubt
@@ -51,6 +52,7 @@ _BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence"}
 
 def read_garment(path: Path) -> Garment:
     """Read a garment record. Raises SalvageError saying which file, what is wrong and what to do."""
+    ordinary(path, "a garment record (.json)")
     try:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError as error:
@@ -60,6 +62,30 @@ def read_garment(path: Path) -> Garment:
     except (OSError, UnicodeDecodeError) as error:
         raise SalvageError(f"{path}: can't be read as a text file. Give a garment record (.json).") from error
     return garment_from_json(text, str(path))
+
+
+def update_garment(path: Path, change: Callable[[Garment | None], Garment]) -> Garment:
+    """Write change(the garment in the record, None if there is none yet) into the record, and return it.
+
+    Nobody's saving falls between reading and writing: change is called again with what was saved meanwhile.
+    Raises SalvageError for a record that can't be read or written; it then stays as it is.
+    """
+    written: list[Garment] = []
+
+    def changed(before: bytes | None) -> bytes:
+        garment = change(None if before is None else garment_from_json(_decoded(before, path), str(path)))
+        written.append(garment)
+        return garment_to_json(garment).encode()
+
+    update(path, changed)
+    return written[-1]
+
+
+def _decoded(data: bytes, path: Path) -> str:
+    try:
+        return data.decode()
+    except UnicodeDecodeError as error:
+        raise SalvageError(f"{path}: can't be read as a text file. Give a garment record (.json).") from error
 
 
 def garment_from_json(text: str, where: str = "garment record") -> Garment:

@@ -21,7 +21,6 @@ from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.report.web.style import STYLE
 from salvage.units import Unit
 
-GENERATOR = '<meta name="generator" content="salvage">'  # by which our own reports are known
 _PICTURE_BUDGET = 2_300_000  # bytes of all photographs together; a third more as base64
 _MOST_PX = 1600
 _LEAST_PX = 700
@@ -51,7 +50,6 @@ def fit_report_html(
             '<meta charset="utf-8">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             '<meta name="generator" content="salvage">',
-            GENERATOR,
             f"<title>{escape(said.title)}: {escape(said.headline)}</title>",
             f"<style>{STYLE}</style>",
             "</head>",
