@@ -1,7 +1,8 @@
 """What of a piece can be used: its outline minus everything blocked, grown by its margin.
 
 Every approximation here errs towards less cloth: grown shapes are drawn around the true circle, not
-inside it, and the result is pulled in before its coordinates are rounded.
+inside it, and the result is pulled in before its coordinates are rounded. What a person typed in has few
+corners and is not rounded at all: a panel exactly as large as the cloth must find room on it.
 """
 
 from __future__ import annotations
@@ -17,9 +18,11 @@ from salvage.cloth.garment import Blocked, Piece
 from salvage.shapes import polygons_of
 
 SMALLEST_PART = 50.0  # mm^2; a scrap smaller than a thumbnail is no cloth
+_LEAST_SHARE = 0.01  # of an outline that is hardly larger than a thumbnail itself
 GRID = 0.01  # mm, coordinates are rounded to this
 _PULLED_IN = 1.5 * GRID  # more than rounding can move a corner (GRID / sqrt 2), so rounding never adds cloth
 _QUARTER_SEGMENTS = 8
+_TYPED = 200  # corners; more are traced from a photograph, and are rounded
 
 
 def usable(piece: Piece) -> MultiPolygon:
@@ -30,17 +33,23 @@ def usable(piece: Piece) -> MultiPolygon:
 
 
 def usable_of(outline: Polygon, blocked: Iterable[Blocked]) -> MultiPolygon:
-    """Outline minus each blocked shape grown by its margin; parts under SMALLEST_PART are dropped."""
+    """Outline minus each blocked shape grown by its margin; scraps are dropped (SMALLEST_PART)."""
     taken = shapely.union_all([grown(each.shape, each.margin) for each in blocked])
-    return tidy(outline.difference(taken))
+    rest = outline.difference(taken)
+    if shapely.get_num_coordinates(rest) > _TYPED:
+        return tidy(rest)
+    least = min(SMALLEST_PART, _LEAST_SHARE * outline.area)
+    return MultiPolygon([part for part in polygons_of(rest) if part.area >= least])
 
 
 def grown(shape: BaseGeometry, margin: float) -> BaseGeometry:
-    """The shape and everything within margin mm of it (a little more at round corners, never less)."""
+    """The shape and everything within margin mm of it: exact along straight sides, more at round corners."""
     if margin <= 0:
         return shape
     around = margin / math.cos(math.pi / (4 * _QUARTER_SEGMENTS))
-    return shape.buffer(around, quad_segs=_QUARTER_SEGMENTS)
+    rounded = shape.buffer(around, quad_segs=_QUARTER_SEGMENTS)
+    # Both hold all that is within the margin. The first is a hair too wide along sides, the second at corners.
+    return rounded.intersection(shape.buffer(margin, join_style="mitre", cap_style="square"))
 
 
 def tidy(shape: BaseGeometry) -> MultiPolygon:

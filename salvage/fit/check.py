@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import shapely
 from shapely import affinity
@@ -246,9 +246,10 @@ def _as_drawn(placement: Placement) -> Polygon:
 def _same_shape(shape: Polygon, wanted: Polygon, tolerance: float) -> bool:
     """True if shape is wanted, moved, to within the tolerance."""
     moved = _on_corner(shape, wanted.bounds[0], wanted.bounds[1])
-    return moved.hausdorff_distance(wanted) <= tolerance and moved.exterior.hausdorff_distance(
-        wanted.exterior
-    ) <= max(tolerance, 1e-9)
+    if moved.hausdorff_distance(wanted) > tolerance:
+        return False
+    # Shapely measures that distance at corners only, so the same corners in another order pass; not here.
+    return bool(moved.symmetric_difference(wanted).area <= tolerance * (moved.length + wanted.length))
 
 
 def _on_corner(shape: Polygon, left: float, bottom: float) -> Polygon:
@@ -280,9 +281,15 @@ def _stacking_faults(panel: Panel, outline: Polygon, drawn: list[Polygon]) -> li
 
 
 def _breadth(shape: BaseGeometry) -> float:
-    """The shorter side of the smallest rectangle, turned as it may be, around the shape."""
-    a, b, c, *_ = shape.minimum_rotated_rectangle.exterior.coords
-    return min(math.dist(a, b), math.dist(b, c))
+    """How narrow a slot the shape goes through straight: least extent over the directions of its hull's sides."""
+    corners = list(shape.convex_hull.exterior.coords)
+    least = math.inf
+    for (x0, y0), (x1, y1) in pairwise(corners):
+        length = math.hypot(x1 - x0, y1 - y0)
+        if length > 0:
+            across = [((x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)) / length for x, y in corners]
+            least = min(least, max(across) - min(across))
+    return least
 
 
 # --- strips ------------------------------------------------------------------------------------------

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.fit.answer import Answer, LeftOver, Proof, ProofKind, Verdict
+from salvage.fit.answer import Answer, LeftOver, Placement, Proof, ProofKind, Verdict
 from salvage.fit.check import check
+from salvage.fit.cutting.joins import breadth
 from salvage.fit.layout.arrange import Layout, arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
@@ -20,12 +22,13 @@ from salvage.fit.layout.suggest import smallest_changes
 from salvage.fit.layout.tidy import tidied
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
+from salvage.fit.material.outer import outer_lay
 from salvage.fit.proof.refuse import refuse
 from salvage.fit.require import require_usable
 from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
-from salvage.fit.say.proofs import names_in, of_missing_fabric, of_names, of_proof
-from salvage.project.project import Project
+from salvage.fit.say.proofs import names_in, of_missing_fabric, of_names, of_proof, of_rejected
+from salvage.project.project import Panel, Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
@@ -40,14 +43,32 @@ _SEARCHES = 1.0  # as long as so many of the first search, if that is more
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """What is asked. safe: the cloth smaller by `by`, the plus-minus at its widest; grown: larger by it."""
+    """What is asked. lay: cloth to search on, never more than there is; exact: the same with every corner.
+
+    by: the plus-minus at its widest. rejected: what the checker had against layouts that were found; each
+    is a mistake of ours, for the search keeps the same rules.
+    """
 
     garments: Sequence[Garment]
     project: Project
     lay: Lay
+    exact: Lay
     by: float
     begun: float
     tell: Callable[[float], None]
+    rejected: list[str]
+
+    def accepts(self, project: Project, placements: Sequence[Placement]) -> bool:
+        """Whether the checker has nothing against a complete layout."""
+        faults = check(self.garments, project, placements)
+        self.rejected.extend(faults[:1])
+        return not faults
+
+    def outer(self, *, grown: bool) -> Lay:
+        """Cloth to prove on, never less than there is; grown: larger by its plus-minus."""
+        lay = outer_lay(self.garments, grown=grown)
+        asked = {same_fabric(fabric) for fabric in _fabrics(self.project)}
+        return lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric in asked)
 
     @property
     def safe(self) -> Lay:
@@ -57,11 +78,6 @@ class _Case:
     def several(self) -> bool:
         """Whether there is a choice of garments."""
         return len({place.garment for place in self.lay.where}) > 1
-
-    def plus_minuses(self) -> list[float]:
-        """The plus-minus of each cloth, over all of it."""
-        pairs = zip(self.lay.cloths, self.lay.where, strict=True)
-        return [plus_minus_of(place, extent_of(cloth.polygon)) for cloth, place in pairs]
 
 
 def fit_project(
@@ -83,8 +99,8 @@ def fit_project(
     """
     require_usable(garments, project)
     get_ready()
-    budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop)
     case = _case(garments, project, _teller(seconds, progress))
+    budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop, accepts=case.accepts)
     missing = _missing_fabric(case)
     if missing is not None:
         return missing
@@ -92,41 +108,43 @@ def fit_project(
         easy = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
         if easy.complete:
             return _accepted(case, easy, (), budget)
-    proof = refuse(case.lay.grown(case.plus_minuses()), project, budget.part(_FOR_PROOF))
+    proof = refuse(case.outer(grown=True), project, budget.part(_FOR_PROOF))
     if proof is not None:
         return _refused(case, proof, budget, measured_only=False)
     suffices, found = _search(case, budget)
     if found.complete:
         return _accepted(case, found, suffices, budget)
-    proof = _whole_proof(case, found) or refuse(case.lay, project, budget.part(_FOR_LATE_PROOF))
+    proof = refuse(case.outer(grown=False), project, budget.part(_FOR_LATE_PROOF))
     if proof is not None:
         return _refused(case, proof, budget, measured_only=case.by > 0)
     return _unsettled(case, found, budget)
 
 
 def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float], None]) -> _Case:
-    lay = lay_of(garments)
-    asked = {same_fabric(fabric) for fabric in _fabrics(project)}
-    lay = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric in asked)
-    case = _Case(garments, project, lay, 0.0, time.monotonic(), tell)
-    by = case.plus_minuses()
-    least = {fabric: _least_area(project, fabric) for fabric in asked}
+    begun = time.monotonic()
+    least = {same_fabric(fabric): _least_area(project, same_fabric(fabric)) for fabric in _fabrics(project)}
+    lay, by = _worth_searching(lay_of(garments), least)
+    exact, _ = _worth_searching(lay_of(garments, plainer=False), least)
+    return _Case(garments, project, lay, exact, by, begun, tell, [])
+
+
+def _worth_searching(lay: Lay, least: Mapping[str, float]) -> tuple[Lay, float]:
+    """The lay without other fabrics, and without scraps where there is more; and its widest plus-minus."""
+    lay = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric in least)
+    pairs = zip(lay.cloths, lay.where, strict=True)
+    by = [plus_minus_of(place, extent_of(cloth.polygon)) for cloth, place in pairs]
     large = lay.only(
         index
         for index, cloth in enumerate(lay.cloths)
         if cloth.polygon.buffer(by[index]).area >= least[cloth.fabric]
     )
-    # Scraps that no part of the project fits on only cost time; all of them stay where nothing is larger.
-    return replace(case, lay=large if large.cloths else lay, by=max(by, default=0.0))
+    # Scraps that no part of the project fits on only cost time. Proofs see all cloth: see _Case.outer.
+    return large if large.cloths else lay, max(by, default=0.0)
 
 
 def _least_area(project: Project, fabric: str) -> float:
     """mm^2 that the smallest thing to be cut from a fabric needs at least."""
-    panels = [
-        min(each.narrowest_part**2, Polygon(each.outline).area) if each.joins else Polygon(each.outline).area
-        for each in project.panels
-        if same_fabric(each.fabric) == fabric
-    ]
+    panels = [_least_part(each) for each in project.panels if same_fabric(each.fabric) == fabric]
     # A length joined on the bias is a slanted shape: its area is that of a straight one less half a square.
     strips = [
         each.cut_width * max(0.0, min(each.shortest, each.length) - each.cut_width)
@@ -134,6 +152,20 @@ def _least_area(project: Project, fabric: str) -> float:
         if same_fabric(each.fabric) == fabric
     ]
     return min([*panels, *strips], default=0.0)
+
+
+def _least_part(panel: Panel) -> float:
+    """mm^2 of the panel, or of the smallest part it may be pieced from; 0 where that can't be told.
+
+    Of all convex shapes of one breadth the regular triangle is the smallest.
+    Source: Pal, Ein Minimumproblem fuer Ovale, Math. Ann. 83 (1921), from memory.
+    """
+    outline = Polygon(panel.outline)
+    if not panel.joins:
+        return float(outline.area)
+    if outline.convex_hull.area > outline.area * (1 + 1e-9):
+        return 0.0
+    return min(panel.narrowest_part, breadth(outline)) ** 2 / math.sqrt(3)
 
 
 def _teller(seconds: float, progress: Callable[[float], None] | None) -> Callable[[float], None]:
@@ -148,8 +180,9 @@ def _fabrics(project: Project) -> tuple[str, ...]:
 
 def _missing_fabric(case: _Case) -> Answer | None:
     """The answer where a fabric is asked for of which there is nothing."""
+    there = case.outer(grown=False)
     for fabric in _fabrics(case.project):
-        if case.lay.area(same_fabric(fabric)) == 0:
+        if there.area(same_fabric(fabric)) == 0:
             reason = of_missing_fabric(fabric, case.garments)
             proof = Proof(ProofKind.AREA, reason, {"fabric": fabric, "there": 0.0})
             return _answer(case, Verdict.NO, (reason,), proof=proof)
@@ -172,15 +205,10 @@ def _search(case: _Case, budget: Budget) -> tuple[tuple[int, ...], Layout]:
         return suffices, safe
     plain = arrange(case.lay, case.project, budget.part(_FOR_PLAIN))
     case.tell(0.6)
-    return suffices, plain
-
-
-def _whole_proof(case: _Case, found: Layout) -> Proof | None:
-    """The proof of the search itself where nothing may be joined and it saw all of the cloth."""
-    joins = any(each.joins for each in case.project.panels) or any(
-        each.join != "none" for each in case.project.strips
-    )
-    return None if joins or found.asked.lay is not case.lay else found.proof
+    if plain.complete or case.exact == case.lay:
+        return suffices, plain
+    exact = arrange(case.exact, case.project, budget.part(_FOR_PLAIN))
+    return suffices, exact if exact.complete else plain
 
 
 def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Budget) -> Answer:
@@ -194,6 +222,7 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
     pace = _SEARCHES * found.seconds  # what is hard to lay out is hard to rearrange
     at_most = max(_MOST_FOR_SPARE, pace)
     spare, roomy = spare_of(found, lay, known, budget.part(_FOR_SPARE, at_most=at_most))
+    spare, roomy = _confirmed(case, (spare, roomy), (known, found))
     case.tell(0.75)
     joined = found.plan.joins() > 0
     if spare < plus_minus:
@@ -202,6 +231,8 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
         verdict = Verdict.YES_WITH_JOINS if joined else Verdict.YES
         start = found if known >= plus_minus else roomy
         shown = tidied(start, budget.part(_FOR_TIDY, at_most=max(_MOST_FOR_TIDY, pace)))
+        if check(case.garments, case.project, shown.placements(), shrunk_by=plus_minus):
+            shown = start
     case.tell(0.85)
     safe = lay.shrunk(min(spare, plus_minus))
     scale = largest_scale(
@@ -224,6 +255,18 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
         largest_scale_percent=scale,
         suffices=suffices,
     )
+
+
+def _confirmed(
+    case: _Case, wanted: tuple[float, Layout], otherwise: tuple[float, Layout]
+) -> tuple[float, Layout]:
+    """A spare and the layout that has it, as far as the checker confirms it."""
+    for spare, layout in (wanted, otherwise):
+        faults = check(case.garments, case.project, layout.placements(), shrunk_by=spare)
+        if not faults:
+            return spare, layout
+        case.rejected.extend(faults[:1])
+    return 0.0, otherwise[1]
 
 
 def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
@@ -251,11 +294,12 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
 def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
     names = tuple(found.asked.items[index].name for index in found.unplaced)
     scale, suggestions = _changes(case, budget, first=names)
-    reason = of_unsettled(found, time.monotonic() - case.begun)
+    told = [of_unsettled(found, time.monotonic() - case.begun)]
+    told += [of_rejected(case.rejected)] if case.rejected else []
     return _answer(
         case,
         Verdict.UNSETTLED,
-        (reason,),
+        tuple(told),
         layout=found,
         not_placed=names,
         plus_minus=case.by,
@@ -305,9 +349,7 @@ def _answer(
         faults = check(case.garments, case.project, placements, partial=not layout.complete)
         if faults:
             verdict, spare, placements = Verdict.UNSETTLED, None, ()
-            told = (
-                f"A layout was found, but the checker does not accept it ({faults[0]}); it is not shown.",
-            )
+            told = (of_rejected(faults),)
     remains: Mapping[str, LeftOver] = left_over(case.garments, placements) if placements else {}
     case.tell(1.0)
     return Answer(

@@ -7,12 +7,12 @@ neighbouring parts overlap by twice the allowance in the panel's outline and mak
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon, box
 
@@ -59,9 +59,19 @@ def extent(outline: Polygon, way: Way) -> float:
 
 
 def breadth(outline: Polygon) -> float:
-    """The shorter side of the smallest rectangle around the outline, however turned, mm."""
-    a, b, c = shapely.get_coordinates(shapely.oriented_envelope(outline))[:3]
-    return float(min(math.dist(a, b), math.dist(b, c)))
+    """The least distance between two parallel lines that hold the outline between them, mm.
+
+    One of the two lies along a side of its convex hull.
+    Source: Houle and Toussaint, Computing the width of a set, IEEE PAMI 10 (1988), from memory.
+    """
+    corner = shapely.get_coordinates(outline.convex_hull)
+    side = np.diff(corner, axis=0)
+    length = np.hypot(*side.T)
+    side, start = side[length > 0] / length[length > 0, None], corner[:-1][length > 0]
+    off = side[:, None, 0] * (corner[None, :, 1] - start[:, None, 1]) - side[:, None, 1] * (
+        corner[None, :, 0] - start[:, None, 0]
+    )
+    return float(np.abs(off).max(axis=1).min())
 
 
 def parts_of(panel: Panel, piecing: Piecing) -> tuple[Polygon, ...] | None:

@@ -8,7 +8,10 @@ Geometry in C, 2nd ed. (1998), sections 1.6 and 2.4 (from memory).
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
@@ -119,7 +122,36 @@ def convex_parts(polygon: Polygon | MultiPolygon) -> list[Ring]:
     if _is_convex(ring):
         return [ring]
     parts = [_without_flat_points(ring[part]) for part in _merge(ring, _triangles(ring))]
-    return [part for part in parts if _area(part) > 1e-9]
+    parts = [part for part in parts if _area(part) > 1e-9]
+    return parts if _are_parts(parts, polygon) else _slabs(polygon)
+
+
+def _are_parts(parts: list[Ring], polygon: Polygon) -> bool:
+    """Whether none leaves the polygon and together they have its area: slivers can lead ear clipping astray."""
+    rounding = 1e-6 * (polygon.area + polygon.length)
+    if abs(sum(_area(part) for part in parts) - polygon.area) > rounding:
+        return False
+    outside = [Polygon(part).difference(polygon).area for part in parts if not _covered(part, polygon)]
+    return sum(outside) <= rounding
+
+
+def _covered(part: Ring, polygon: Polygon) -> bool:
+    whole = Polygon(part)
+    return whole.is_valid and bool(polygon.covers(whole))
+
+
+def _slabs(polygon: Polygon) -> list[Ring]:
+    """The polygon cut straight across at each corner's height: trapezia, more than need be, but sure."""
+    heights = np.unique(shapely.get_coordinates(polygon)[:, 1])
+    left, _, right, _ = polygon.bounds
+    bands = [shapely.box(left - 1, low, right + 1, high) for low, high in pairwise(heights)]
+    found = []
+    for band in bands:
+        within = polygon.intersection(band)
+        for each in getattr(within, "geoms", [within]):
+            if isinstance(each, Polygon) and each.area > 1e-9:
+                found.append(ring_of(each.convex_hull))
+    return found
 
 
 def _area(ring: Ring) -> float:

@@ -8,7 +8,6 @@ that and cloths only shrink, so what fits here fits there.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -156,30 +155,36 @@ def obstacles_of(polygon: Polygon, hull: Polygon) -> list[Ring]:
     for hole in polygon.interiors:
         parts += convex_parts(Polygon(hole))
     reach = 0.5 * math.hypot(hull.bounds[2] - hull.bounds[0], hull.bounds[3] - hull.bounds[1])
-    outside = hull.difference(Polygon(polygon.exterior))
-    edge = hull.exterior
-    for pocket in getattr(outside, "geoms", [outside]):
-        if not isinstance(pocket, Polygon) or pocket.area < 1e-6:
-            continue
-        parts += convex_parts(_drawn_out(pocket, edge, reach))
+    for chain in _pockets(polygon, hull):
+        if Polygon(chain).area >= 1e-6:
+            parts += convex_parts(_drawn_out(chain, reach))
     return parts
 
 
-def _drawn_out(pocket: Polygon, edge: shapely.LinearRing, reach: float) -> Polygon:
-    """The pocket together with the ground outside its lid, the hull's edge that closes it."""
-    ring = np.asarray(shapely.geometry.polygon.orient(pocket, 1.0).exterior.coords)
-    best, lid = 0.0, None
-    for a, b in itertools.pairwise(ring):
-        middle = shapely.Point((a + b) / 2)
-        length = float(np.hypot(*(b - a)))
-        if edge.distance(middle) < 1e-7 and length > best:
-            best, lid = length, (a, b)
-    if lid is None:
-        return pocket
-    a, b = lid
-    out = np.array([b[1] - a[1], a[0] - b[0]]) / best * reach
-    drawn = pocket.union(Polygon([a, a + out, b + out, b]))
-    return drawn if isinstance(drawn, Polygon) and not drawn.interiors else pocket
+def _pockets(polygon: Polygon, hull: Polygon) -> list[Ring]:
+    """Stretches of the edge between two corners of the hull that follow each other, ends included.
+
+    Corners of the hull are corners of the edge, so no tolerance is needed to tell a pocket's lid, the
+    straight line between its ends, from its other sides, however shallow the pocket is.
+    """
+    ring = np.asarray(shapely.geometry.polygon.orient(polygon, 1.0).exterior.coords)[:-1, :2]
+    on_hull = set(map(tuple, np.asarray(hull.exterior.coords)[:, :2].tolist()))
+    at = [n for n, corner in enumerate(map(tuple, ring.tolist())) if corner in on_hull]
+    twice = np.concatenate([ring, ring])
+    ends = [*at[1:], at[0] + len(ring)] if at else []
+    return [twice[a : b + 1] for a, b in zip(at, ends, strict=True) if b - a > 1]
+
+
+def _drawn_out(chain: Ring, reach: float) -> Polygon:
+    """The pocket that the chain bounds, together with the ground outside its lid, the line from end to start."""
+    a, b = chain[0], chain[-1]
+    out = np.array([b[1] - a[1], a[0] - b[0]]) * (reach / float(np.hypot(*(b - a))))
+    drawn = Polygon([*chain, b + out, a + out])
+    if drawn.is_valid:
+        return drawn
+    mended = shapely.make_valid(Polygon(chain))
+    parts = [each for each in getattr(mended, "geoms", [mended]) if isinstance(each, Polygon)]
+    return max(parts, key=lambda each: each.area, default=Polygon())
 
 
 def ground_of(index: int, cloth: Cloth) -> Ground:

@@ -16,7 +16,7 @@ from salvage.fit.ask import Asked, Item, Plan, ask, put
 from salvage.fit.cutting.joins import Piecing, Way, extent, parts_of, piecings, refined
 from salvage.fit.cutting.strips import equal_lengths, lengths_with, most_lengths, shared_out
 from salvage.fit.layout.budget import Budget
-from salvage.fit.material.lay import Lay
+from salvage.fit.material.lay import Lay, Where
 from salvage.fit.material.stretch import Stretch, longest_run, runs
 from salvage.fit.question import Cloth, Placed, allowed_turns, angle_of_turn
 from salvage.project.project import Grain, Panel, Project, Strip
@@ -69,19 +69,20 @@ class Layout:
         return sum(self.asked.items[index].outline.area for index in self.unplaced)
 
     def free(self) -> list[list[Polygon]]:
-        """For each cloth, what of it is more than the cutting gap away from all that is placed on it."""
+        """For each cloth, what of it is more than the cutting gap away from all that is placed on its layer."""
         gap = self.asked.question.gap
-        taken: dict[int, list[Polygon]] = {}
+        taken: dict[Where, list[Polygon]] = {}
+        where = self.asked.lay.where
         for each in self.placed:
             shape = put(self.asked.items[each.shape].outline, each)
-            taken.setdefault(each.cloth, []).append(
+            taken.setdefault(where[each.cloth], []).append(
                 shape.buffer(gap + 1e-6, join_style="mitre") if gap else shape
             )
         return [
-            polygons_of(cloth.polygon.difference(shapely.union_all(taken[index])))
-            if index in taken
+            polygons_of(cloth.polygon.difference(shapely.union_all(taken[place])))
+            if place in taken
             else [cloth.polygon]
-            for index, cloth in enumerate(self.asked.lay.cloths)
+            for cloth, place in zip(self.asked.lay.cloths, where, strict=True)
         ]
 
 
@@ -95,6 +96,60 @@ def attempt(
     start: Sequence[Placed] = (),
 ) -> Layout:
     """Search with one plan. without: names of panels and strips left out of it; start: an earlier layout."""
+    found = _searched(lay, project, plan, budget, without, start)
+    if not _crowded(found):
+        return _judged(found, budget)
+    # The search sees each stretch by itself; panels on two of one piece must keep the cutting gap too.
+    for parted in lay.parted(project.cutting_gap):
+        tried = _searched(parted, project, plan, budget, without, start)
+        if len(tried.unplaced) <= len(found.unplaced) and not _crowded(tried):
+            return _judged(tried, budget)
+    return _thinned_out(found)
+
+
+def _judged(layout: Layout, budget: Budget) -> Layout:
+    """The layout; with nothing placed if it is complete and the checker does not accept it."""
+    if not layout.complete or budget.accepts is None:
+        return layout
+    if budget.accepts(layout.project, layout.placements()):
+        return layout
+    everything = tuple(index for index, item in enumerate(layout.asked.items) for _ in item.labels)
+    return replace(layout, placed=(), unplaced=everything)
+
+
+def _crowded(layout: Layout) -> set[int]:
+    """Positions in `placed` of what lies too near to something on another stretch of the same piece."""
+    gap = layout.asked.question.gap
+    if gap <= 0:
+        return set()
+    where = layout.asked.lay.where
+    place = [(where[p.cloth].garment, where[p.cloth].piece, where[p.cloth].layer) for p in layout.placed]
+    shapes = [put(layout.asked.items[p.shape].outline, p) for p in layout.placed]
+    return {
+        j
+        for j, there in enumerate(place)
+        for i in range(j)
+        if place[i] == there
+        and layout.placed[i].cloth != layout.placed[j].cloth
+        and shapes[i].distance(shapes[j]) < gap - 1e-7
+    }
+
+
+def _thinned_out(layout: Layout) -> Layout:
+    crowded = _crowded(layout)
+    kept = tuple(each for n, each in enumerate(layout.placed) if n not in crowded)
+    gone = tuple(layout.placed[n].shape for n in crowded)
+    return replace(layout, placed=kept, unplaced=tuple(sorted((*layout.unplaced, *gone))))
+
+
+def _searched(
+    lay: Lay,
+    project: Project,
+    plan: Plan,
+    budget: Budget,
+    without: frozenset[str],
+    start: Sequence[Placed],
+) -> Layout:
     asked = ask(lay, project, plan)
     kept = [index for index, item in enumerate(asked.items) if item.name not in without]
     everything = tuple(index for index, item in enumerate(asked.items) for _ in item.labels)
@@ -166,7 +221,7 @@ def again(found: Layout, lay: Lay, budget: Budget) -> Layout:
 def _panels_first(lay: Lay, project: Project, plan: Plan, strips: frozenset[str], budget: Budget) -> Layout:
     """Lay out all but these strips, then cut the strips from what is left."""
     bare = attempt(lay, project, plan, budget, without=strips)
-    return strips_filled(bare) or bare
+    return strips_filled(bare, budget) or bare
 
 
 def _loose(project: Project) -> frozenset[str]:
@@ -182,7 +237,7 @@ def _loosened(first: Layout, budget: Budget) -> Layout:
     for _ in range(_ROUNDS):
         level: list[Layout] = []
         for base in beam:
-            filled = strips_filled(base)
+            filled = strips_filled(base, budget)
             if filled is not None:
                 return _fewer_lengths(filled, budget.part(0.5))
             for plan in islice((each for each in _looser(base) if each not in tried), _MOST_PLANS):
@@ -195,7 +250,7 @@ def _loosened(first: Layout, budget: Budget) -> Layout:
                     plan,
                     budget.part(0.1, at_most=2 * _GLANCE, at_least=_GLANCE),
                 )
-                layout = layout if layout.complete else strips_filled(layout) or layout
+                layout = layout if layout.complete else strips_filled(layout, budget) or layout
                 if layout.complete:
                     return layout
                 level.append(layout)
@@ -316,8 +371,14 @@ def _strip_runs(layout: Layout, strip: Strip, free: list[list[Polygon]]) -> list
     return sorted(found, key=lambda each: -each[2].length)
 
 
-def strips_filled(layout: Layout) -> Layout | None:
+def strips_filled(layout: Layout, budget: Budget) -> Layout | None:
     """The layout completed by cutting the missing strips from what is left; None if that can't be."""
+    filled = _filled(layout)
+    filled = None if filled is None else _judged(filled, budget)
+    return filled if filled is not None and filled.complete else None
+
+
+def _filled(layout: Layout) -> Layout | None:
     missing = {(layout.asked.items[i].name) for i in layout.unplaced}
     strips = {strip.name: index for index, strip in enumerate(layout.project.strips)}
     if not missing or not missing <= strips.keys():
@@ -338,9 +399,11 @@ def strips_filled(layout: Layout) -> Layout | None:
                 extra.append((name, copy, length, placed))
                 cut = put(shapely.box(0, 0, strip.cut_width, length), placed)
                 taken = cut.buffer(layout.asked.question.gap + 1e-6, join_style="mitre")
-                free[cloth] = [
-                    part for polygon in free[cloth] for part in polygons_of(polygon.difference(taken))
-                ]
+                place = bare.asked.lay.where[cloth]
+                for index in (n for n, each in enumerate(bare.asked.lay.where) if each == place):
+                    free[index] = [
+                        part for polygon in free[index] for part in polygons_of(polygon.difference(taken))
+                    ]
     return _with_strips(bare, plan, extra)
 
 

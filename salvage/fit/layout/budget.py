@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from salvage.fit.answer import Placement
 from salvage.fit.layout.decide import Decision, decide
 from salvage.fit.question import Placed, Question
+from salvage.project.project import Project
 
 _NO_LIMIT = 1e6  # seconds; where steps are the limit
 _SHORTEST = 0.02  # seconds; a search shorter than this isn't worth starting
@@ -20,12 +22,16 @@ _SHORTEST = 0.02  # seconds; a search shorter than this isn't worth starting
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """until: moment (of time.monotonic) when this part must end; steps: search steps a call may make."""
+    """until: moment (of time.monotonic) when this part must end; steps: search steps a call may make.
+
+    accepts: the checker's word on a complete layout for a project; what it rejects doesn't end a search.
+    """
 
     until: float
     steps: int | None = None
     seed: int = 0
     stop: Callable[[], bool] | None = None
+    accepts: Callable[[Project, Sequence[Placement]], bool] | None = None
 
     @classmethod
     def start(
@@ -35,9 +41,10 @@ class Budget:
         steps: int | None = None,
         seed: int = 0,
         stop: Callable[[], bool] | None = None,
+        accepts: Callable[[Project, Sequence[Placement]], bool] | None = None,
     ) -> Budget:
         """A budget that begins now."""
-        return cls(time.monotonic() + (seconds if steps is None else _NO_LIMIT), steps, seed, stop)
+        return cls(time.monotonic() + (seconds if steps is None else _NO_LIMIT), steps, seed, stop, accepts)
 
     def left(self) -> float:
         """Seconds left; a very large number where steps are the limit."""
@@ -50,9 +57,9 @@ class Budget:
     def part(self, share: float, *, at_most: float = float("inf"), at_least: float = 0.0) -> Budget:
         """A part of what is left: a share of the seconds within limits, or the same share of the steps."""
         if self.steps is not None:
-            return Budget(self.until, max(1, int(self.steps * share)), self.seed, self.stop)
+            return replace(self, steps=max(1, int(self.steps * share)))
         seconds = min(max(min(self.left() * share, at_most), at_least), self.left())
-        return Budget(time.monotonic() + seconds, None, self.seed, self.stop)
+        return replace(self, until=time.monotonic() + seconds)
 
     def decide(self, question: Question, *, start: Sequence[Placed] = ()) -> Decision:
         """Put the bare question to the search, with all of this budget. start: an earlier layout."""

@@ -1,5 +1,7 @@
 """The cloth of all garments as the search sees it: single stretches, each knowing where it came from.
 
+Everything here is the cloth or less than it. Proofs work on the cloth or more than it: see outer.py.
+
 A *lay* is what can be cut from: every connected stretch of usable cloth of every layer of every piece.
 Two layers that lie there are taken as two equal cloths, neither mirrored, as the record's `layers` says.
 """
@@ -18,7 +20,7 @@ from salvage.cloth.usable import usable
 from salvage.fit.question import Cloth
 from salvage.shapes import polygons_of
 
-SMALLEST = 100.0  # mm^2; no panel of any project is cut from less
+SMALLEST = 1.0  # mm^2; nothing anyone sews is cut from less
 
 # A photographed edge has a corner every pixel, far finer than it was measured, and each corner costs time.
 # Edges are drawn plainer by this many mm, always inwards, where their plus-minus is several times as much.
@@ -26,6 +28,7 @@ PLAINER = 0.5
 _PLAINER_SHARE = 0.25  # of the plus-minus, at most
 _THINNED = 0.3  # mm, likewise, where cloth with many corners is taken in
 _MANY_CORNERS = 100  # cloth with fewer, typed in or drawn by a person, stays as it is
+_HAIR = 1e-5  # mm by which stretches are kept further apart than asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,17 +79,38 @@ class Lay:
         """All cloth taken in by `by` mm from every edge and hole."""
         return self if by <= 0 else self.reshaped(lambda _, polygon: shrunk(polygon, by))
 
-    def grown(self, by: Sequence[float]) -> Lay:
-        """Each cloth let out by its own number of mm, and by what plainer edges may have taken.
+    def parted(self, gap: float) -> tuple[Lay, ...]:
+        """The lay with stretches of one layer of a piece at least `gap` apart, in three ways.
 
-        Stretches stay apart even where they now touch.
+        The panels on two stretches must keep the cutting gap, and each stretch is searched by itself: so
+        one of the two, or both by half, is cut back where it faces the other. Empty if none are so near.
         """
+        near = [pair for pair in self._neighbours() if self._distance(*pair) < gap]
+        if not near:
+            return ()
+        area = [cloth.polygon.area for cloth in self.cloths]
+        by_size = [sorted(pair, key=lambda index: area[index]) for pair in near]
+        return tuple(self._cut_back(by_size, gap, share) for share in (1.0, 0.0, 0.5))
 
-        def let_out(index: int, polygon: Polygon) -> list[Polygon]:
-            more = 2.2 * _plainer_by(self.where[index].plus_minus)
-            return polygons_of(polygon.buffer(by[index] + more, join_style="mitre").simplify(more / 2))
+    def _neighbours(self) -> list[tuple[int, int]]:
+        place = [(each.garment, each.piece, each.layer) for each in self.where]
+        return [(i, j) for j in range(len(place)) for i in range(j) if place[i] == place[j]]
 
-        return self.reshaped(let_out)
+    def _distance(self, one: int, other: int) -> float:
+        return float(self.cloths[one].polygon.distance(self.cloths[other].polygon))
+
+    def _cut_back(self, pairs: Iterable[Sequence[int]], gap: float, share: float) -> Lay:
+        """Of each pair the first gives way by this share of what is missing, the second by the rest."""
+        now = [each.polygon for each in self.cloths]
+        for one, other in pairs:
+            apart = now[one].distance(now[other])
+            if share > 0:
+                now[one] = _kept_off(now[one], now[other], apart + share * (gap + _HAIR - apart))
+            if share < 1:
+                now[other] = _kept_off(now[other], now[one], gap + _HAIR)
+        cloths = tuple(replace(c, polygon=p) for c, p in zip(self.cloths, now, strict=True) if not p.is_empty)
+        where = tuple(w for w, p in zip(self.where, now, strict=True) if not p.is_empty)
+        return Lay(cloths, where)
 
 
 def same_fabric(name: str) -> str:
@@ -99,15 +123,22 @@ def same_name(name: str) -> str:
     return name.strip().casefold()
 
 
-def lay_of(garments: Sequence[Garment]) -> Lay:
-    """All usable cloth of these garments."""
+def _kept_off(polygon: Polygon, other: Polygon, by: float) -> Polygon:
+    """What is left of the polygon, in one stretch, at least so far from the other one."""
+    left = polygons_of(polygon.difference(other.buffer(by, join_style="mitre")))
+    return left[0] if left else Polygon()
+
+
+def lay_of(garments: Sequence[Garment], *, plainer: bool = True) -> Lay:
+    """All usable cloth of these garments, never more of it. plainer: with fewer corners, for speed."""
     cloths, where = [], []
     for index, garment in enumerate(garments):
         for piece in garment.pieces:
             for layer in range(1, piece.layers + 1):
-                for polygon in _plainer(usable(piece), piece.plus_minus):
+                whole = usable(piece)
+                for polygon in _plainer(whole, piece.plus_minus) if plainer else polygons_of(whole):
                     if polygon.area >= SMALLEST:
-                        cloths.append(_cloth(piece, layer, polygon))
+                        cloths.append(cloth_of(piece, layer, polygon))
                         where.append(Where(index, piece.name, layer, piece.plus_minus))
     return Lay(tuple(cloths), tuple(where))
 
@@ -125,7 +156,8 @@ def _plainer(shape: MultiPolygon, plus_minus: PlusMinus) -> list[Polygon]:
     return polygons_of(shape.buffer(-taken, quad_segs=2).simplify(by))
 
 
-def _cloth(piece: Piece, layer: int, polygon: Polygon) -> Cloth:
+def cloth_of(piece: Piece, layer: int, polygon: Polygon) -> Cloth:
+    """A stretch of a layer of a piece, as the bare question has it."""
     name = piece.name if layer == 1 else f"{piece.name}, layer {layer}"
     fabric, known_as = same_fabric(piece.fabric), same_name(piece.name)
     return Cloth(name, polygon, fabric, piece.grain, piece.one_way, known_as)

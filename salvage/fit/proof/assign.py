@@ -43,6 +43,9 @@ class Assignment:
         self.proved: set[Fact] = set()
         self.by_size = sorted(range(len(task.kinds)), key=lambda k: -task.kinds[k].area)
         self.large = self.by_size[:_MOST_LARGE]
+        # groups of kinds, the rectangle that each copy holds, and how many of it each cloth takes at most,
+        # whatever the facts: those are dropped again where they can't be proved
+        self.most: list[tuple[list[int], tuple[float, float], list[int]]] = []
 
     def prove(self) -> Proof | None:
         """The first contradiction found; None if there is none or stop() is true before."""
@@ -159,7 +162,7 @@ class Assignment:
 
     def _counts(self) -> Claim:
         """More copies that each hold an upright rectangle than points of a lattice on all cloths."""
-        self.most: list[tuple[list[int], tuple[float, float], list[int]]] = []
+        self.most = []
         rectangles = {k: self._rectangle(k) for k in self.by_size}
         area = sum(self._cloth(g).area for g in self._grounds())
         tried: set[tuple[int, int]] = set()
@@ -173,13 +176,12 @@ class Assignment:
             if copies < 2 or copies * w * h < _FULL_ENOUGH * area:
                 continue
             needed: set[Fact] = {(m, g) for m in group for g in self._grounds() if (m, g) in self.facts}
-            most = [
-                0
-                if all((m, g) in self.facts for m in group)
-                else most_rectangles(self.task.grounds[g].polygon, w, h, self.question.gap)
+            whole = [
+                most_rectangles(self.task.grounds[g].polygon, w, h, self.question.gap)
                 for g in self._grounds()
             ]
-            self.most.append((group, (w, h), most))
+            self.most.append((group, (w, h), whole))
+            most = [0 if all((m, g) in self.facts for m in group) else whole[g] for g in self._grounds()]
             if copies > sum(most):
                 return self._count_proof(group, copies, (w, h), most), needed
         return None, set()
@@ -194,8 +196,9 @@ class Assignment:
             if turns is None or (shape.off_grain > 0 and shape.angles is None):
                 return 0.0, 0.0
             for turn in dict.fromkeys(t % 180 for t in turns):
-                one = inner_rectangle(turned(outline, turn))
-                w, h = min(w, one[0]), min(h, one[1])
+                for flipped in self.task.kinds[k].flips:
+                    one = inner_rectangle(turned(outline, turn, flipped))
+                    w, h = min(w, one[0]), min(h, one[1])
         return (w, h) if math.isfinite(w) else (0.0, 0.0)
 
     def _count_proof(

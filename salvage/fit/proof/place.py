@@ -38,6 +38,8 @@ def intervals(shape: Shape, cloth: Cloth) -> Intervals:
 def has_no_place(shape: Shape, cloth: Cloth, flipped: bool) -> bool:
     """True only if proved: every allowed angle is covered, intervals by shapes shrunk enough for all of it."""
     outline = Polygon(shape.outline)
+    if outline.area > cloth.polygon.area * (1 + 1e-9):
+        return True
     centre = outline.centroid
     middle = affinity.translate(outline, -centre.x, -centre.y)
     if allowed_turns(shape, cloth) is None and _circle_has_no_place(middle, cloth.polygon):

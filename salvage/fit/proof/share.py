@@ -118,6 +118,7 @@ def inner_rectangle(outline: BaseGeometry) -> tuple[float, float]:
     return low * (x1 - x0), low * (y1 - y0)
 
 
+@lru_cache(maxsize=1024)
 def most_rectangles(cloth: Polygon, width: float, height: float, gap: float) -> int:
     """At most so many upright rectangles of this size or larger lie on the cloth without overlap.
 

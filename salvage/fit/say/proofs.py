@@ -25,6 +25,11 @@ def of_missing_fabric(fabric: str, garments: Sequence[Garment]) -> str:
     """No cloth of a fabric at all."""
     there = dict.fromkeys(piece.fabric for garment in garments for piece in garment.pieces)
     names = listed([garment.name for garment in garments], "or")
+    if same_fabric(fabric) in map(same_fabric, there):
+        return (
+            f"No cloth of fabric '{fabric}' in {names} can be used: all of it is blocked. Look at 'blocked' and "
+            "'usable' in the record."
+        )
     return (
         f"There is no usable piece of fabric '{fabric}' in {names}; the fabrics there are: "
         f"{', '.join(there) or 'none'}. If one of them is meant, correct 'fabric' in the project or in the record."
@@ -83,6 +88,14 @@ def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | Non
     return (
         f"There are {format_area(there[enough[0]], unit)} of {enough[0]}: if that is the {wanted}, the names are "
         "the wrong way round. Correct 'fabric' in the record."
+    )
+
+
+def of_rejected(faults: Sequence[str]) -> str:
+    """A layout that the checker rejects: the search broke a rule, which no project can help."""
+    return (
+        f"A layout was found that the checker does not accept ({faults[0]}); it is not shown. That is a mistake in "
+        "salvage, not in the project: please report it with the record and the project file."
     )
 
 
