@@ -79,7 +79,7 @@ def test_too_big_a_project_is_a_proved_no(coat: Path, projects: Path, inside: Pa
     assert result.exit_code == 1, result.output
     answer = json.loads(result.stdout)
     assert answer["verdict"] == "no"
-    assert answer["proof"]["kind"] in ("area", "no-place", "exhausted")
+    assert answer["proof"]["kind"] == "no-place"  # the top is wider than any stretch of the coat
     assert any("top" in reason for reason in answer["reasons"])
 
 
@@ -180,5 +180,5 @@ def test_the_whole_way_on_the_demo_photograph(inside: Path, demo_images: Path, p
     )
     assert fitted.exit_code in (0, 3), fitted.output
     placed = json.loads(fitted.stdout)["placements"]
-    assert all(len(p["shape_px"]) >= 4 for p in placed)
+    assert min(len(p["shape_px"]) for p in placed) >= 4
     assert "data:image/jpeg" in (inside / "fit.html").read_text()

@@ -13,7 +13,7 @@ from salvage.fit.answer import Answer, Verdict
 from salvage.fit.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.write import answer_to_json
-from salvage.project.project import Join, Panel, Project, Strip
+from salvage.project.project import Grain, Join, Panel, Project, Strip
 from salvage.units import Unit
 
 SECONDS = 6.0
@@ -257,8 +257,11 @@ def test_what_can_not_be_used_is_named(garments: list[Garment], project: Project
 
 
 def test_stopped_at_once_it_still_answers() -> None:
-    answer = fit([COAT], BAG, stop=lambda: True)
-    assert answer.verdict in (Verdict.UNSETTLED, Verdict.YES, Verdict.TOO_CLOSE)
+    cloth = Garment("napkin", (Piece("middle", box(0, 0, 272, 272)),))
+    five = Project("five squares", (panel("square", 100, 100, cut=5, grain=Grain.ANY),))
+    answer = fit([cloth], five, stop=lambda: True)  # they fit, but only two sides of them askew
+    assert answer.verdict is Verdict.UNSETTLED
+    assert answer.not_placed
 
 
 def test_same_steps_and_seed_give_the_same_answer() -> None:

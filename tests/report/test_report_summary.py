@@ -18,6 +18,7 @@ from salvage.units import Unit
 def test_the_verdict_is_the_first_line_and_every_reason_follows(answer, project):
     lines = fit_summary(answer, project, Unit.MM).splitlines()
     assert lines[0] == "Basket liner: Yes, with joins."
+    assert answer.reasons
     assert all(f"  {reason}" in lines for reason in answer.reasons)
     assert any("108 %" in line for line in lines)
 
