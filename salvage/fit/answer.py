@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
 
 from shapely.geometry import Polygon
+
+from salvage.fit.claim import Proof
 
 
 class Verdict(StrEnum):
@@ -16,21 +17,6 @@ class Verdict(StrEnum):
     TOO_CLOSE = "too-close"  # a layout exists, but its spare is smaller than the plus-minus
     NO = "no"  # proven
     UNSETTLED = "unsettled"  # neither a layout nor a proof in the time given
-
-
-class ProofKind(StrEnum):
-    AREA = "area"
-    NO_PLACE = "no-place"
-    EXHAUSTED = "exhausted"
-
-
-@dataclass(frozen=True, slots=True)
-class Proof:
-    """Why there is no layout. numbers: what makes it checkable by another program (JSON values, mm)."""
-
-    kind: ProofKind
-    reason: str
-    numbers: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

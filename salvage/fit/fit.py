@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.fit.answer import Answer, LeftOver, Placement, Proof, ProofKind, Verdict
+from salvage.fit.answer import Answer, LeftOver, Placement, Verdict
 from salvage.fit.check import check
+from salvage.fit.claim import Proof
 from salvage.fit.cutting.joins import breadth
 from salvage.fit.layout.arrange import Layout, arrange
 from salvage.fit.layout.budget import Budget
@@ -23,11 +24,11 @@ from salvage.fit.layout.tidy import tidied
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
 from salvage.fit.material.outer import outer_lay
-from salvage.fit.proof.refuse import refuse
+from salvage.fit.proof.refuse import area_proof, refuse, with_sites
 from salvage.fit.require import require_usable
 from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
-from salvage.fit.say.proofs import names_in, of_missing_fabric, of_names, of_proof, of_rejected
+from salvage.fit.say.proofs import of_missing_fabric, of_names, of_proof, of_rejected
 from salvage.project.project import Panel, Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
@@ -108,7 +109,7 @@ def fit_project(
         easy = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
         if easy.complete:
             return _accepted(case, easy, (), budget)
-    proof = refuse(case.outer(grown=True), project, budget.part(_FOR_PROOF))
+    proof = refuse(case.outer(grown=True), project, budget.part(_FOR_PROOF), grown=True)
     if proof is not None:
         return _refused(case, proof, budget, measured_only=False)
     suffices, found = _search(case, budget)
@@ -183,9 +184,10 @@ def _missing_fabric(case: _Case) -> Answer | None:
     there = case.outer(grown=False)
     for fabric in _fabrics(case.project):
         if there.area(same_fabric(fabric)) == 0:
-            reason = of_missing_fabric(fabric, case.garments)
-            proof = Proof(ProofKind.AREA, reason, {"fabric": fabric, "there": 0.0})
-            return _answer(case, Verdict.NO, (reason,), proof=proof)
+            proof = area_proof(there, case.project, same_fabric(fabric))
+            if proof is not None:
+                reason = of_missing_fabric(fabric, case.garments)
+                return _answer(case, Verdict.NO, (reason,), proof=with_sites(proof, there, grown=False))
     return None
 
 
@@ -326,7 +328,7 @@ def _changes(
 
 
 def _in_the_way(project: Project, proof: Proof) -> tuple[str, ...]:
-    return tuple(panel.name for panel in project.panels if panel.name in names_in(proof.numbers))
+    return tuple(panel.name for panel in project.panels if panel.name in proof.panels)
 
 
 def _answer(

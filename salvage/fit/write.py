@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment, Piece
-from salvage.fit.answer import Answer, LeftOver, Placement, Proof
+from salvage.fit.answer import Answer, LeftOver, Placement
+from salvage.fit.claim import Proof
 from salvage.fit.say.cloth import unsuited
+from salvage.fit.say.proofs import of_claim
 
 FORMAT = "salvage fit 1"
 
@@ -53,7 +55,7 @@ def _rounded(value: float | None, digits: int = 2) -> float | None:
 def _proof(proof: Proof | None) -> dict[str, Any] | None:
     if proof is None:
         return None
-    return {"kind": str(proof.kind), "reason": proof.reason, "numbers": _plain(dict(proof.numbers))}
+    return {"kind": str(proof.kind), "reason": of_claim(proof), "numbers": _plain(proof.numbers)}
 
 
 def _placement(placement: Placement, garments: Sequence[Garment], to_px: ToPixels | None) -> dict[str, Any]:

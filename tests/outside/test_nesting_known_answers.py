@@ -13,7 +13,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.layout.decide import decide
 from salvage.fit.proof.prove import prove
 from salvage.fit.question import Cloth, Question, Shape, allowed_turns, angle_of_turn
@@ -59,7 +59,7 @@ def recheck(question: Question, proof: Proof) -> None:
     if proof.kind is ProofKind.AREA:
         out = numbers["grown_by"]
         asked = sum(
-            s.count * Polygon(s.outline).buffer(out).area
+            s.count * Polygon(s.outline).buffer(0.99 * out).area
             for s in question.shapes
             if s.fabric == numbers["fabric"]
         )

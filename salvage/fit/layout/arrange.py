@@ -11,8 +11,9 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.fit.answer import Placement, Proof, ProofKind
+from salvage.fit.answer import Placement
 from salvage.fit.ask import Asked, Item, Plan, ask, put
+from salvage.fit.claim import NoPlace, Proof
 from salvage.fit.cutting.joins import Piecing, Way, extent, parts_of, piecings, refined
 from salvage.fit.cutting.strips import equal_lengths, lengths_with, most_lengths, shared_out
 from salvage.fit.layout.budget import Budget
@@ -58,9 +59,9 @@ class Layout:
 
     def stuck(self) -> Item | None:
         """What the proof says has no place on any cloth, as it is cut now."""
-        if self.proof is None or self.proof.kind is not ProofKind.NO_PLACE:
+        if self.proof is None or not isinstance(self.proof.claim, NoPlace):
             return None
-        named = self.proof.numbers.get("shape")
+        (named,) = self.proof.panels
         pairs = zip(self.asked.question.shapes, self.asked.items, strict=True)
         return next((item for shape, item in pairs if shape.name == named), None)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from shapely.geometry import Polygon
 
-from salvage.fit.answer import Proof
+from salvage.fit.claim import Proof
 from salvage.fit.proof.prove import prove, too_little_cloth
 from salvage.fit.question import Cloth, Placed, Question, Shape
 from salvage.fit.search.rounds import Clock, Hunt, search

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
-from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.layout.arrange import Layout, arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import Lay, same_fabric

@@ -2,19 +2,34 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import Enum
 
 from shapely.geometry import Polygon
 
-from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.claim import (
+    Copies,
+    Counted,
+    Inside,
+    Lattice,
+    NoSharing,
+    Pigeonhole,
+    Proof,
+    TooMany,
+    empty_cloths,
+)
 from salvage.fit.geometry.tables import Tables
 from salvage.fit.geometry.task import Task, turned
 from salvage.fit.proof.place import has_no_place
-from salvage.fit.proof.region import SHRINK
-from salvage.fit.proof.share import Way, cannot_share, inner_rectangle, most_rectangles
+from salvage.fit.proof.share import (
+    LatticePoints,
+    Way,
+    cannot_share,
+    inner_rectangle,
+    middle_of,
+    most_rectangles,
+)
 from salvage.fit.proof.witness import Witness
 from salvage.fit.question import Question, allowed_turns, angle_of_turn
 
@@ -26,7 +41,7 @@ _FULL_ENOUGH = 0.3  # nor are those that take up less of the cloth than this
 
 # (kind, ground): no room for it there; (kind, kind, ground): no two of them lie there together
 Fact = tuple[int, ...]
-Claim = tuple[Proof | None, set[Fact]]  # and the facts it rests on
+Found = tuple[Proof | None, set[Fact]]  # and the facts it rests on
 
 
 class Assignment:
@@ -45,7 +60,7 @@ class Assignment:
         self.large = self.by_size[:_MOST_LARGE]
         # groups of kinds, the rectangle that each copy holds, and how many of it each cloth takes at most,
         # whatever the facts: those are dropped again where they can't be proved
-        self.most: list[tuple[list[int], tuple[float, float], list[int]]] = []
+        self.lattices: list[tuple[list[int], tuple[float, float], list[LatticePoints]]] = []
 
     def prove(self) -> Proof | None:
         """The first contradiction found; None if there is none or stop() is true before."""
@@ -121,7 +136,7 @@ class Assignment:
                 return fact
         return None
 
-    def _pigeonhole(self) -> Claim:
+    def _pigeonhole(self) -> Found:
         """Kinds of which no two lie on one cloth, with more copies than cloths that take one."""
         for first in self.large:
             group: list[int] = []
@@ -138,31 +153,39 @@ class Assignment:
                 for n, k in enumerate(group):
                     for m in group[n if self.task.kinds[k].count > 1 else n + 1 :]:
                         needed |= {f for g in takers if (f := self._apart(k, m, g))}
-                return self._pigeonhole_proof(group, copies, takers), needed
+                return self._proof(
+                    Pigeonhole(
+                        self.task.fabric,
+                        tuple(self._copies(k) for k in group),
+                        tuple(self._cloth_index(g) for g in takers),
+                        self._alone(needed, group),
+                        self._apart_facts(needed, group),
+                    )
+                ), needed
         return None, set()
 
-    def _pigeonhole_proof(self, group: Sequence[int], copies: int, takers: Sequence[int]) -> Proof:
-        names = self._names(group)
-        where = f"only {len(takers)} of the {len(self._grounds())} pieces of {self.task.fabric}"
-        takes = "takes" if len(takers) == 1 else "take"
-        reason = (
-            f"{copies} large panels ({', '.join(names)}): no two of them fit on the same piece, "
-            f"and {where} {takes} one"
-        )
-        numbers = {
-            "rule": "pigeonhole",
-            "fabric": self.task.fabric,
-            "shapes": self._shapes(group),
-            "copies": copies,
-            "cloths_that_take_one": [self._cloth_name(g) for g in takers],
-            "gap": self.question.gap,
-            "shrunk_by": SHRINK,
-        }
-        return Proof(ProofKind.EXHAUSTED, reason, numbers)
+    def _proof(self, claim: Pigeonhole | TooMany | NoSharing) -> Proof:
+        return Proof(claim, self.question)
 
-    def _counts(self) -> Claim:
+    def _copies(self, k: int) -> Copies:
+        kind = self.task.kinds[k]
+        return Copies(kind.shape, kind.flips, kind.count)
+
+    def _cloth_index(self, g: int) -> int:
+        return self.task.grounds[g].cloth
+
+    def _alone(self, facts: set[Fact], group: Sequence[int]) -> tuple[tuple[int, int], ...]:
+        """Facts of one kind as a claim has them: indices in the group, and of cloths in the question."""
+        single = sorted(fact for fact in facts if len(fact) == 2)
+        return tuple((group.index(k), self._cloth_index(g)) for k, g in single)
+
+    def _apart_facts(self, facts: set[Fact], group: Sequence[int]) -> tuple[tuple[int, int, int], ...]:
+        pairs = sorted(fact for fact in facts if len(fact) == 3)
+        return tuple((group.index(k), group.index(m), self._cloth_index(g)) for k, m, g in pairs)
+
+    def _counts(self) -> Found:
         """More copies that each hold an upright rectangle than points of a lattice on all cloths."""
-        self.most = []
+        self.lattices = []
         rectangles = {k: self._rectangle(k) for k in self.by_size}
         area = sum(self._cloth(g).area for g in self._grounds())
         tried: set[tuple[int, int]] = set()
@@ -176,137 +199,156 @@ class Assignment:
             if copies < 2 or copies * w * h < _FULL_ENOUGH * area:
                 continue
             needed: set[Fact] = {(m, g) for m in group for g in self._grounds() if (m, g) in self.facts}
-            whole = [
-                most_rectangles(self.task.grounds[g].polygon, w, h, self.question.gap)
-                for g in self._grounds()
-            ]
-            self.most.append((group, (w, h), whole))
-            most = [0 if all((m, g) in self.facts for m in group) else whole[g] for g in self._grounds()]
-            if copies > sum(most):
-                return self._count_proof(group, copies, (w, h), most), needed
+            most = self._lattice((w, h))
+            self.lattices.append((group, (w, h), most))
+            empty = empty_cloths(group, needed)
+            if copies > sum(each.points for g, each in enumerate(most) if g not in empty):
+                claim = TooMany(
+                    self.task.fabric,
+                    tuple(self._copies(m) for m in group),
+                    self._lattice_claim(range(len(group)), (w, h), most, group),
+                    self._alone({(m, g) for m, g in needed if g in empty}, group),
+                )
+                return self._proof(claim), needed
         return None, set()
+
+    def _lattice(self, size: tuple[float, float]) -> list[LatticePoints]:
+        """How many of the rectangle each cloth takes at most."""
+        return [most_rectangles(each.polygon, *size, self.question.gap) for each in self.task.grounds]
+
+    def _lattice_claim(
+        self,
+        copies: Iterable[int],
+        size: tuple[float, float],
+        most: Sequence[LatticePoints],
+        kinds: Sequence[int],
+    ) -> Lattice:
+        """copies: indices in the claim, of these kinds, in the same order."""
+        counted = [Counted(self._cloth_index(g), each.points, each.x, each.y) for g, each in enumerate(most)]
+        inside = dict.fromkeys(each for k in kinds for each in self._insides(k))
+        return Lattice(tuple(copies), size, tuple(counted), tuple(inside))
+
+    def _insides(self, k: int) -> Iterator[Inside]:
+        """Where the middle of a rectangle in the kind lies, for each way it may lie."""
+        kind = self.task.kinds[k]
+        outline = Polygon(self.question.shapes[kind.shape].outline)
+        for turn, flipped in self._ways_to_lie(k):
+            x, y = middle_of(turned(outline, turn, flipped))
+            yield Inside(kind.shape, turn, flipped, x, y)
+
+    def _ways_to_lie(self, k: int) -> list[tuple[float, bool]]:
+        """Turns from the grain, opposite ones once, and whether flipped; none if they can't be listed."""
+        kind = self.task.kinds[k]
+        shape = self.question.shapes[kind.shape]
+        found: dict[tuple[float, bool], None] = {}
+        for g in self._grounds():
+            turns = allowed_turns(shape, self.question.cloths[self._cloth_index(g)])
+            if turns is None or (shape.off_grain > 0 and shape.angles is None):
+                return []
+            found |= dict.fromkeys((turn % 180, flipped) for turn in turns for flipped in kind.flips)
+        return list(found)
 
     def _rectangle(self, k: int) -> tuple[float, float]:
         """Sides of an upright rectangle (grain up) within the kind however it lies; (0, 0) if there is none."""
-        shape = self.question.shapes[self.task.kinds[k].shape]
-        outline = Polygon(shape.outline)
-        w = h = float("inf")
-        for g in self._grounds():
-            turns = allowed_turns(shape, self.question.cloths[self.task.grounds[g].cloth])
-            if turns is None or (shape.off_grain > 0 and shape.angles is None):
-                return 0.0, 0.0
-            for turn in dict.fromkeys(t % 180 for t in turns):
-                for flipped in self.task.kinds[k].flips:
-                    one = inner_rectangle(turned(outline, turn, flipped))
-                    w, h = min(w, one[0]), min(h, one[1])
-        return (w, h) if math.isfinite(w) else (0.0, 0.0)
+        outline = Polygon(self.question.shapes[self.task.kinds[k].shape].outline)
+        sizes = [inner_rectangle(turned(outline, turn, flipped)) for turn, flipped in self._ways_to_lie(k)]
+        return (min(w for w, _ in sizes), min(h for _, h in sizes)) if sizes else (0.0, 0.0)
 
-    def _count_proof(
-        self, group: Sequence[int], copies: int, size: tuple[float, float], most: Sequence[int]
-    ) -> Proof:
-        on = Counter[str]()  # stretches of one piece share its name
-        for g, n in zip(self._grounds(), most, strict=True):
-            on[self._cloth_name(g)] += n
-        each = ", ".join(f"{n} on {name}" for name, n in on.items())
-        reason = (
-            f"{copies} panels ({', '.join(self._names(group))}), each at least {size[0]:.0f} x {size[1]:.0f} mm: "
-            f"the {self.task.fabric} takes {sum(most)} at the very most ({each})"
-        )
-        numbers = {
-            "rule": "lattice",
-            "fabric": self.task.fabric,
-            "shapes": self._shapes(group),
-            "copies": copies,
-            "rectangle": list(size),
-            "gap": self.question.gap,
-            "most": dict(on),
-        }
-        return Proof(ProofKind.EXHAUSTED, reason, numbers)
-
-    def _exhaust(self) -> Claim:
+    def _exhaust(self) -> Found:
         """All ways to share the copies out among the cloths, with every fact; none is left."""
-        if len(self._grounds()) < 2:
+        if len(self._grounds()) < 2 or _shared_out(self._sharing(self.facts)) is not Shared.NO:
             return None, set()
-        from ortools.sat.python import cp_model
-
-        model = cp_model.CpModel()
-        kinds, grounds = self.task.kinds, self._grounds()
-        number = {
-            (k, g): model.new_int_var(0, 0 if (k, g) in self.facts else kinds[k].count, f"n{k}_{g}")
-            for k in range(len(kinds))
-            for g in grounds
-        }
-        for k, kind in enumerate(kinds):
-            model.add(sum(number[k, g] for g in grounds) == kind.count)
-        for g in grounds:  # areas in hundredths of mm^2: panels rounded down, cloth up
-            model.add(
-                sum(int(kind.area * 100) * number[k, g] for k, kind in enumerate(kinds))
-                <= int(self._cloth(g).area * 100 * (1 + 1e-9)) + 1
-            )
-        there = {}
-        for k, m, g in (fact for fact in self.facts if len(fact) == 3):
-            if k == m:
-                model.add(number[k, g] <= 1)
-                continue
-            for one in (k, m):
-                if (one, g) not in there:
-                    there[one, g] = model.new_bool_var(f"b{one}_{g}")
-                    model.add(number[one, g] <= kinds[one].count * there[one, g])
-            model.add(there[k, g] + there[m, g] <= 1)
-        for group, _, most in self.most:
-            for g in grounds:
-                model.add(sum(number[k, g] for k in group) <= most[g])
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = 1.0
-        solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
-        if solver.solve(model) != cp_model.INFEASIBLE:
-            return None, set()
-        return self._exhausted_proof(), set(self.facts)
-
-    def _exhausted_proof(self) -> Proof:
-        reason = (
-            f"however the {self.task.fabric} panels are shared out among the pieces, one piece gets "
-            "more cloth to give than it has, or panels that can't lie on it together"
+        needed = self._needed()
+        kinds = range(len(self.task.kinds))
+        claim = NoSharing(
+            self.task.fabric,
+            tuple(self._copies(k) for k in kinds),
+            self._alone(needed, kinds),
+            self._apart_facts(needed, kinds),
+            tuple(self._lattice_claim(group, size, most, group) for group, size, most in self.lattices),
         )
-        name = self._shape_name
-        numbers: dict[str, Any] = {
-            "rule": "assignment",
-            "fabric": self.task.fabric,
-            "shapes": self._shapes(range(len(self.task.kinds))),
-            "cloth_areas": {self._cloth_name(g): self._cloth(g).area for g in self._grounds()},
-            "no_place": [
-                [name(k), self._cloth_name(g)] for k, g in sorted(f for f in self.facts if len(f) == 2)
-            ],
-            "not_together": [
-                [name(k), name(m), self._cloth_name(g)]
-                for k, m, g in sorted(f for f in self.facts if len(f) == 3)
-            ],
-            "most": [
-                {"shapes": self._names(group), "rectangle": list(size), "most": list(most)}
-                for group, size, most in self.most
-            ],
-            "gap": self.question.gap,
-            "shrunk_by": SHRINK,
-        }
-        return Proof(ProofKind.EXHAUSTED, reason, numbers)
+        return self._proof(claim), needed
 
-    def _shape_name(self, k: int) -> str:
-        return self.question.shapes[self.task.kinds[k].shape].name
+    def _sharing(self, facts: Iterable[Fact]) -> Sharing:
+        """The question how to share out, in whole numbers: areas in hundredths of mm^2, the kinds' rounded
+        down and the cloths' up."""
+        kinds = self.task.kinds
+        return Sharing(
+            counts=tuple(kind.count for kind in kinds),
+            areas=tuple(int(kind.area * 100) for kind in kinds),
+            rooms=tuple(int(self._cloth(g).area * 100 * (1 + 1e-9)) + 1 for g in self._grounds()),
+            limits=tuple((tuple(group), tuple(e.points for e in most)) for group, _, most in self.lattices),
+            facts=tuple(sorted(facts)),
+        )
 
-    def _cloth_name(self, g: int) -> str:
-        return self.question.cloths[self.task.grounds[g].cloth].name
+    def _needed(self) -> set[Fact]:
+        """Facts that the contradiction needs: a fact less is one less to be proved."""
+        needed = sorted(self.facts)
+        size = max(1, len(needed) // 2)
+        while size >= 1 and not self.stop():
+            for start in range(0, len(needed), size):
+                fewer = needed[:start] + needed[start + size :]
+                if len(fewer) < len(needed) and _shared_out(self._sharing(fewer)) is Shared.NO:
+                    needed = fewer
+                    break
+            else:
+                size //= 2
+        return set(needed)
 
-    def _names(self, group: Sequence[int]) -> list[str]:
-        return list(dict.fromkeys(self._shape_name(k) for k in group))
 
-    def _shapes(self, group: Sequence[int]) -> list[dict[str, Any]]:
-        return [
-            {
-                "shape": self._shape_name(k),
-                "count": self.task.kinds[k].count,
-                "area": self.task.kinds[k].area,
-                "flips": list(self.task.kinds[k].flips),
-            }
-            for k in group
-        ]
+class Shared(Enum):
+    """What is known of a sharing out."""
+
+    YES = "yes"
+    NO = "no"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """counts, areas: by kind; rooms: area by ground; limits: kinds and how many of them each ground takes."""
+
+    counts: tuple[int, ...]
+    areas: tuple[int, ...]
+    rooms: tuple[int, ...]
+    limits: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
+    facts: tuple[Fact, ...]
+
+
+def _shared_out(sharing: Sharing) -> Shared:
+    """Whether the copies can be shared out among the grounds."""
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    grounds, kinds = range(len(sharing.rooms)), range(len(sharing.counts))
+    barred = {fact for fact in sharing.facts if len(fact) == 2}
+    number = {
+        (k, g): model.new_int_var(0, 0 if (k, g) in barred else sharing.counts[k], f"n{k}_{g}")
+        for k in kinds
+        for g in grounds
+    }
+    for k in kinds:
+        model.add(sum(number[k, g] for g in grounds) == sharing.counts[k])
+    for g, room in enumerate(sharing.rooms):
+        model.add(sum(area * number[k, g] for k, area in enumerate(sharing.areas)) <= room)
+    there = {}
+    for k, m, g in (fact for fact in sharing.facts if len(fact) == 3):
+        if k == m:
+            model.add(number[k, g] <= 1)
+            continue
+        for one in (k, m):
+            if (one, g) not in there:
+                there[one, g] = model.new_bool_var(f"b{one}_{g}")
+                model.add(number[one, g] <= sharing.counts[one] * there[one, g])
+        model.add(there[k, g] + there[m, g] <= 1)
+    for group, most in sharing.limits:
+        for g in grounds:
+            model.add(sum(number[k, g] for k in group) <= most[g])
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.max_deterministic_time = 1.0
+    solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
+    status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return Shared.NO
+    return Shared.YES if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else Shared.UNKNOWN

@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.claim import Nearest, NoPlace, Proof
 from salvage.fit.geometry.task import turned
 from salvage.fit.proof.region import SHRINK, is_empty, region, shrunk
 from salvage.fit.question import Cloth, Question, Shape, allowed_turns, angle_of_turn, takes
@@ -77,7 +77,7 @@ def _circle_has_no_place(outline: Polygon, cloth: Polygon) -> bool:
 
 
 def no_place(question: Question, shape_index: int) -> Proof | None:
-    """Proof that one shape can't be cut anywhere, with what would have fitted for the sentence."""
+    """Proof that one shape can't be cut anywhere, with what would have fitted."""
     shape = question.shapes[shape_index]
     cloths = [c for c in question.cloths if takes(c, shape)]
     flips = flips_of(shape)
@@ -88,31 +88,7 @@ def no_place(question: Question, shape_index: int) -> Proof | None:
         flips = (stuck[0],)
     elif not all(has_no_place(shape, c, f) for c in cloths for f in flips):
         return None
-    x0, y0, x1, y1 = Polygon(shape.outline).bounds
-    size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm cut"
-    if not cloths:
-        reason = f"there is no {shape.fabric} cloth, and the {shape.name}, {size}, needs it"
-    else:
-        reason = (
-            f"the {shape.name}, {size}, fits nowhere on the {shape.fabric}{_nearest(shape, cloths, flips)}"
-        )
-    numbers = {
-        "shape": shape.name,
-        "fabric": shape.fabric,
-        "outline": [list(p) for p in shape.outline],
-        "flipped": list(flips),
-        "shrunk_by": SHRINK,
-        "cloths": [
-            {
-                "cloth": c.name,
-                "angles": [
-                    {"from": round(a - h, 6), "to": round(a + h, 6)} for a, h in sorted(intervals(shape, c))
-                ],
-            }
-            for c in cloths
-        ],
-    }
-    return Proof(ProofKind.NO_PLACE, reason, numbers)
+    return Proof(NoPlace(shape_index, flips, nearest(shape, cloths, flips)), question)
 
 
 def _fits(
@@ -126,22 +102,22 @@ def _fits(
     )
 
 
-def _nearest(shape: Shape, cloths: Sequence[Cloth], flips: Sequence[bool]) -> str:
-    """What stops the shape, in words: the longest clear stretch of its width, or the size that would fit."""
+def nearest(shape: Shape, cloths: Sequence[Cloth], flips: Sequence[bool]) -> Nearest:
+    """What stops the shape: the longest clear stretch of its width, or the size that would fit."""
     outline = Polygon(shape.outline)
     turns = [allowed_turns(shape, c) for c in cloths]
+    if not cloths:
+        return Nearest()
     if any(t is None for t in turns):
-        return (
-            f" at any angle; at {_largest(outline, cloths, _fan(cloths), flips):.0f} % of its size it would"
-        )
+        return Nearest(percent=_largest(outline, cloths, _fan(cloths), flips))
     angles = [[angle_of_turn(t, c) for t in of_c or ()] for of_c, c in zip(turns, cloths, strict=True)]
-    words = ""
+    only = ""
     if shape.turns is None and shape.angles is None:
         every = [[angle_of_turn(t, c) for t in (0.0, 90.0, 180.0, 270.0)] for c in cloths]
         if _fits(outline, cloths, angles, (False, True)):
-            words = "; it would fit only face down"
+            only = "face-down"
         elif _fits(outline, cloths, every, flips):
-            words = "; it would fit only against its grain or the cloth's up and down"
+            only = "against-grain"
     x0, y0, x1, y1 = outline.bounds
     if abs(outline.area - (x1 - x0) * (y1 - y0)) < 1e-6 * outline.area:
         low, high = 0.0, y1 - y0
@@ -149,8 +125,8 @@ def _nearest(shape: Shape, cloths: Sequence[Cloth], flips: Sequence[bool]) -> st
             middle = (low + high) / 2
             rect = shapely.box(x0, y0, x1, y0 + middle)
             low, high = (middle, high) if _fits(rect, cloths, angles, flips) else (low, middle)
-        return f": the longest clear stretch {x1 - x0:.0f} mm wide is {low:.0f} mm{words}"
-    return f" in the allowed directions; at {_largest(outline, cloths, angles, flips):.0f} % of its size it would{words}"
+        return Nearest(run=low, only=only)
+    return Nearest(percent=_largest(outline, cloths, angles, flips), only=only)
 
 
 def _fan(cloths: Sequence[Cloth]) -> list[list[float]]:

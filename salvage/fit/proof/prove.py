@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from shapely.geometry import Polygon
 
-from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.claim import Proof, TooLittleCloth
 from salvage.fit.geometry.tables import Tables, make_tables
 from salvage.fit.geometry.task import Task, make_tasks
 from salvage.fit.proof.assign import Assignment
@@ -67,16 +67,11 @@ def too_little_cloth(question: Question, fabric: str) -> Proof | None:
     shapes = [s for s in question.shapes if s.fabric == fabric]
     cloths = [c for c in question.cloths if c.fabric == fabric]
     for out in (0.0, grown) if grown else (0.0,):
-        # the grown outlines have inscribed arcs: panels must not be taken for larger than they are,
-        # nor cloth for smaller
-        asked = sum(s.count * Polygon(s.outline).buffer(out).area for s in shapes)
+        # Shapely simplifies by up to 1 % of what it grows by, and draws arcs inside the true circle: panels
+        # must not be taken for larger than they are, nor cloth for smaller.
+        asked = sum(s.count * Polygon(s.outline).buffer(out * 0.99).area for s in shapes)
         there = sum(c.polygon.buffer(out * 1.01).area for c in cloths)
         if asked > there * (1 + 1e-9) + 1e-3:
-            reason = (
-                f"the {fabric} panels need {asked / 100:.0f} cm² and the pieces have {there / 100:.0f} cm²"
-            )
-            if out:
-                reason += f", the gap of {question.gap:g} mm between panels counted in"
-            numbers = {"fabric": fabric, "asked": asked, "there": there, "grown_by": out}
-            return Proof(ProofKind.AREA, reason, numbers)
+            names = tuple(dict.fromkeys(s.name for s in shapes))
+            return Proof(TooLittleCloth(fabric, asked, there, out, names), question)
     return None

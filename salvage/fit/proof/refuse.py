@@ -13,8 +13,8 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from salvage.fit.answer import Proof, ProofKind
 from salvage.fit.ask import pieces_of
+from salvage.fit.claim import Claim, NoPart, Proof, Site, TooLittleCloth
 from salvage.fit.cutting.joins import Way, bands, ring_of
 from salvage.fit.cutting.strips import least_segments
 from salvage.fit.layout.budget import Budget
@@ -26,8 +26,22 @@ from salvage.project.project import Panel, Project, Strip
 _MOST_SHAPES = 150  # with more different ones the time is better spent on the search, which proves too
 
 
-def refuse(lay: Lay, project: Project, budget: Budget) -> Proof | None:
-    """A proof that the project can't be cut from the lay in any way it allows, or None."""
+def refuse(lay: Lay, project: Project, budget: Budget, *, grown: bool = False) -> Proof | None:
+    """A proof that the project can't be cut from the lay in any way it allows, or None.
+
+    grown: whether the lay is larger than the cloth by its plus-minus, for the proof to say so.
+    """
+    proof = _proof(lay, project, budget)
+    return None if proof is None else with_sites(proof, lay, grown=grown)
+
+
+def with_sites(proof: Proof, lay: Lay, *, grown: bool) -> Proof:
+    """The proof, with where its cloths, which are the lay's, come from."""
+    sites = {id(c): Site(w.garment, w.piece, w.layer) for c, w in zip(lay.cloths, lay.where, strict=True)}
+    return replace(proof, sites=tuple(sites[id(c)] for c in proof.question.cloths), grown=grown)
+
+
+def _proof(lay: Lay, project: Project, budget: Budget) -> Proof | None:
     area = _area(lay, project)
     if area is not None:
         return area
@@ -49,22 +63,31 @@ def _seconds(budget: Budget) -> float | None:
 
 def _area(lay: Lay, project: Project) -> Proof | None:
     """More cloth asked of one fabric than there is; a join only ever asks for more."""
-    asked: dict[str, float] = {}
-    names: dict[str, str] = {}
-    for panel in project.panels:
-        fabric = same_fabric(panel.fabric)
-        names.setdefault(fabric, panel.fabric)
-        asked[fabric] = asked.get(fabric, 0.0) + panel.cut * _area_of(panel)
-    for strip in project.strips:
-        fabric = same_fabric(strip.fabric)
-        names.setdefault(fabric, strip.fabric)
-        asked[fabric] = asked.get(fabric, 0.0) + strip.cut * strip.cut_width * strip.length
-    for fabric, area in asked.items():
-        there = lay.area(fabric)
-        if area > there * (1 + 1e-9) + 1e-3:
-            reason = f"the project asks for {area:.0f} mm2 of {names[fabric]}, there are {there:.0f} mm2"
-            return Proof(ProofKind.AREA, reason, {"fabric": names[fabric], "asked": area, "there": there})
+    asked = [each.fabric for each in project.panels] + [each.fabric for each in project.strips]
+    for fabric in dict.fromkeys(map(same_fabric, asked)):
+        proof = area_proof(lay, project, fabric)
+        if proof is not None:
+            return proof
     return None
+
+
+def area_proof(lay: Lay, project: Project, fabric: str) -> Proof | None:
+    """The proof that all that is asked of a fabric has more area than there is of it."""
+    panels = [each for each in project.panels if same_fabric(each.fabric) == fabric]
+    strips = [each for each in project.strips if same_fabric(each.fabric) == fabric]
+    asked = sum(each.cut * _area_of(each) for each in panels)
+    asked += sum(each.cut * each.cut_width * each.length for each in strips)
+    there = lay.area(fabric)
+    if asked <= there * (1 + 1e-9) + 1e-3:
+        return None
+    names = (*(each.name for each in panels), *(each.name for each in strips))
+    spelled = panels[0].fabric if panels else strips[0].fabric
+    return _about(lay, TooLittleCloth(spelled, asked, there, 0.0, names), fabric)
+
+
+def _about(lay: Lay, claim: Claim, fabric: str) -> Proof:
+    """A claim about the project as it stands and all cloth of one fabric."""
+    return Proof(claim, Question(tuple(each for each in lay.cloths if each.fabric == fabric), ()))
 
 
 def _area_of(panel: Panel) -> float:
@@ -129,9 +152,5 @@ def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None
                 return None
         left, bottom, right, top = bodies[0].bounds
         smallest[way] = (top - bottom) if way is Way.ACROSS else (right - left)
-    reason = (
-        f"{panel.name}, even pieced with {panel.joins} joins, has a part at least "
-        f"{smallest[Way.ACROSS]:.0f} mm long or {smallest[Way.ALONG]:.0f} mm wide that fits nowhere"
-    )
-    numbers = {"panel": panel.name, "joins": panel.joins, "least_part": dict(smallest)}
-    return Proof(ProofKind.NO_PLACE, reason, numbers)
+    least = {str(way): each for way, each in smallest.items()}
+    return _about(lay, NoPart(panel.name, panel.joins, least), same_fabric(panel.fabric))

@@ -104,22 +104,43 @@ def _halves(polygon: Polygon) -> list[Polygon]:
 
 
 def inner_rectangle(outline: BaseGeometry) -> tuple[float, float]:
-    """Width and height of a rectangle, upright, that lies in the outline; as wide for its height as the box."""
+    """Width and height of a rectangle, upright, that lies in the outline; as wide for its height as the box.
+
+    Its middle is middle_of(outline), and so may be the middle of any smaller one.
+    """
     x0, y0, x1, y1 = outline.bounds
     if outline.covers(box(x0, y0, x1, y1)):
         return x1 - x0, y1 - y0
-    centre = shapely.maximum_inscribed_circle(outline, tolerance=1.0).coords[0]
-    unit = affinity.translate(box(x0, y0, x1, y1), centre[0] - (x0 + x1) / 2, centre[1] - (y0 + y1) / 2)
+    x, y = middle_of(outline)
+    unit = affinity.translate(box(x0, y0, x1, y1), x - (x0 + x1) / 2, y - (y0 + y1) / 2)
     low, high = 0.0, 1.0
     for _ in range(10):
         middle = (low + high) / 2
-        good = outline.covers(affinity.scale(unit, middle, middle, origin=centre))
+        good = outline.covers(affinity.scale(unit, middle, middle, origin=(x, y)))
         low, high = (middle, high) if good else (low, middle)
     return low * (x1 - x0), low * (y1 - y0)
 
 
+def middle_of(outline: BaseGeometry) -> tuple[float, float]:
+    """The middle of the outline's box if it fills that, else of a circle in it."""
+    x0, y0, x1, y1 = outline.bounds
+    if outline.covers(box(x0, y0, x1, y1)):
+        return (x0 + x1) / 2, (y0 + y1) / 2
+    x, y = shapely.maximum_inscribed_circle(outline, tolerance=1.0).coords[0]
+    return float(x), float(y)
+
+
+@dataclass(frozen=True, slots=True)
+class LatticePoints:
+    """How many points of the lattice through (x, y) lie on a cloth."""
+
+    points: int
+    x: float
+    y: float
+
+
 @lru_cache(maxsize=1024)
-def most_rectangles(cloth: Polygon, width: float, height: float, gap: float) -> int:
+def most_rectangles(cloth: Polygon, width: float, height: float, gap: float) -> LatticePoints:
     """At most so many upright rectangles of this size or larger lie on the cloth without overlap.
 
     Each one, drawn out by gap / sqrt(2) to the right and up, is half open and holds exactly one point of
@@ -136,9 +157,11 @@ def most_rectangles(cloth: Polygon, width: float, height: float, gap: float) -> 
     x0, y0, x1, y1 = ground.bounds
     shift = np.append((np.arange(16) + 0.5) / 16, 1 - 1e-9)
     cols, rows = np.arange(int((x1 - x0) / w) + 2), np.arange(int((y1 - y0) / h) + 2)
-    best = len(cols) * len(rows)
+    best = LatticePoints(len(cols) * len(rows), x0, y0)
     for sx in shift:
         for sy in shift:
             x, y = np.meshgrid(x0 + w * (sx + cols), y0 + h * (sy + rows))
-            best = min(best, int(shapely.intersects_xy(ground, x.ravel(), y.ravel()).sum()))
+            points = int(shapely.intersects_xy(ground, x.ravel(), y.ravel()).sum())
+            if points < best.points:
+                best = LatticePoints(points, float(x0 + w * sx), float(y0 + h * sy))
     return best

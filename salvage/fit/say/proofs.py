@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
 from salvage.cloth.usable import usable
-from salvage.fit.answer import Proof, ProofKind
+from salvage.fit.claim import NoPart, NoPlace, NoSharing, Pigeonhole, Proof, TooLittleCloth, TooMany
 from salvage.fit.cutting.joins import Way
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.fit.material.stretch import largest_rectangle, longest_run
@@ -41,47 +41,99 @@ def of_proof(proof: Proof, lay: Lay, project: Project, *, grown: bool = False) -
 
     grown: the proof is about the cloth larger by its plus-minus, so that it holds whatever the truth is.
     """
-    if proof.kind is ProofKind.AREA and {"fabric", "asked", "there"} <= proof.numbers.keys():
-        asked, there = (format_area(float(proof.numbers[key]), project.unit) for key in ("asked", "there"))
-        with_more = ", the plus-minus counted in" if grown else ""
-        return (
-            f"The project asks for {asked} of {proof.numbers['fabric']}, and there are only {there} of it that "
-            f"can be used{with_more}.",
-        )
-    if proof.kind is ProofKind.NO_PLACE and "panel" not in proof.numbers:
+    if isinstance(proof.claim, NoPlace):
         told = tuple(
             told_so
             for panel in project.panels
             if panel.joins == 0
-            and panel.name in names_in(proof.numbers)
+            and panel.name in proof.panels
             and (told_so := of_no_place(panel, lay, project.unit))
         )
         if told:
             return told
-    if proof.numbers.get("rule") == "lattice":
-        return (_of_lattice(proof.numbers, project.unit),)
-    if "least_part" in proof.numbers:
-        least = {way: format_length(each, project.unit) for way, each in proof.numbers["least_part"].items()}
-        return (
-            f"{proof.numbers['panel']}, even pieced with {proof.numbers['joins']} joins, has a part at least "
-            f"{least[Way.ACROSS]} long or {least[Way.ALONG]} wide that fits nowhere.",
-        )
-    return (sentence(proof.reason),)
+    return (sentence(of_claim(proof, project.unit, grown=grown)),)
+
+
+def of_claim(proof: Proof, unit: Unit = Unit.MM, *, grown: bool = False) -> str:
+    """What the proof says, in one sentence, without its full stop."""
+    names, question = listed(proof.panels), proof.question
+    match proof.claim:
+        case TooLittleCloth() as claim:
+            asked, there = (format_area(area, unit) for area in (claim.asked, claim.there))
+            more = ", the plus-minus counted in" if grown else ""
+            gap = f", the gap of {format_length(question.gap, unit)} counted in" if claim.grown_by else ""
+            return (
+                f"The project asks for {asked} of {claim.fabric}{gap}, and there are only {there} of it that "
+                f"can be used{more}"
+            )
+        case NoPlace() as claim:
+            return _of_shape(proof, claim, unit)
+        case NoPart() as claim:
+            across, along = (
+                format_length(claim.least[way], unit) for way in (str(Way.ACROSS), str(Way.ALONG))
+            )
+            joins = "1 join" if claim.joins == 1 else f"{claim.joins} joins"
+            return (
+                f"{claim.panel}, even pieced with {joins}, has a part at least {across} long or {along} wide "
+                "that fits nowhere"
+            )
+        case Pigeonhole() as claim:
+            copies = sum(each.count for each in claim.copies)
+            pieces = sum(each.fabric == claim.fabric for each in question.cloths)
+            takers = len(claim.takers)
+            return (
+                f"{copies} large panels ({names}): no two of them fit on the same piece, and only {takers} of the "
+                f"{pieces} pieces of {claim.fabric} {'takes' if takers == 1 else 'take'} one"
+            )
+        case TooMany():
+            return _of_lattice(proof.numbers, unit)
+        case NoSharing() as claim:
+            return (
+                f"However the {claim.fabric} panels are shared out among the pieces, one piece gets "
+                "more cloth to give than it has, or panels that can't lie on it together"
+            )
+
+
+def _of_shape(proof: Proof, claim: NoPlace, unit: Unit) -> str:
+    """A shape that has no place, and how near it comes to one."""
+    shape = proof.question.shapes[claim.shape]
+    left, bottom, right, top = Polygon(shape.outline).bounds
+    size = _size(right - left, top - bottom, unit)
+    if not proof.pieces:
+        return f"There is no {shape.fabric} cloth, and {shape.name}, {size} cut, needs it"
+    told = f"{shape.name}, {size} cut, fits nowhere on the {shape.fabric}"
+    if claim.near.run is not None:
+        width = format_length(right - left, unit)
+        told += f": the longest clear stretch {width} wide is {format_length(claim.near.run, unit)}"
+    elif claim.near.percent is not None:
+        told += f"; at {claim.near.percent:.0f} % of its size it would"
+    return (
+        told
+        + {
+            "face-down": "; it would fit only face down",
+            "against-grain": "; it would fit only against its grain or the cloth's up and down",
+            "": "",
+        }[claim.near.only]
+    )
+
+
+def _size(width: float, length: float, unit: Unit) -> str:
+    return f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
 
 
 def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | None:
     """Another fabric of which there would be enough: perhaps the names are the wrong way round."""
-    if proof.kind is not ProofKind.AREA or "asked" not in proof.numbers:
+    if not isinstance(proof.claim, TooLittleCloth):
         return None
     there: dict[str, float] = defaultdict(float)
     for garment in garments:
         for piece in garment.pieces:
             there[piece.fabric] += usable(piece).area * piece.layers
-    wanted = same_fabric(str(proof.numbers["fabric"]))
+    wanted = same_fabric(proof.claim.fabric)
     enough = [
         fabric
         for fabric, area in sorted(there.items(), key=lambda item: -item[1])
-        if same_fabric(fabric) != wanted and area > float(proof.numbers["asked"])
+        if same_fabric(fabric) != wanted and area > proof.claim.asked
     ]
     if not enough:
         return None
@@ -108,19 +160,8 @@ def _of_lattice(numbers: Mapping[str, Any], unit: Unit) -> str:
     each = ", ".join(f"{number} on {piece}" for piece, number in most.items())
     return (
         f"{numbers['copies']} panels ({names}), each at least {size}: the {numbers['fabric']} takes "
-        f"{sum(most.values())} at the very most ({each})."
+        f"{sum(most.values())} at the very most ({each})"
     )
-
-
-def names_in(value: Any) -> set[str]:
-    """All strings that stand in a proof's numbers, names of panels among them."""
-    if isinstance(value, str):
-        return {value}
-    if isinstance(value, Mapping):
-        value = list(value.values())
-    if isinstance(value, (list, tuple)):
-        return set().union(*(names_in(each) for each in value))
-    return set()
 
 
 def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:

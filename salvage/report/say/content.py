@@ -9,9 +9,7 @@ from pathlib import PurePath
 
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
-from salvage.fit.material.lay import same_fabric
 from salvage.fit.say.cloth import unsuited
-from salvage.fit.say.proofs import names_in
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.say.chart import (
     Cut,
@@ -158,18 +156,11 @@ def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
 
 def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
     """Panels to show without a place: those left out, or those that a proof names (all, if it names none)."""
-    if answer.verdict is Verdict.NO and answer.proof is not None and "fabric" in answer.proof.numbers:
-        # Nothing was placed, but only for want of this fabric.
-        fabric = same_fabric(str(answer.proof.numbers["fabric"]))
-        lacking_it = tuple(panel for panel in project.panels if same_fabric(panel.fabric) == fabric)
-        if lacking_it:
-            return lacking_it[:_MOST_SHOWN]
     if answer.not_placed:
         return tuple(panel for panel in project.panels if panel.name in answer.not_placed)[:_MOST_SHOWN]
     if answer.verdict is not Verdict.NO or answer.proof is None:
         return ()
-    told = names_in(answer.proof.numbers)
-    named = tuple(panel for panel in project.panels if panel.name in told)
+    named = tuple(panel for panel in project.panels if panel.name in answer.proof.panels)
     return (named or project.panels)[:_MOST_SHOWN]
 
 
