@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+
+# Diagonal of the 24 x 36 mm frame, which the 35 mm equivalent is tied to (CIPA DCG-001, 2005).
+DIAGONAL_35MM = math.hypot(24.0, 36.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from salvage.scale.solving.camera import NAMES, Camera, project, unproject
+from salvage.scale.solving.leftover import NONE, Leftover
 
 Floats = NDArray[np.float64]
 
@@ -38,6 +39,7 @@ class Plane:
     camera: over the floor. size_px: (width, height) of the picture. height: of the cloth over the floor, mm.
     origin: floor point (camera frame) that is (0, 0) of this plane, mm.
     covariance: (9, 9) of the camera's vector (order of `camera.NAMES`) followed by `height`.
+    leftover: of the lens, beyond the camera's numbers.
     """
 
     camera: Camera
@@ -47,9 +49,17 @@ class Plane:
     covariance: Floats
     point_height_sd: float = POINT_HEIGHT_SD
     click_sd_px: float = CLICK_SD_PX
+    leftover: Leftover = NONE
 
     @classmethod
-    def over(cls, camera: Camera, size_px: tuple[int, int], height: float, covariance: Floats) -> Plane:
+    def over(
+        cls,
+        camera: Camera,
+        size_px: tuple[int, int],
+        height: float,
+        covariance: Floats,
+        leftover: Leftover = NONE,
+    ) -> Plane:
         """A plane whose origin makes the whole picture's coordinates positive, in whole mm."""
         width, tall = size_px
         frame = _frame_px(width, tall)
@@ -57,7 +67,7 @@ class Plane:
         near = 10.0 * camera.height  # a horizon in the picture must not send the origin to infinity
         seen = np.clip(np.nan_to_num(seen, nan=0.0), -near, near)
         low = np.floor(seen.min(axis=0))
-        return cls(camera, size_px, height, (float(low[0]), float(low[1])), covariance)
+        return cls(camera, size_px, height, (float(low[0]), float(low[1])), covariance, leftover=leftover)
 
     def to_mm(self, points_px: ArrayLike) -> Floats:
         """(n, 2) pixels -> (n, 2) mm on the cloth's level."""
@@ -134,6 +144,7 @@ class Plane:
         same = length < 1e-9  # no direction: the worst one counts
         along = apart / np.where(same, 1.0, length)[:, None]
         own = np.einsum("ni,nij,nj->n", along, scatter, along)
+        own += self._stretched(begin_px, end_px, along)
         own[same] = np.nan_to_num(np.trace(scatter[same], axis1=1, axis2=2))
         variance[same] = 0.0
         return length, COVERAGE_FACTOR * np.sqrt(variance + own)
@@ -154,6 +165,8 @@ class Plane:
         chord = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
         across = 0.5 * np.column_stack([chord[:, 1], -chord[:, 0]])
         variance += float(np.einsum("ni,nij,nj->", across, self._scatter(ring_px, _OUTLINE_SD_PX), across))
+        shifts = np.einsum("nij,ni->nj", self._mm_of_px(ring_px), across)
+        variance += float(self.leftover.covariance(ring_px, shifts).sum())
         return COVERAGE_FACTOR * math.sqrt(variance)
 
     def edge_plus_minus(self, points_mm: ArrayLike) -> Floats:
@@ -170,7 +183,9 @@ class Plane:
 
         gradient = self._gradient(places, len(points)).reshape(len(points), 2, -1)
         shared = np.einsum("nik,kl,njl->nij", gradient, self.covariance, gradient)
-        worst = np.linalg.eigvalsh(shared + self._scatter(points_px, _OUTLINE_SD_PX))[:, -1]
+        turned = self._mm_of_px(points_px)
+        shifted = self.leftover.sd_px**2 * np.einsum("nij,nkj->nik", turned, turned)
+        worst = np.linalg.eigvalsh(shared + shifted + self._scatter(points_px, _OUTLINE_SD_PX))[:, -1]
         return np.asarray(COVERAGE_FACTOR * np.sqrt(worst))
 
     def rectify_maps(
@@ -207,6 +222,7 @@ class Plane:
             "covariance": [[float(x) for x in row] for row in self.covariance],
             "point_height_sd": self.point_height_sd,
             "click_sd_px": self.click_sd_px,
+            "leftover": {"sd_px": self.leftover.sd_px, "reach_px": self.leftover.reach_px},
         }
         shift = np.array([[1.0, 0.0, self.origin[0]], [0.0, 1.0, self.origin[1]], [0.0, 0.0, 1.0]])
         homography = self.camera.homography(self.height) @ shift
@@ -225,6 +241,8 @@ class Plane:
             width, tall = (int(x) for x in camera["size_px"])
             covariance = np.array(camera["covariance"], dtype=float)
             x, y = (float(v) for v in mm_to_pixel["origin"])
+            left = camera.get("leftover", {"sd_px": NONE.sd_px, "reach_px": NONE.reach_px})
+            leftover = Leftover(float(left["sd_px"]), float(left["reach_px"]))
             plane = cls(
                 Camera.from_record(camera),
                 (width, tall),
@@ -233,6 +251,7 @@ class Plane:
                 covariance,
                 float(camera.get("point_height_sd", POINT_HEIGHT_SD)),
                 float(camera.get("click_sd_px", CLICK_SD_PX)),
+                leftover,
             )
         except (KeyError, TypeError, ValueError) as error:
             raise ValueError(f"no camera in this record: {error}") from error
@@ -250,13 +269,30 @@ class Plane:
         sd_px: of each point across and down, (n, 2) or a number.
         """
         vector = self.camera.vector
+        up = unproject(vector, points_px, self.height + 1.0) - unproject(vector, points_px, self.height)
+        sd = np.broadcast_to(np.asarray(sd_px, dtype=float), points_px.shape)
+        marked = self._mm_of_px(points_px) * sd[:, None, :]
+        raised = self.point_height_sd * up
+        return np.asarray(np.einsum("nij,nkj->nik", marked, marked) + np.einsum("ni,nj->nij", raised, raised))
+
+    def _mm_of_px(self, points_px: Floats) -> Floats:
+        """(n, 2, 2): how a place of the cloth moves, mm, when its pixel moves to the right and down by one."""
+        vector = self.camera.vector
         here = unproject(vector, points_px, self.height)
-        up = unproject(vector, points_px, self.height + 1.0) - here
         right = unproject(vector, points_px + np.array([1.0, 0.0]), self.height) - here
         down = unproject(vector, points_px + np.array([0.0, 1.0]), self.height) - here
-        sd = np.broadcast_to(np.asarray(sd_px, dtype=float), points_px.shape)
-        moves = (self.point_height_sd * up, sd[:, :1] * right, sd[:, 1:] * down)
-        return np.asarray(sum(np.einsum("ni,nj->nij", v, v) for v in moves))
+        return np.stack([right, down], axis=2)
+
+    def _stretched(self, begin_px: Floats, end_px: Floats, along: Floats) -> Floats:
+        """(n,) variance, mm^2, of lengths by what the lens does at one end otherwise than at the other.
+
+        along: (n, 2) their unit directions on the cloth. Near ends move together, which is a wrong local scale.
+        """
+        begin = np.einsum("nij,ni->nj", self._mm_of_px(begin_px), along)
+        end = np.einsum("nij,ni->nj", self._mm_of_px(end_px), along)
+        alike = self.leftover.likeness(begin_px, end_px)
+        squares = np.sum(begin**2, axis=1) + np.sum(end**2, axis=1)
+        return np.asarray(self.leftover.sd_px**2 * (squares - 2.0 * alike * np.sum(begin * end, axis=1)))
 
     def _gradient(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
         """(m, 9): of a function of the camera's vector and of the (points,) heights, by central differences."""

@@ -16,7 +16,7 @@ from salvage.scale.floor.lines import FloorLines
 from salvage.scale.floor.sort import fit_floor, sort_segments
 from salvage.scale.plane import Plane
 from salvage.scale.seeing.segments import segments
-from salvage.scale.solving.beliefs import beliefs_of
+from salvage.scale.solving.beliefs import Beliefs, beliefs_of
 from salvage.scale.solving.bundle import Block, Fit, solve
 from salvage.scale.solving.camera import LN_HEIGHT, NAMES, Camera
 from salvage.scale.solving.joint import Joint, fit_agreeing, size_sd_of
@@ -64,6 +64,7 @@ def solve_plane(
     use_floor_lines: bool = True,
     lens_sd: float | None = None,
     focal_sd: float | None = None,
+    local_scale_sd: float | None = None,
 ) -> Solution:
     """Fit one camera to all squares of a photograph and give the cloth's plane.
 
@@ -71,7 +72,8 @@ def solve_plane(
     side_tolerance: how far a square's side may be from what its label says at most, mm.
     use_floor_lines: let straight lines of the floor help where they are sure.
     lens_sd, focal_sd: belief in a straight lens and in the focal length (relative), for cameras that are
-    no telephones or are known better.
+    no telephones or are known better. local_scale_sd: how far the scale of one place is from that of the
+    others although the camera's numbers are right (0 for drawn and rendered pictures).
     Raises SalvageError where no square was given or no camera could have seen them so.
     """
     if not squares:
@@ -80,7 +82,14 @@ def solve_plane(
             "beside the cloth and photograph both."
         )
     size_px = (photo.width_px, photo.height_px)
-    beliefs = beliefs_of(size_px, photo.focal_35mm, cropped=photo.cropped, lens_sd=lens_sd, focal_sd=focal_sd)
+    beliefs = beliefs_of(
+        size_px,
+        photo.focal_35mm,
+        cropped=photo.cropped,
+        lens_sd=lens_sd,
+        focal_sd=focal_sd,
+        local_scale_sd=local_scale_sd,
+    )
     agreed = fit_agreeing(squares, beliefs, side_tolerance)
     if agreed is None:
         raise SalvageError(
@@ -92,7 +101,7 @@ def solve_plane(
     if fit is None:
         fit = joint.widened
         problems += (_NO_SQUARE,) if rise > _NOT_SQUARE else (_UNSURE,) if joint.ambiguous else ()
-    plane = _plane_of(fit, size_px, joint.squares, side_tolerance, height, height_sd)
+    plane = _plane_of(fit, beliefs, size_px, joint.squares, side_tolerance, height, height_sd)
     advice = advice_for(plane, joint.squares, curled=bool(joint.lifted))
     problems += tilt_problems(plane) + height_problems(plane, joint.squares)
     return Solution(plane, joint.squares, problems, advice)
@@ -109,7 +118,7 @@ def _with_floor_lines(photo: Photo, joint: Joint) -> tuple[Fit | None, float]:
     for before in (joint.fit, joint.rival):
         if before is None:
             continue
-        runs = sort_segments(found, (photo.width_px, photo.height_px), before.camera)
+        runs = sort_segments(found, (photo.width_px, photo.height_px), before.camera, joint.beliefs.leftover)
         if runs is None:
             continue
         latest = [before]
@@ -142,6 +151,7 @@ def _grown(corners_px: Floats, factor: float) -> Floats:
 
 def _plane_of(
     fit: Fit,
+    beliefs: Beliefs,
     size_px: tuple[int, int],
     squares: tuple[Square, ...],
     tolerance: float,
@@ -157,4 +167,4 @@ def _plane_of(
     size_sd = min(size_sd_of(square, tolerance) for square in squares)
     known = 1.0 / len(squares)
     covariance[LN_HEIGHT, LN_HEIGHT] += size_sd**2 * (1.0 - known) * 0.5
-    return Plane.over(Camera.from_vector(fit.camera), size_px, level, covariance)
+    return Plane.over(Camera.from_vector(fit.camera), size_px, level, covariance, beliefs.leftover)

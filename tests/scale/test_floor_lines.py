@@ -167,6 +167,8 @@ def _lines_at(places: np.ndarray) -> FloorLines:
         segment=each,
         direction=0.0,
         softness=csr_array((0, 2 * n)),
+        uneven=np.full(n, 0.6),
+        alike=np.ones(n),
     )
 
 

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.photo.photo import DIAGONAL_35MM
+
 Array = NDArray[np.float64]
 
-DIAGONAL_35MM = math.hypot(36.0, 24.0)  # as in CIPA DC-008: equivalents go by the 35 mm frame's diagonal
 # Without a focal length: main and wide cameras of phones, and longer ones.
 PHONE_FOCALS_35MM = (20.0, 26.0, 35.0, 52.0)
 _UNIT_SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=np.float64)

@@ -50,6 +50,7 @@ class FloorLines:
     Of every point (n): its pixel, the unit direction across its line in the picture, its line and its
     segment, standard deviation px. softness: (k, n) matrix S for which off - S^T S off has unit
     covariance. Of every line (m): its way (0, 1) and its side (0, 1).
+    uneven: (m,) mm, of each line's place in an even row. alike: (m,) so many lines the lens bends as one.
     Unknowns: direction of way 0 and how far way 1 is out of square (radians), then the logarithms of
     the distances of the even rows.
     """
@@ -63,6 +64,8 @@ class FloorLines:
     segment: Ints
     direction: float
     softness: csr_array
+    uneven: Floats
+    alike: Floats
     rows: tuple[Even, ...] = ()
 
     @property
@@ -124,4 +127,4 @@ class FloorLines:
         for s in (0, 1):
             if np.any(side == s):
                 rest[side == s] -= rest[side == s].mean()
-        return np.asarray(rest / UNEVEN)
+        return np.asarray(rest / self.uneven[row.lines])

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from salvage.scale.floor.even_rows import even_rows
-from salvage.scale.floor.lines import BENT, CROOKED, CROOKED_SHORT, Even, FloorLines
+from salvage.scale.floor.lines import BENT, CROOKED, CROOKED_SHORT, UNEVEN, Even, FloorLines
 from salvage.scale.seeing.segments import Segment
 from salvage.scale.solving.bundle import Fit
 from salvage.scale.solving.camera import unproject
+from salvage.scale.solving.leftover import Leftover
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -37,14 +38,17 @@ _SAME_LINE = 2.5  # mm
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sorted:
-    """Segments with a way each."""
+    """Segments with a way each. leftover: what the lens does to them beyond the camera's numbers."""
 
     segments: tuple[Segment, ...]
     way: Ints
     direction: float
+    leftover: Leftover
 
 
-def sort_segments(segments: Sequence[Segment], size_px: tuple[int, int], camera: Floats) -> Sorted | None:
+def sort_segments(
+    segments: Sequence[Segment], size_px: tuple[int, int], camera: Floats, leftover: Leftover
+) -> Sorted | None:
     """The segments that run along the floor's two ways, None if no pair of ways is sure.
 
     camera: (8,) first guess.
@@ -73,7 +77,7 @@ def sort_segments(segments: Sequence[Segment], size_px: tuple[int, int], camera:
     ours = [s for s, n in zip(known, near, strict=True) if n]
     if len(_cells(ours, size_px)) < _FEWEST_CELLS:
         return None
-    return Sorted(tuple(ours), way[near], direction)
+    return Sorted(tuple(ours), way[near], direction, leftover)
 
 
 def _clear(contrast: Floats, near: NDArray[np.bool_], way: Ints, length: Floats) -> NDArray[np.bool_]:
@@ -105,29 +109,31 @@ def fit_floor(found: Sorted, fit: Callable[[FloorLines, bool], Fit]) -> Fit | No
     distances of joints are even, if they are. fit: solves everything with these lines, roughly if it is told
     so, and returns the fit, whose last block is theirs.
     """
-    lines = _lines(found.segments, found.way, np.arange(len(found.segments)), found.direction)
+    lines = _lines(found, np.arange(len(found.segments)))
     answer = fit(lines, True)
     keep = _agreeing(lines, answer)
     if not np.all(keep):
         found = _kept(found, keep, answer)
         if np.count_nonzero(found.way == 0) < _FEWEST_LINES:
             return None
-        lines = _lines(found.segments, found.way, np.arange(len(found.segments)), found.direction)
+        lines = _lines(found, np.arange(len(found.segments)))
         answer = fit(lines, True)
     line_of = _join(lines, answer)
-    lines = _lines(found.segments, found.way, line_of, found.direction)
+    lines = _lines(found, line_of)
     answer = fit(lines, True)
     rows = even_rows(lines, lines.line_places(answer.camera, answer.own[-1]))
     if rows:
         found, line_of, rows = _on_rows(found, line_of, rows)
-        lines = replace(_lines(found.segments, found.way, line_of, float(answer.own[-1][0])), rows=rows)
+        found = replace(found, direction=float(answer.own[-1][0]))
+        lines = _in_rows(_lines(found, line_of), rows, found.leftover, answer)
         answer = fit(lines, True)
     rough = float(np.sqrt(np.mean(answer.residuals[-1][: len(lines.line)] ** 2)))
     if rough > _WRONG:
         return None
     if rough > _ROUGH:
         segments = tuple(replace(s, sd_px=s.sd_px * rough) for s in found.segments)
-        lines = replace(_lines(segments, found.way, line_of, float(answer.own[-1][0])), rows=rows)
+        found = replace(found, segments=segments, direction=float(answer.own[-1][0]))
+        lines = _in_rows(_lines(found, line_of), rows, found.leftover, answer)
     return fit(lines, False)
 
 
@@ -136,20 +142,32 @@ def _on_rows(found: Sorted, line_of: Ints, rows: tuple[Even, ...]) -> tuple[Sort
     on = np.isin(line_of, np.concatenate([row.lines for row in rows]))
     keep = on | ~np.isin(found.way, [row.way for row in rows])
     left = np.unique(line_of[keep])
-    kept = Sorted(
-        tuple(s for s, k in zip(found.segments, keep, strict=True) if k), found.way[keep], found.direction
-    )
+    segments = tuple(s for s, k in zip(found.segments, keep, strict=True) if k)
+    kept = replace(found, segments=segments, way=found.way[keep])
     rows = tuple(replace(row, lines=np.searchsorted(left, row.lines)) for row in rows)
     return kept, np.searchsorted(left, line_of[keep]), rows
 
 
 def _kept(found: Sorted, keep: NDArray[np.bool_], answer: Fit) -> Sorted:
     segments = tuple(s for s, k in zip(found.segments, keep, strict=True) if k)
-    return Sorted(segments, found.way[keep], float(answer.own[-1][0]))
+    return replace(found, segments=segments, way=found.way[keep], direction=float(answer.own[-1][0]))
 
 
-def _lines(segments: Sequence[Segment], way: Ints, line_of: Ints, direction: float) -> FloorLines:
+def _in_rows(lines: FloorLines, rows: tuple[Even, ...], leftover: Leftover, answer: Fit) -> FloorLines:
+    """The lines in their even rows: the floor is laid so evenly, and the lens shifts each line's picture."""
+    camera, own = answer.camera, answer.own[-1]
+    _, normal, place = lines.places(camera, own)
+    beside = unproject(camera, lines.points_px + lines.across_px)
+    step = np.abs(np.sum(beside * normal, axis=1) - place)
+    count = np.bincount(lines.line)
+    mm_per_px = np.bincount(lines.line, step) / count
+    shift_px = leftover.of_a_mean(lines.line_lengths_px) * np.sqrt(lines.alike)
+    return replace(lines, rows=rows, uneven=np.hypot(UNEVEN, shift_px * mm_per_px))
+
+
+def _lines(found: Sorted, line_of: Ints) -> FloorLines:
     """The block of these segments; line_of: the number of every segment's line, counted from 0 without gaps."""
+    segments, way = found.segments, found.way
     counts = [len(s.points_px) for s in segments]
     segment = np.repeat(np.arange(len(segments)), counts)
     points = np.concatenate([s.points_px for s in segments])
@@ -161,6 +179,11 @@ def _lines(segments: Sequence[Segment], way: Ints, line_of: Ints, direction: flo
         segments[int(np.flatnonzero(way == w)[0])].across if np.any(way == w) else np.zeros(2) for w in (0, 1)
     ]
     side = np.array([int(segments[k].across @ reference[way[k]] < 0) for k in first])
+    middles = np.array([points[line == k].mean(axis=0) for k in range(len(first))])
+    alike = np.ones(len(first))
+    for w in (0, 1):
+        mine = way[first] == w
+        alike[mine] = found.leftover.alike_among(middles[mine])
     return FloorLines(
         points_px=points,
         across_px=np.concatenate([np.tile(s.across, (n, 1)) for s, n in zip(segments, counts, strict=True)]),
@@ -168,16 +191,27 @@ def _lines(segments: Sequence[Segment], way: Ints, line_of: Ints, direction: flo
         line=line,
         way=way[first],
         side=side,
-        direction=direction,
-        softness=_softness(points, sd, line, segment, way[first] == 1),
+        direction=found.direction,
+        softness=_softness(points, sd, line, segment, way[first] == 1, found.leftover, alike),
+        uneven=np.full(len(first), UNEVEN),
+        alike=alike,
         segment=segment,
     )
 
 
-def _softness(points: Floats, sd: Floats, line: Ints, segment: Ints, short: NDArray[np.bool_]) -> csr_array:
+def _softness(
+    points: Floats,
+    sd: Floats,
+    line: Ints,
+    segment: Ints,
+    short: NDArray[np.bool_],
+    leftover: Leftover,
+    alike: Floats,
+) -> csr_array:
     """The matrix S for which off - S^T S off has unit covariance. short: of every line.
+    alike: (lines,) so many count as one.
 
-    A line may run askew, bend a little, and every segment on it may be off as a whole: their covariance
+    A line may run askew, bend a little, be bent by the lens, and every segment on it may be off as a whole: their covariance
     I + A A^T has the inverse root I - Q (1 - 1 / sqrt(1 + eigenvalue)) Q^T.
     """
     blocks, columns, rows, count = [], [], [], 0
@@ -188,6 +222,7 @@ def _softness(points: Floats, sd: Floats, line: Ints, segment: Ints, short: NDAr
         bend = (t / max(float(np.abs(t).max()), 1.0)) ** 2
         effects = [t * (CROOKED_SHORT if short[k] else CROOKED), (bend - bend.mean()) * BENT]
         effects += [np.where(segment[own] == s, _SEGMENT_SD_PX, 0.0) for s in np.unique(segment[own])]
+        effects += list((leftover.waves(t) * math.sqrt(alike[k])).T)
         q, singular, _ = np.linalg.svd(np.column_stack(effects) / sd[own][:, None], full_matrices=False)
         soft = (q * np.sqrt(1.0 - 1.0 / np.sqrt(1.0 + singular**2))).T
         blocks.append(soft.ravel())

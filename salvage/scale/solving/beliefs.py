@@ -8,12 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.photo.photo import DIAGONAL_35MM
 from salvage.scale.solving.camera import CENTRE_X, CENTRE_Y, K1, K2, LN_FOCAL, NORMAL_X, NORMAL_Y
+from salvage.scale.solving.leftover import LOCAL_SCALE_SD, NONE, Leftover
 
 Floats = NDArray[np.float64]
-
-# Diagonal of the 24 x 36 mm frame, which the 35 mm equivalent is tied to (CIPA DCG-001, 2005).
-DIAGONAL_35MM = math.hypot(24.0, 36.0)
 
 # 35 mm equivalents are written in whole mm (1.1 % at 26 mm), and focusing near changes them a little more.
 FOCAL_SD_EXIF = 0.015
@@ -34,7 +33,7 @@ TILT_SD = 0.35
 class Beliefs:
     """Normal beliefs: a middle and a standard deviation each; pixels for focal length and centre.
 
-    focal_sd is relative (of the logarithm).
+    focal_sd is relative (of the logarithm). leftover: what the lens does beyond these numbers.
     """
 
     focal_px: float
@@ -44,6 +43,7 @@ class Beliefs:
     lens_sd: float = LENS_SD
     lens_sd_k2: float = LENS_SD_K2
     tilt_sd: float = TILT_SD
+    leftover: Leftover = NONE
 
     @property
     def start(self) -> Floats:
@@ -89,6 +89,7 @@ def beliefs_of(
     cropped: bool = False,
     lens_sd: float | None = None,
     focal_sd: float | None = None,
+    local_scale_sd: float | None = None,
 ) -> Beliefs:
     """Beliefs for a picture of (width, height) px whose EXIF says focal_35mm (None: it says nothing)."""
     width, height = size_px
@@ -106,4 +107,5 @@ def beliefs_of(
         centre_sd_px=(CENTRE_SD_CROPPED if cropped else CENTRE_SD) * diagonal_px,
         lens_sd=lens,
         lens_sd_k2=LENS_SD_K2 * lens / LENS_SD,
+        leftover=Leftover.of(size_px, LOCAL_SCALE_SD if local_scale_sd is None else local_scale_sd),
     )

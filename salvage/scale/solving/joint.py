@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from salvage.photo.problem import Code, Level, Problem
+from salvage.scale.plane import COVERAGE_FACTOR, Plane
 from salvage.scale.solving.beliefs import FOCAL_SD_CROPPED, Beliefs
 from salvage.scale.solving.bundle import Fit, solve
-from salvage.scale.solving.camera import LN_FOCAL, Camera
+from salvage.scale.solving.camera import LN_FOCAL, NAMES, Camera
 from salvage.scale.solving.sighting import THICKNESS, Sightings, poses, sightings_of
 from salvage.scale.square import Square
 
@@ -22,7 +23,7 @@ Floats = NDArray[np.float64]
 TOLERANCE_SDS = 3.0
 EDGE_BIAS_PX = 0.1  # standard deviation by which all edges of one square are seen too far in or out
 _SAME_CAMERA = 0.03  # normals nearer than this are the same solution
-_STRAY = 0.012  # a square strays if the others give it another side by so much of it
+_STRAY = 0.012  # a square strays if the others give it another side by so much of it, and by their plus-minus
 _STRAY_COST = 15.0  # and the fit of all costs so much more than the fits of them and of it
 _AT_EASE = 1.5  # misfit, standard deviations, below which no square strays
 _LIFTED = 6.0  # gain in cost at which a corner is taken to be curled
@@ -97,14 +98,14 @@ def fit_squares(squares: Sequence[Square], beliefs: Beliefs, tolerance: float) -
     size_sd = [size_sd_of(square, tolerance) for square in squares]
     fits = []
     for start in _starts(squares, beliefs)[:3]:
-        sightings = sightings_of(squares, size_sd, Camera.from_vector(start))
+        sightings = sightings_of(squares, size_sd, Camera.from_vector(start), beliefs.leftover)
         fits.append(solve(start, [beliefs, sightings]))
     if not fits:
         return None
     fits.sort(key=lambda fit: fit.cost)
     best = fits[0]
     others = [f for f in fits[1:] if float(np.hypot(*(f.camera[1:3] - best.camera[1:3]))) > _SAME_CAMERA]
-    sightings = sightings_of(squares, size_sd, Camera.from_vector(best.camera))
+    sightings = sightings_of(squares, size_sd, Camera.from_vector(best.camera), beliefs.leftover)
     return _lifting(Joint(tuple(squares), beliefs, sightings, best, others[0] if others else None))
 
 
@@ -127,7 +128,9 @@ def _lifting(joint: Joint) -> Joint:
         allowed[square] = False
         lifted = (*joint.lifted, (square, corner))
         camera = Camera.from_vector(joint.fit.camera)
-        sightings = sightings_of(joint.squares, list(joint.sightings.size_sd), camera, lifted)
+        sightings = sightings_of(
+            joint.squares, list(joint.sightings.size_sd), camera, joint.beliefs.leftover, lifted
+        )
         fit = solve(joint.fit.camera, [joint.beliefs, sightings], own=joint.fit.own)
         joint = replace(joint, fit=fit, sightings=sightings, lifted=lifted)
     return joint
@@ -183,20 +186,36 @@ def _strays(joint: Joint, tolerance: float) -> list[_Stray]:
         alone = fit_squares([square], joint.beliefs, tolerance)
         if rest is None or alone is None:
             continue
-        side = _side_seen(square, Camera.from_vector(rest.fit.camera))
+        side, reach = _side_seen(square, rest)
         cost = joint.fit.cost - rest.fit.cost - alone.fit.cost
-        if cost > _STRAY_COST and not abs(side / _side(square) - 1.0) < _STRAY:
+        reach = max(math.hypot(reach, COVERAGE_FACTOR * size_sd_of(square, tolerance)), _STRAY)
+        if cost > _STRAY_COST and not abs(side / _side(square) - 1.0) < reach:
             strays.append(_Stray(k, side, cost))
     return strays
 
 
-def _side_seen(square: Square, camera: Camera) -> float:
-    """The side this camera gives the square, mm: the one of its four that is farthest from the label."""
-    floor = camera.unproject(square.corners_px, THICKNESS)
-    sides = np.hypot(*(np.roll(floor, -1, axis=0) - floor).T)
+def _side_seen(square: Square, others: Joint) -> tuple[float, float]:
+    """The side that the others' fit gives the square, mm, and its plus-minus, relative.
+
+    Of its four sides the one that is farthest from the label.
+    """
+    covariance = np.zeros((len(NAMES) + 1,) * 2)
+    covariance[:-1, :-1] = others.widened.covariance
+    plane = Plane(
+        Camera.from_vector(others.fit.camera),
+        (1, 1),
+        THICKNESS,
+        (0.0, 0.0),
+        covariance,
+        point_height_sd=0.0,
+        click_sd_px=0.0,
+        leftover=others.beliefs.leftover,
+    )
+    corners = np.asarray(square.corners_px, dtype=float)
+    sides, reaches = plane.lengths(corners, np.roll(corners, -1, axis=0))
     labels = np.array([square.width, square.length, square.width, square.length])
-    ratio = sides / labels
-    return float(ratio[np.argmax(np.abs(ratio - 1.0))] * _side(square))
+    worst = int(np.argmax(np.abs(sides / labels - 1.0)))
+    return float(sides[worst] / labels[worst] * _side(square)), float(reaches[worst] / labels[worst])
 
 
 def _side(square: Square) -> float:

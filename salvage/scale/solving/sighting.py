@@ -13,6 +13,7 @@ from scipy.linalg import block_diag
 
 from salvage.scale.solving.bundle import Block, camera_differences
 from salvage.scale.solving.camera import Camera, project
+from salvage.scale.solving.leftover import Leftover
 from salvage.scale.square import Square
 
 Floats = NDArray[np.float64]
@@ -112,41 +113,45 @@ def sightings_of(
     squares: Sequence[Square],
     size_sd: Sequence[float],
     camera: Camera,
+    leftover: Leftover,
     lifted: Collection[tuple[int, int]] = (),
 ) -> Sightings:
     """What squares say about the camera; `camera` is a first guess, for where they lie.
 
-    size_sd: relative standard deviation of each one's sides. Edge points are used where all four edges have
+    size_sd: relative standard deviation of each one's sides. leftover: of the lens; it shifts what lies near
+    together alike, so a square of one size may look a little larger here than there. Edge points are used where all four edges have
     enough of them, corners otherwise. lifted: (square, corner) that don't lie flat; where they are and how
     the edges bend towards them doesn't count.
     """
     parts = [edge for square in squares for edge in _edges_of(square)]
     m = sum(len(p.along) for p in parts)
-    whiten = np.zeros((m, m))
-    lifts = np.zeros((len(squares), 4, m + len(squares), len(_LIFT_REACHES)))
+    counts = [len(p.along) for p in parts]
+    seen = np.concatenate([p.seen_px for p in parts])
+    across = np.repeat(np.array([p.across for p in parts]), counts, axis=0)
+    noise = leftover.covariance(seen, across)
+    bends = np.zeros((len(squares), 4, m, len(_LIFT_REACHES)))
     begin = 0
     for k in range(len(squares)):
         edges = parts[4 * k : 4 * k + 4]
         outward = _outward(np.asarray(squares[k].corners_px, dtype=float), camera)
-        bends = [_lift(edges, corner, outward[corner]) for corner in range(4)]
-        noise = block_diag(*(edge.noise for edge in edges))
+        own = slice(begin, begin + sum(len(edge.along) for edge in edges))
+        begin = own.stop
+        noise[own, own] += block_diag(*(edge.noise for edge in edges))
         for corner in range(4):
+            bends[k, corner, own] = _lift(edges, corner, outward[corner])
             if (k, corner) in lifted:
-                noise += _LIFT_SD_PX**2 * bends[corner] @ bends[corner].T
-        own = slice(begin, begin + len(noise))
-        whiten[own, own] = np.linalg.inv(np.linalg.cholesky(noise))
-        for corner in range(4):
-            lifts[k, corner, own] = whiten[own, own] @ bends[corner]
-        begin += len(noise)
-    counts = [len(p.along) for p in parts]
+                noise += _LIFT_SD_PX**2 * bends[k, corner] @ bends[k, corner].T
+    whiten = np.linalg.inv(np.linalg.cholesky(noise))
+    lifts = np.zeros((len(squares), 4, m + len(squares), len(_LIFT_REACHES)))
+    lifts[:, :, :m] = whiten @ bends
     return Sightings(
         size=np.array([[s.width, s.length] for s in squares]),
         size_sd=np.asarray(size_sd, dtype=float),
         square=np.repeat(np.repeat(np.arange(len(squares)), 4), counts),
         edge=np.repeat(np.tile(np.arange(4), len(squares)), counts),
         along=np.concatenate([p.along for p in parts]),
-        seen_px=np.concatenate([p.seen_px for p in parts]),
-        across=np.repeat(np.array([p.across for p in parts]), counts, axis=0),
+        seen_px=seen,
+        across=across,
         whiten=whiten,
         lifts=lifts,
         start=np.concatenate([_start(np.asarray(s.corners_px, dtype=float), camera) for s in squares]),
