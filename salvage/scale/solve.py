@@ -27,9 +27,9 @@ Floats = NDArray[np.float64]
 # mm: a garment lying flat. Two layers with air and folds between lie 6 to 8 high in the middle, 2 to 3 at the edges
 CLOTH_HEIGHT = 4.5
 CLOTH_HEIGHT_SD = 2.0
-_CONTRADICT = 14.0  # rise of the squares' sum of squares at which floor lines are not believed
-# And at which it is no bad luck: right squares on 14 photographs rose by 18 at most, a card 3 mm off square by 150.
-_NOT_SQUARE = 80.0
+# Rise of the squares' sum of squares at which floor lines are not believed, and at which it is no bad luck: chi-square
+# with four degrees of freedom (the corners of a square that may lie anywhere) is beyond them in 7 and in 1 of 1000.
+_CONTRADICT, _NOT_SQUARE = 14.0, 18.5
 _UNSURE = Problem(
     Code.SQUARE_UNSURE,
     Level.WARNING,

@@ -88,7 +88,7 @@ def solved_lengths(squares: list[Square], a: np.ndarray, b: np.ndarray, *, known
     """known: focal length and lens, exactly."""
     pixels = np.broadcast_to(np.uint8(128), (SIZE[1], SIZE[0], 3))
     photo = Photo(Path("made.jpg"), pixels, FOCAL_35MM)
-    sure = {"lens_sd": 1e-5, "focal_sd": 1e-5} if known else {}
+    sure = {"lens_sd": 1e-5, "focal_sd": 1e-5, "local_scale_sd": 0.0} if known else {}
     solution = solve_plane(photo, squares, height=0.0, use_floor_lines=False, **sure)
     return solution.plane.lengths(a, b)[0]
 
@@ -124,12 +124,17 @@ def test_simulated_lengths() -> None:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scored:
-    """One photograph. errors, reaches: percent of every marked distance."""
+    """One photograph. errors, reaches: percent of every marked distance.
+
+    errors_ideal, reaches_ideal: if it is told that a renderer's lens leaves nothing over beyond its numbers.
+    """
 
     name: str
     squares: int
     errors: np.ndarray
     reaches: np.ndarray
+    errors_ideal: np.ndarray
+    reaches_ideal: np.ndarray
 
 
 def truths(folder: Path) -> Iterator[tuple[str, dict, Path]]:
@@ -147,6 +152,7 @@ def score(name: str, truth: dict, photo_path: Path, *, floor_lines: bool) -> Sco
     solution = solve_plane(photo, finding.squares, use_floor_lines=floor_lines)
     seconds = time.perf_counter() - begun
     errors, reaches = distance_errors(solution.plane, truth)
+    ideal = solve_plane(photo, finding.squares, use_floor_lines=floor_lines, local_scale_sd=0.0)
     refused = [
         p.code.value
         for p in (*inspect(photo), *finding.problems, *solution.problems)
@@ -158,7 +164,9 @@ def score(name: str, truth: dict, photo_path: Path, *, floor_lines: bool) -> Sco
         f"  largest {np.abs(errors).max():.2f}  mean {errors.mean():+.2f}  plus-minus {np.median(reaches):.2f}"
         f"  inside {100 * inside:3.0f} %  {seconds:.2f} s  {refused or ''}"
     )
-    return Scored(name, len(truth["reference_squares"]), errors, reaches)
+    return Scored(
+        name, len(truth["reference_squares"]), errors, reaches, *distance_errors(ideal.plane, truth)
+    )
 
 
 def distance_errors(plane: Plane, truth: dict) -> tuple[np.ndarray, np.ndarray]:
@@ -177,7 +185,7 @@ def test_distances_on_photographs(shared: Path, floor_lines: bool) -> None:
         for name, truth, photo in truths(shared / "photos" / "rendered")
         if not truth["must_warn"] and (s := score(name, truth, photo, floor_lines=floor_lines))
     ]
-    for name, limits, few in (("one square", (0.4, 2.0), True), ("two or more", (0.25, 0.65), False)):
+    for name, limits, few in (("one square", (0.4, 1.6), True), ("two or more", (0.25, 0.6), False)):
         group = [s for s in scored if (s.squares == 1) == few]
         errors = np.abs(np.concatenate([s.errors for s in group]))
         reaches = np.concatenate([s.reaches for s in group])
@@ -191,8 +199,19 @@ def test_distances_on_photographs(shared: Path, floor_lines: bool) -> None:
             assert high <= limits[1]
     errors = np.abs(np.concatenate([s.errors for s in scored]))
     reaches = np.concatenate([s.reaches for s in scored])
-    inside, ratio = float(np.mean(errors < reaches)), float(np.median(reaches) / np.median(errors))
-    print(f"all: inside {100 * inside:.1f} %, plus-minus {ratio:.2f} times the error on the median")
+    errors_ideal = np.abs(np.concatenate([s.errors_ideal for s in scored]))
+    reaches_ideal = np.concatenate([s.reaches_ideal for s in scored])
+    for name, error, reach in (
+        ("a telephone's lens", errors, reaches),
+        ("a lens known to bend as its numbers say", errors_ideal, reaches_ideal),
+    ):
+        print(
+            f"all, {name}: inside {100 * np.mean(error < reach):.1f} %, plus-minus "
+            f"{np.median(reach) / np.median(error):.2f} times the error on the median"
+        )
     if floor_lines:
-        assert 0.92 <= inside <= 0.99
-        assert ratio <= 3.0
+        assert 0.92 <= np.mean(errors_ideal < reaches_ideal) <= 0.99
+        assert np.median(reaches_ideal) / np.median(errors_ideal) <= 3.0
+        # What telephones leave over is not in these pictures, so the ordinary plus-minus is wider than it must be.
+        assert np.mean(errors < reaches) >= 0.95
+        assert np.median(reaches) <= 1.6 * np.median(reaches_ideal)

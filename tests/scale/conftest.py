@@ -27,6 +27,7 @@ class Scene:
 
     camera: Camera
     photo: Photo
+    shift: Callable[[Floats], Floats] = np.zeros_like  # what the lens does beyond the camera's numbers, px
 
     def square(
         self,
@@ -63,7 +64,27 @@ class Scene:
         return Square(SquareKind.PLAIN, said, said, corners, np.full(4, max(sd_px, 0.02)), edges)
 
     def _seen(self, flat: Floats, z: Floats) -> Floats:
-        return self.camera.project(np.column_stack([flat, z + PAPER_THICKNESS]))
+        return self.see(np.column_stack([flat, z + PAPER_THICKNESS]))
+
+    def see(self, points: Floats) -> Floats:
+        """(n, 3) mm -> (n, 2) pixels of the picture as the telephone wrote it."""
+        ideal = self.camera.project(points)
+        return ideal + self.shift(ideal)
+
+
+def make_waves(sd_px: float, reach_px: float, rng: np.random.Generator) -> Callable[[Floats], Floats]:
+    """A smooth random shift of places, (n, 2) px -> (n, 2) px: 400 waves with the spectrum of a Gaussian bell.
+
+    Source: Rahimi and Recht, "Random features for large-scale kernel machines", NIPS 2007.
+    """
+    turns = rng.normal(0.0, 1.0 / reach_px, (2, 200, 2))
+    phases = rng.uniform(0.0, 2.0 * math.pi, (2, 200))
+
+    def shift(points_px: Floats) -> Floats:
+        angle = np.einsum("nj,ckj->nck", points_px, turns) + phases
+        return np.asarray(sd_px * math.sqrt(2.0 / 200) * np.cos(angle).sum(axis=2))
+
+    return shift
 
 
 @pytest.fixture(scope="session")
@@ -83,6 +104,7 @@ def make_scene(
     k1: float = 0.0,
     k2: float = 0.0,
     off_centre_px: tuple[float, float] = (0.0, 0.0),
+    shift: Callable[[Floats], Floats] = np.zeros_like,
 ) -> Scene:
     """tilt, turned: degrees, of the line of sight from straight down and which way. said_35mm: what EXIF says."""
     width, tall = size_px
@@ -98,7 +120,7 @@ def make_scene(
         k2,
     )
     pixels = np.broadcast_to(np.uint8(128), (tall, width, 3))
-    return Scene(camera, Photo(Path("made.jpg"), pixels, said_35mm))
+    return Scene(camera, Photo(Path("made.jpg"), pixels, said_35mm), shift)
 
 
 def floor_places(scene: Scene, places: Sequence[tuple[float, float]]) -> Floats:
@@ -127,3 +149,9 @@ def _curl(points: Floats, corner: Floats, side: float) -> Floats:
     """Share of a curled corner's height at these points: it curls over a third of the side."""
     away = np.hypot(*(points - corner).T) / (side / 3)
     return np.maximum(1.0 - away, 0.0) ** 2
+
+
+@pytest.fixture(scope="session")
+def waves() -> Callable[..., Callable[[Floats], Floats]]:
+    """Make what a lens does beyond the camera's numbers; see `make_waves`."""
+    return make_waves

@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from salvage.photo.problem import Code, Level, Problem
-from salvage.scale.plane import COVERAGE_FACTOR, Plane
 from salvage.scale.solving.beliefs import FOCAL_SD_CROPPED, Beliefs
 from salvage.scale.solving.bundle import Fit, solve
-from salvage.scale.solving.camera import LN_FOCAL, NAMES, Camera
+from salvage.scale.solving.camera import LN_FOCAL, Camera
 from salvage.scale.solving.sighting import THICKNESS, Sightings, poses, sightings_of
 from salvage.scale.square import Square
 
@@ -23,9 +22,10 @@ Floats = NDArray[np.float64]
 TOLERANCE_SDS = 3.0
 EDGE_BIAS_PX = 0.1  # standard deviation by which all edges of one square are seen too far in or out
 _SAME_CAMERA = 0.03  # normals nearer than this are the same solution
-_STRAY = 0.012  # a square strays if the others give it another side by so much of it, and by their plus-minus
-_STRAY_COST = 15.0  # and the fit of all costs so much more than the fits of them and of it
-_AT_EASE = 1.5  # misfit, standard deviations, below which no square strays
+_STRAY = 0.012  # a square strays if the others give it another side by so much of it
+# and the fit of all costs so much more than the fits of them and of it: twice that is chi-square with at most
+# eight degrees of freedom (one square's corners) where all are right, and beyond 26 in one case of a thousand
+_STRAY_COST = 13.0
 _LIFTED = 6.0  # gain in cost at which a corner is taken to be curled
 _FOCAL_GAIN = 20.0  # gain in cost at which the focal length is taken to be another than EXIF says
 _DOUBTFUL = 4.0  # how far from what is believed, standard deviations, the focal length is doubted at all
@@ -178,7 +178,7 @@ class _Stray:
 def _strays(joint: Joint, tolerance: float) -> list[_Stray]:
     """Squares to which the others give another side than their label says."""
     count = len(joint.squares)
-    if count == 1 or joint.unease < _AT_EASE:
+    if count == 1 or joint.fit.cost < _STRAY_COST:
         return []
     strays = []
     for k, square in enumerate(joint.squares):
@@ -186,36 +186,20 @@ def _strays(joint: Joint, tolerance: float) -> list[_Stray]:
         alone = fit_squares([square], joint.beliefs, tolerance)
         if rest is None or alone is None:
             continue
-        side, reach = _side_seen(square, rest)
+        side = _side_seen(square, Camera.from_vector(rest.fit.camera))
         cost = joint.fit.cost - rest.fit.cost - alone.fit.cost
-        reach = max(math.hypot(reach, COVERAGE_FACTOR * size_sd_of(square, tolerance)), _STRAY)
-        if cost > _STRAY_COST and not abs(side / _side(square) - 1.0) < reach:
+        if cost > _STRAY_COST and not abs(side / _side(square) - 1.0) < _STRAY:
             strays.append(_Stray(k, side, cost))
     return strays
 
 
-def _side_seen(square: Square, others: Joint) -> tuple[float, float]:
-    """The side that the others' fit gives the square, mm, and its plus-minus, relative.
-
-    Of its four sides the one that is farthest from the label.
-    """
-    covariance = np.zeros((len(NAMES) + 1,) * 2)
-    covariance[:-1, :-1] = others.widened.covariance
-    plane = Plane(
-        Camera.from_vector(others.fit.camera),
-        (1, 1),
-        THICKNESS,
-        (0.0, 0.0),
-        covariance,
-        point_height_sd=0.0,
-        click_sd_px=0.0,
-        leftover=others.beliefs.leftover,
-    )
-    corners = np.asarray(square.corners_px, dtype=float)
-    sides, reaches = plane.lengths(corners, np.roll(corners, -1, axis=0))
+def _side_seen(square: Square, camera: Camera) -> float:
+    """The side this camera gives the square, mm: the one of its four that is farthest from the label."""
+    floor = camera.unproject(square.corners_px, THICKNESS)
+    sides = np.hypot(*(np.roll(floor, -1, axis=0) - floor).T)
     labels = np.array([square.width, square.length, square.width, square.length])
-    worst = int(np.argmax(np.abs(sides / labels - 1.0)))
-    return float(sides[worst] / labels[worst] * _side(square)), float(reaches[worst] / labels[worst])
+    ratio = sides / labels
+    return float(ratio[np.argmax(np.abs(ratio - 1.0))] * _side(square))
 
 
 def _side(square: Square) -> float:
