@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -21,7 +22,7 @@ MAT_TOLERANCE_PERCENT = 0.2
 
 
 @pytest.fixture(scope="module")
-def seen():
+def seen() -> Any:
     truth = json.loads((MAT / "lengths.json").read_text())
     photo = read_photo(MAT / "mat.jpg")
     finding = find_squares(photo, side=truth["side_mm"])
@@ -29,7 +30,7 @@ def seen():
     return photo, finding, ends, np.array([length["mm"] for length in truth["lengths"]])
 
 
-def test_two_squares_agree_and_lengths_are_right(seen) -> None:
+def test_two_squares_agree_and_lengths_are_right(seen: Any) -> None:
     photo, finding, ends, mm = seen
     assert len(finding.squares) == 2
     solution = solve_plane(photo, finding.squares, height=0.0, height_sd=0.0)
@@ -42,7 +43,7 @@ def test_two_squares_agree_and_lengths_are_right(seen) -> None:
 
 
 @pytest.mark.parametrize("which", [0, 1])
-def test_one_square_alone_knows_how_little_it_knows(seen, which: int) -> None:
+def test_one_square_alone_knows_how_little_it_knows(seen: Any, which: int) -> None:
     photo, finding, ends, mm = seen
     plane = solve_plane(photo, finding.squares[which : which + 1], height=0.0, height_sd=0.0).plane
     lengths, reaches = plane.lengths(*ends)
