@@ -42,7 +42,7 @@ APART = (
 WITHIN = {
     "fit": ("geometry", "search", "proof"),
     "scale": ("seeing", "solving", "floor"),
-    "cloth": ("flat", "finders", "pieces"),
+    "cloth": ("flat", "finders", "cut", "pieces"),
 }
 # What the checker and the search have in common must stay nothing but the plain data.
 CHECKER_KNOWS = {"salvage.cloth.garment", "salvage.fit.answer", "salvage.project.project"}

@@ -21,6 +21,7 @@ Blocking: TypeAlias = Polygon | MultiPolygon | LineString | MultiLineString
 
 class FoundBy(StrEnum):
     PHOTO = "photo"
+    TRADE = "trade"  # it must be there, such as the seam of a set-in sleeve, though it wasn't seen
     PERSON = "person"
 
 

@@ -14,6 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
+from salvage.cloth.cut.assumed import assumed_seams
+from salvage.cloth.cut.points import garment_kind, points_of
+from salvage.cloth.finders.beside import not_yet
+from salvage.cloth.finders.colour_blocks import colour_seams
 from salvage.cloth.finders.fittings import find_fittings
 from salvage.cloth.finders.othercloth import part_other_cloth
 from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
@@ -39,6 +43,7 @@ _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
 _PADDED = 0.75  # share of the cloth that must look padded to call it so
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
+_STITCHES = 0.8  # mm a photo pixel may be at most to show stitches, which are 2 to 3 long and half a mm thick
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
 
@@ -82,7 +87,7 @@ def find_pieces(
         plain = without_print(flat, repeats)
         chances = look(plain)
         padded.append(_share_padded(chances, flat))
-        pieces += _pieces_of(cloth, flat, plain, repeats, chances, margin, fabric)
+        pieces += _pieces_of(cloth, flat, plain, repeats, chances, margin, fabric, _is_sharp(plane, cloth))
     names = _apart([each.name for each in pieces])
     plus_minus = PlusMinus(float(getattr(plane, "plus_minus_percent", 0.0)), 0.0)
     pieces = [
@@ -100,6 +105,13 @@ def find_pieces(
         kind = "padded"
         cloth_kind = kind_named(kind)
     return Inside(tuple(pieces), cautions_of(cloth_kind, layers, pieces), kind, outline.confidence)
+
+
+def _is_sharp(plane: CameraPlane, cloth: Polygon) -> bool:
+    """Whether a photo pixel is small enough to show stitches."""
+    x, y = cloth.centroid.coords[0]
+    ends = np.asarray(plane.to_px(np.array([[x - 50.0, y], [x + 50.0, y]])), float)
+    return bool(100.0 / max(float(np.linalg.norm(ends[1] - ends[0])), 1e-9) <= _STITCHES)
 
 
 def _share_padded(chances: Chances, flat: Flat) -> float:
@@ -138,18 +150,27 @@ def _pieces_of(
     chances: Chances,
     margin: dict[BlockedKind, float],
     fabric: str,
+    sharp: bool,
 ) -> list[Piece]:
     """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
     bands, seams = find_bands(find_seams(chances, plain, cloth, repeats), plain)
     seams += find_edge_seams(chances, plain, cloth)
+    seams += not_yet(colour_seams(flat, cloth), [each.line for each in seams])
     fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin, bool(repeats))
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     worn, bounds = part_other_cloth(worn, cloth, flat)
     seams += bounds
-    parts = fall_apart(cloth, seams, [middle for _, middle in bands])
+    axis = find_axis(cloth)
+    points = points_of(cloth, axis)
+    kind = garment_kind(points)
+    lines = [each.line for each in seams if not each.on_outline] + [middle for _, middle in bands]
+    middles = [middle for _, middle in bands]
+    parts = fall_apart(cloth, seams, middles)
+    if assumed := assumed_seams(cloth, axis, points, (kind, "front"), lines, parts, sharp=sharp):
+        seams += assumed
+        parts = fall_apart(cloth, seams, middles)
     worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
     blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
-    axis = find_axis(cloth)
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
     names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0))
     fabrics = fabrics_of(parts, cloth, flat, fabric)
@@ -184,9 +205,11 @@ def _apart(names: list[str]) -> list[str]:
 
 
 def _blocked_seam(seam: Seam, margin: dict[BlockedKind, float]) -> Blocked:
-    kind = BlockedKind.HEM if seam.hem else BlockedKind.SEAM
-    what = "seam on the edge" if seam.on_outline else str(kind)
-    return Blocked(kind, seam.line, margin[kind], what=what, confidence=seam.confidence)
+    kind = seam.kind or (BlockedKind.HEM if seam.hem else BlockedKind.SEAM)
+    what = "seam on the edge" if seam.on_outline else seam.what or str(kind)
+    return Blocked(
+        kind, seam.line, margin[kind] + seam.wide, seam.found_by, what=what, confidence=seam.confidence
+    )
 
 
 def _on_part(blocked: list[Blocked], part: Polygon) -> Iterator[Blocked]:

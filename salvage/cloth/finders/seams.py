@@ -18,6 +18,7 @@ from salvage.cloth.flat.look import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.printed import Repeat
 from salvage.cloth.flat.thread import is_drawn
+from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.shapes import polygons_of
 
 _LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
@@ -46,12 +47,20 @@ _RAGGED_SIGMA = 8.0  # mm, the smooth line's
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """A seam in mm. hem: it runs along the outline and joins nothing. on_outline: it is the outline."""
+    """A seam in mm. hem: it runs along the outline and joins nothing. on_outline: it is the outline.
+
+    what: its name; "" for one that has none but its kind. wide: mm by which it may lie to either side.
+    kind: of what it blocks as, where that isn't a seam or a hem (the edge of a part that lies over another).
+    """
 
     line: LineString
     confidence: float
     hem: bool = False
     on_outline: bool = False
+    what: str = ""
+    found_by: FoundBy = FoundBy.PHOTO
+    wide: float = 0.0
+    kind: BlockedKind | None = None
 
 
 def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repeat, ...] = ()) -> list[Seam]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -35,15 +37,26 @@ def outlined(
     found: NDArray[np.bool_], flat: Flat, every: int
 ) -> list[tuple[Polygon, tuple[NDArray[np.intp], ...]]]:
     """Outlines in mm of the connected areas of a mask, holes filled, and the pixels of each."""
+    half = 0.5 * every * flat.step
+    return [
+        (shape.simplify(0.4 * flat.step), inside)
+        for shape, inside in ringed(found, lambda ring: flat.to_mm(ring * every), half)
+    ]
+
+
+def ringed(
+    found: NDArray[np.bool_], to_mm: Callable[[NDArray[np.float64]], NDArray[np.float64]], half: float
+) -> list[tuple[Polygon, tuple[NDArray[np.intp], ...]]]:
+    """The same on any grid: to_mm takes its pixels (column, row) to mm; half: mm, half a pixel."""
     labels, _ = ndimage.label(found, np.ones((3, 3)))
     result: list[tuple[Polygon, tuple[NDArray[np.intp], ...]]] = []
     for label, box in enumerate(ndimage.find_objects(labels), 1):
         part = np.pad((labels[box] == label).astype(np.uint8), 1)
         contours, _ = cv2.findContours(part, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
         ring = max(contours, key=len)[:, 0, :].astype(float) - 1
-        ring = (ring + np.array([box[1].start, box[0].start])) * every
-        points = flat.to_mm(ring if len(ring) >= 3 else np.repeat(ring, 3, axis=0))
-        shape = Polygon(points).buffer(0.5 * every * flat.step, join_style="mitre").simplify(0.4 * flat.step)
+        ring = ring + np.array([box[1].start, box[0].start])
+        points = to_mm(ring if len(ring) >= 3 else np.repeat(ring, 3, axis=0))
+        shape = Polygon(points).buffer(half, join_style="mitre")
         pixels = np.nonzero(part[1:-1, 1:-1])
         inside = (pixels[0] + box[0].start, pixels[1] + box[1].start)
         result += [(each, inside) for each in polygons_of(shape)[:1]]

@@ -42,6 +42,12 @@ class Axis:
         matrix = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
         return (np.asarray(points, float) - self.at) @ matrix.T
 
+    def on_plane(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The other way round: (n, 2) mm from the axis to (n, 2) mm on the plane."""
+        turn = np.radians(90.0 - self.up)
+        matrix = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+        return np.asarray(points, float) @ matrix + self.at
+
 
 def find_axis(cloth: Polygon) -> Axis:
     """The axis of a garment's outline; of a shape without symmetry, the direction of its length."""

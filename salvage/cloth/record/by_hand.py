@@ -35,7 +35,7 @@ def written(data: Mapping[str, Any]) -> dict[str, Any]:
         "blocked": [
             {"mark": _mark_of_blocked(each), "margin": each["margin"], "shape": _coarse(each["shape"])}
             for each in data["blocked"]
-            if each["found_by"] == FoundBy.PHOTO
+            if each["found_by"] != FoundBy.PERSON
         ],
     }
 
@@ -74,7 +74,7 @@ def _blocked(
     marks = [_mark_of_blocked(each) for each in data]
     now = tuple(
         replace(each, found_by=FoundBy.PERSON)
-        if each.found_by is FoundBy.PHOTO and mark not in known
+        if each.found_by is not FoundBy.PERSON and mark not in known
         else each
         for each, mark in zip(blocked, marks, strict=True)
     )

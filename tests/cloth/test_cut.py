@@ -1,0 +1,80 @@
+"""The points of a garment's outline, and the seams that its cut must have, on outlines drawn by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely import affinity
+from shapely.geometry import LineString, Polygon
+
+from salvage.cloth.cut.assumed import assumed_seams
+from salvage.cloth.cut.points import garment_kind, points_of
+from salvage.cloth.flat.axis import find_axis
+from salvage.cloth.garment import FoundBy
+
+# A T-shirt, mm, collar up: underarms at (120, 400) and (480, 400), shoulders' ends at (110, 640) and (490, 640).
+SHIRT = Polygon(
+    [(120, 0), (480, 0), (480, 400), (600, 430), (640, 560), (490, 640), (380, 690), (300, 660), (220, 690),
+     (110, 640), (-40, 560), (0, 430), (120, 400)]
+)  # fmt: skip
+TROUSERS = Polygon([(0, 0), (180, 0), (225, 650), (270, 0), (450, 0), (400, 1000), (50, 1000)])
+
+
+def laid(cloth: Polygon, seen: list[LineString], parts: list[Polygon] | None = None, sharp: bool = False):  # type: ignore[no-untyped-def]
+    axis = find_axis(cloth)
+    points = points_of(cloth, axis)
+    garment = (garment_kind(points), "front")
+    return assumed_seams(cloth, axis, points, garment, seen, parts or [cloth], sharp=sharp)
+
+
+@pytest.mark.parametrize("turn", [0.0, 37.0, 180.0])
+def test_points_of_a_shirt_lie_where_they_were_drawn_however_it_lies(turn: float) -> None:
+    drawn = {"underarm left": (120, 400), "underarm right": (480, 400), "shoulder left": (110, 640)}
+    cloth = affinity.rotate(SHIRT, turn, origin=(0, 0))
+    points = points_of(cloth, find_axis(cloth))
+    for name, at in drawn.items():
+        x, y = affinity.rotate(LineString([at, (0, 0)]), turn, origin=(0, 0)).coords[0]
+        assert np.hypot(points[name].x - x, points[name].y - y) <= points[name].off + 5
+
+
+def test_crotch_lies_at_the_bottom_of_the_hollow_between_the_legs() -> None:
+    points = points_of(TROUSERS, find_axis(TROUSERS))
+    assert (points["crotch"].x, points["crotch"].y) == pytest.approx((225, 650), abs=5)
+    assert points["waist"].y == pytest.approx(1000, abs=5)
+
+
+def test_sleeves_that_no_seam_parts_get_an_armhole_seam_called_assumed() -> None:
+    arm = [each for each in laid(SHIRT, []) if "armhole" in each.what]
+    assert {each.what for each in arm} == {"left armhole seam, assumed", "right armhole seam, assumed"}
+    for each in arm:
+        assert each.found_by is FoundBy.TRADE
+        assert each.wide >= 8.0
+        assert min(end[1] for end in each.line.coords) == pytest.approx(400, abs=10)
+        assert max(end[1] for end in each.line.coords) > 600
+
+
+def test_nothing_is_laid_where_a_seam_was_seen() -> None:
+    seen = [LineString([(120, 400), (130, 520), (112, 641)])]
+    assert [each.what for each in laid(SHIRT, seen) if "armhole" in each.what] == [
+        "right armhole seam, assumed"
+    ]
+
+
+def test_nothing_is_laid_across_cloth_that_a_seam_elsewhere_has_parted() -> None:
+    far = 170  # the seam was seen 50 mm further in than such a cut has it
+    parts = [SHIRT.intersection(Polygon([(far, -1), (700, -1), (700, 700), (far, 700)]))]
+    parts += [SHIRT.intersection(Polygon([(far, -1), (-50, -1), (-50, 700), (far, 700)]))]
+    arm = [each.what for each in laid(SHIRT, [], parts) if "armhole" in each.what]
+    assert arm == ["right armhole seam, assumed"]
+
+
+def test_hems_are_assumed_only_where_the_photograph_is_too_coarse_to_show_stitches() -> None:
+    assert any(each.hem for each in laid(SHIRT, []))
+    assert not any(each.hem for each in laid(SHIRT, [], sharp=True))
+
+
+def test_trousers_get_a_crotch_seam_and_a_waistband() -> None:
+    names = {each.what for each in laid(TROUSERS, [])}
+    assert {"crotch seam, assumed", "waistband, assumed"} <= names
+    crotch = next(each.line for each in laid(TROUSERS, []) if each.what.startswith("crotch"))
+    assert crotch.length == pytest.approx(350, abs=15)
