@@ -48,6 +48,15 @@ class LeftOver:
 
 
 @dataclass(frozen=True, slots=True)
+class FabricAnswer:
+    """What holds for the panels of one fabric, whatever the others do. reasons: sentences for the person."""
+
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    proof: Proof | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """spare and plus_minus in mm; spare is None where there is no layout.
 
@@ -56,6 +65,7 @@ class Answer:
     largest_scale_percent: of the whole project, allowances kept; None if not found.
     join_plan: how parts and lengths are joined, in sentences such as "strap: 3 lengths ...".
     suffices: indices of garments that suffice alone.
+    fabrics: what holds for each fabric that the project asks for, as the project spells it.
     """
 
     verdict: Verdict
@@ -71,3 +81,4 @@ class Answer:
     suggestions: tuple[str, ...] = ()
     join_plan: tuple[str, ...] = ()
     suffices: tuple[int, ...] = ()
+    fabrics: Mapping[str, FabricAnswer] = field(default_factory=dict)

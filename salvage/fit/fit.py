@@ -14,6 +14,7 @@ from salvage.fit.answer import Answer, LeftOver, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.claim import Proof
 from salvage.fit.cutting.joins import breadth
+from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_together, with_fabric
 from salvage.fit.layout.arrange import Layout, arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
@@ -39,6 +40,7 @@ _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 0.7
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.6
+_LEAST_FOR_A_FABRIC = 1.0  # seconds, where the fabrics before it took all there was
 _SEARCHES = 1.0  # as long as so many of the first search, if that is more
 
 
@@ -100,6 +102,43 @@ def fit_project(
     """
     require_usable(garments, project)
     get_ready()
+    begun = time.monotonic()
+    parts = by_fabric(project)
+
+    def ask(fabric: str, number: int, garments: Sequence[Garment]) -> Answer:
+        left = max(seconds - (time.monotonic() - begun), _LEAST_FOR_A_FABRIC)
+        return _fit_one_fabric(
+            garments,
+            parts[fabric],
+            seconds=left / (len(parts) - number),
+            steps=steps,
+            seed=seed,
+            stop=stop,
+            progress=None if progress is None else lambda done: progress((number + done) / len(parts)),
+        )
+
+    answers = {fabric: ask(fabric, number, garments) for number, fabric in enumerate(parts)}
+    if len(parts) == 1:
+        return with_fabric(*next((answer, fabric) for fabric, answer in answers.items()))
+    alone = one_for_all(answers, garments)
+    if alone is not None:
+        only = bare_but(garments, alone)
+        again = {fabric: ask(fabric, number, only) for number, fabric in enumerate(parts)}
+        answers = kept_to(alone, answers, again, garments)
+    return put_together(answers, garments, project)
+
+
+def _fit_one_fabric(
+    garments: Sequence[Garment],
+    project: Project,
+    *,
+    seconds: float,
+    steps: int | None,
+    seed: int,
+    stop: Callable[[], bool] | None,
+    progress: Callable[[float], None] | None,
+) -> Answer:
+    """The answer to a project that asks for one fabric."""
     case = _case(garments, project, _teller(seconds, progress))
     budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop, accepts=case.accepts)
     missing = _missing_fabric(case)
@@ -215,6 +254,8 @@ def _search(case: _Case, budget: Budget) -> tuple[tuple[int, ...], Layout]:
 
 def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Budget) -> Answer:
     """The answer to a project that can be cut: how safely, how big, and from what."""
+    if len(case.garments) > 1 and not case.several:  # only one of them has this fabric
+        suffices = (case.lay.where[0].garment,)
     plus_minus = plus_minus_on(found)
     known = clearance(found, case.lay)
     lay = case.lay

@@ -45,6 +45,10 @@ def answer_to_json(
         "suggestions": list(answer.suggestions),
         "join_plan": list(answer.join_plan),
         "suffices": list(answer.suffices),
+        "fabrics": {
+            fabric: {"verdict": str(each.verdict), "reasons": list(each.reasons), "proof": _proof(each.proof)}
+            for fabric, each in answer.fabrics.items()
+        },
     }
 
 

@@ -8,6 +8,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
+from salvage.cloth.usable import usable
 from salvage.fit.answer import LeftOver, Placement
 from salvage.fit.material.lay import Lay, lay_of, same_fabric
 from salvage.fit.material.stretch import Stretch, largest_rectangle
@@ -18,16 +19,30 @@ _NARROWEST = 30.0  # mm; a narrower left-over is no rectangle to plan with
 
 
 def left_over(garments: Sequence[Garment], placements: Sequence[Placement]) -> Mapping[str, LeftOver]:
-    """By fabric, as the garments spell it: the area left and its largest rectangles."""
+    """By fabric, as the garments spell it: the area left and its largest rectangles.
+
+    The area is that of the record less what is cut, so that it agrees with what measure and holds say; the
+    rectangles lie on the cloth as searched, whose edges are drawn plainer, inwards.
+    """
     lay = lay_of(garments)
     spelled: dict[str, str] = {}
-    for garment in garments:
-        for piece in garment.pieces:
-            spelled.setdefault(same_fabric(piece.fabric), piece.fabric)
-    return {spelled[fabric]: _of_fabric(lay, fabric, placements) for fabric in sorted(lay.fabrics())}
+    area: dict[str, float] = {}
+    pieces = {(n, piece.name): piece for n, garment in enumerate(garments) for piece in garment.pieces}
+    for piece in pieces.values():
+        fabric = same_fabric(piece.fabric)
+        spelled.setdefault(fabric, piece.fabric)
+        area[fabric] = area.get(fabric, 0.0) + usable(piece).area * piece.layers
+    for each in placements:
+        area[same_fabric(pieces[each.garment, each.piece].fabric)] -= each.shape.area
+    return {
+        spelled[fabric]: LeftOver(max(0.0, area[fabric]), _largest(lay, fabric, placements))
+        for fabric in sorted(lay.fabrics())
+    }
 
 
-def _of_fabric(lay: Lay, fabric: str, placements: Sequence[Placement]) -> LeftOver:
+def _largest(
+    lay: Lay, fabric: str, placements: Sequence[Placement]
+) -> tuple[tuple[float, float, int, str], ...]:
     rest: list[tuple[int, Polygon]] = []
     for index, (cloth, place) in enumerate(zip(lay.cloths, lay.where, strict=True)):
         if cloth.fabric != fabric:
@@ -38,8 +53,7 @@ def _of_fabric(lay: Lay, fabric: str, placements: Sequence[Placement]) -> LeftOv
             if (each.garment, each.piece, each.layer) == (place.garment, place.piece, place.layer)
         ]
         rest += [(index, part) for part in polygons_of(cloth.polygon.difference(shapely.union_all(on_it)))]
-    area = sum(polygon.area for _, polygon in rest)
-    return LeftOver(area, _rectangles(lay, rest))
+    return _rectangles(lay, rest)
 
 
 def _rectangles(lay: Lay, rest: list[tuple[int, Polygon]]) -> tuple[tuple[float, float, int, str], ...]:

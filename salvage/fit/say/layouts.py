@@ -41,7 +41,7 @@ def of_layout(layout: Layout, garments: Sequence[Garment]) -> str:
 
 def of_choice(suffices: Sequence[int], used: int | None, garments: Sequence[Garment]) -> str | None:
     """Which garments suffice alone."""
-    if len(garments) < 2:
+    if sum(bool(garment.pieces) for garment in garments) < 2:
         return None
     if not suffices:
         return "No garment was found to suffice alone; the layout uses them together."

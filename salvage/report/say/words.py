@@ -153,6 +153,10 @@ def next_step(answer: Answer, unsuited: Sequence[str] = ()) -> str:
     """What to do with this answer. unsuited: warnings of cloth that doesn't suit."""
     if unsuited:
         return "Take other cloth. What follows goes by size alone."
+    if answer.verdict in (Verdict.NO, Verdict.UNSETTLED) and (sure := _sure_fabrics(answer)):
+        rest = listed([fabric for fabric in answer.fabrics if fabric not in sure])
+        helped = ", or make one of the changes under “What would help”" if answer.suggestions else ""
+        return f"Only the {listed(sure)} can be cut as drawn. For the {rest} find other cloth before you cut{helped}."
     helped = " One of the changes under “What would help” makes it fit." if answer.suggestions else ""
     return {
         Verdict.YES: "Lay the panels as drawn and cut in the order of the numbers.",
@@ -168,6 +172,12 @@ def next_step(answer: Answer, unsuited: Sequence[str] = ()) -> str:
             else "Don't cut yet. Let it search longer, or make the project smaller."
         ),
     }[answer.verdict]
+
+
+def _sure_fabrics(answer: Answer) -> list[str]:
+    """Fabrics with a yes, where others have none."""
+    good = (Verdict.YES, Verdict.YES_WITH_JOINS)
+    return [fabric for fabric, each in answer.fabrics.items() if each.verdict in good]
 
 
 def items_of(project: Project) -> list[Panel | Strip]:
