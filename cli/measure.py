@@ -54,8 +54,8 @@ def run(
     If the record exists, what a person drew in it is kept. Hints (--square, --cloth, --floor) are pixels of
     the picture and go with a single photograph.
     """
-    from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
-    from salvage.cloth.record.merge import merge
+    from salvage.cloth.record.file import garment_to_json, read_garment, update_garment, with_contents
+    from salvage.cloth.record.merge import Merged, merge_all
     from salvage.errors import UsageError
     from salvage.ours import check_ours, write_ours
     from salvage.report.say.summary import measure_summary
@@ -72,6 +72,7 @@ def run(
         check_ours(picture)
     if len({path.name for path in photos}) < len(photos):
         raise UsageError("two of the photographs have the same name. Give each its own, and each only once.")
+    each_another(photos)
     told = telling(
         side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
         fabric=fabric, layers=layers,
@@ -85,11 +86,17 @@ def run(
 
     measured = measure(looks, told, name=name or (old.name if old else out.stem))
     found = with_photo_paths(measured.garment, photos, out.parent)
+    told_now = frozenset({"kind"} if kind else ())
+    left_out: tuple[str, ...] = ()
 
     def put_in(old: Garment | None) -> Garment:
         # The record is read again here: somebody may have edited it while the photographs were measured.
-        garment = found if old is None else merge(old, found)
-        return replace(garment, name=name) if name else garment
+        nonlocal left_out
+        merged = (
+            Merged(found) if old is None else merge_all(with_contents(old, out.parent), found, told=told_now)
+        )
+        left_out = merged.left_out
+        return replace(merged.garment, name=name) if name else merged.garment
 
     garment = update_garment(out, put_in)
     from salvage.report.drawing.picture import marked_photo
@@ -116,14 +123,32 @@ def run(
         say(measure_summary(replace(measured, garment=garment), unit))
     for path in (out, *pictures):
         say(f"wrote {path}", aside=True)
-    if old is not None:
-        say_kept(garment, measured.garment, out)
+    if left_out:
+        say(
+            f"left out, as {out} has been without it: {', '.join(left_out)}. To have it back, take it out of "
+            '"removed" there and measure again.',
+            aside=True,
+        )
+    say_kept(garment, found, out)
+
+
+def each_another(photos: list[Path]) -> None:
+    """Raise UsageError where one photograph is given twice under two names: its cloth is there only once."""
+    from salvage.errors import UsageError
+    from salvage.files import content_hash
+
+    seen: dict[str, Path] = {}
+    for path in photos if len(photos) > 1 else ():
+        if path.is_file():
+            before = seen.setdefault(content_hash(path), path)
+            if before != path:
+                raise UsageError(f"{path}: is the same photograph as {before}. Give it only once.")
 
 
 def say_kept(garment: Garment, new: Garment, out: Path) -> None:
     """Tell of pieces that the record held before, for they may be another garment's."""
     now = {piece.photo.file for piece in new.pieces if piece.photo is not None}
-    kept = [p.name for p in garment.pieces if p.photo is None or Path(p.photo.file).name not in now]
+    kept = [p.name for p in garment.pieces if p.photo is None or p.photo.file not in now]
     if kept:
         say(
             f"{out} held '{garment.name}' already: kept of it {', '.join(kept)}. For another garment give another --out.",

@@ -15,6 +15,7 @@ import numpy as np
 
 from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus
 from salvage.errors import SalvageError
+from salvage.files import content_hash
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
 from salvage.photo.quality import inspect
@@ -121,7 +122,7 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         kind_found = kind_found or inside.kind
         camera, mm_to_pixel = seen.solution.plane.to_record()
         side = telling.side or seen.squares[0].width
-        shot = PiecePhoto(file=seen.photo.name, side=side, camera=camera, mm_to_pixel=mm_to_pixel)
+        shot = PiecePhoto(seen.photo.name, side, camera, mm_to_pixel, known_by(seen.photo))
         plane = seen.solution.plane
         pieces += [
             replace(piece, photo=shot, plus_minus=_plus_minus(piece, plane)) for piece in inside.pieces
@@ -148,6 +149,11 @@ def _odd_size(pieces: Sequence[Piece]) -> list[str]:
         f"the largest piece would be {long:.0f} mm long, which few garments have: measure it with a tape, and "
         "check --side."
     ]
+
+
+def known_by(photo: Photo) -> str:
+    """By what the record knows a photograph wherever it lies; "" for one that isn't in a file."""
+    return content_hash(photo.path) if photo.path.is_file() else ""
 
 
 def refuse_bad(seen: Look) -> None:

@@ -44,6 +44,19 @@ class Blocked:
 
 
 @dataclass(frozen=True, slots=True)
+class Cleared:
+    """Cloth that a person looked at and found sound: what is found there again doesn't block.
+
+    shape: a seam or a spot that was taken out, or, with patch, an area in which nothing is in the way.
+    kind: of what was taken out; None if it isn't known. mm on the plane.
+    """
+
+    shape: Blocking
+    kind: BlockedKind | None = None
+    patch: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class PlusMinus:
     """Half-widths of 95 % intervals. scale_percent: of any length; edge: mm, of where an edge lies."""
 
@@ -55,7 +68,8 @@ class PlusMinus:
 class PiecePhoto:
     """Where a piece was photographed.
 
-    file: name of the photograph, relative to the record.
+    file: name of the photograph, relative to the record. content: SHA-256 of the file, by which it is
+    known wherever it lies; "" if not known.
     side: side of the reference square, mm.
     camera: the camera as scale.plane writes it, enough to map mm to pixels again.
     """
@@ -64,6 +78,7 @@ class PiecePhoto:
     side: float
     camera: Mapping[str, Any] = field(default_factory=dict)
     mm_to_pixel: Mapping[str, Any] = field(default_factory=dict)
+    content: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +87,13 @@ class Piece:
 
     outline: mm on the plane. grain: direction of the warp, degrees counter-clockwise from +x.
     one_way: nap or print with an up and a down; up is then the grain direction.
-    usable: computed from outline and blocked when left out.
+    usable: what a person drew of it; of that, what is blocked can't be used all the same. None: all of it.
     layers: equal layers lying there that can all be cut.
     by_person: names of the fields a person set ("grain", "outline", ...); a new run keeps them.
-    cleared: areas a person has looked at and found sound; what the photo finds there doesn't block.
-    extra: fields of the record this program doesn't know, kept as they were read.
+    found: the outline as the photo had it, where a person drew another.
+    cleared: what a person has looked at and found sound; what is found there again doesn't block.
+    extra: fields of the record this program doesn't know, kept as they were read; those inside a known
+    field under its name ({"photo": {"film": "400"}}).
     """
 
     name: str
@@ -91,7 +108,8 @@ class Piece:
     photo: PiecePhoto | None = None
     confidence: float = 1.0
     by_person: tuple[str, ...] = ()
-    cleared: tuple[Polygon, ...] = ()
+    found: Polygon | MultiPolygon | None = None
+    cleared: tuple[Cleared, ...] = ()
     extra: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -101,6 +119,9 @@ class Garment:
 
     kind: a cloth kind of salvage.trade, "" if not told or found.
     cautions: sentences a person must see before cutting. warnings: problems carried from the photographs.
+    by_person: names of the fields a person set. said: those of the sentences that a person wrote; unsaid:
+    sentences that a person took out. removed: pieces that a person took out, as they were last known.
+    all_known: whether every piece that was taken out is among them, as it is but for old records.
     extra: fields of the record this program doesn't know, kept as they were read.
     """
 
@@ -109,4 +130,9 @@ class Garment:
     kind: str = ""
     cautions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    by_person: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
+    unsaid: tuple[str, ...] = ()
+    removed: tuple[Piece, ...] = ()
+    all_known: bool = True
     extra: Mapping[str, Any] = field(default_factory=dict)

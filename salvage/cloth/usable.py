@@ -26,10 +26,14 @@ _TYPED = 200  # corners; more are traced from a photograph, and are rounded
 
 
 def usable(piece: Piece) -> MultiPolygon:
-    """The usable cloth of one layer of the piece, mm: as recorded, or computed where it was left out."""
-    if piece.usable is not None:
+    """The usable cloth of one layer of the piece, mm: all that isn't blocked, or what a person drew of it."""
+    if piece.usable is None:
+        return usable_of(piece.outline, piece.blocked)
+    taken = shapely.union_all([grown(each.shape, each.margin) for each in piece.blocked])
+    if piece.outline.covers(piece.usable) and not piece.usable.intersects(taken):
         return piece.usable
-    return usable_of(piece.outline, piece.blocked)
+    drawn = polygons_of(piece.usable.intersection(piece.outline).difference(taken))
+    return MultiPolygon([part for part in drawn if part.area >= SMALLEST_PART])
 
 
 def usable_of(outline: Polygon, blocked: Iterable[Blocked]) -> MultiPolygon:

@@ -85,10 +85,9 @@ def _piece(garments: Sequence[Garment], placement: Placement) -> Piece | None:
 
 
 def _usable(piece: Piece) -> MultiPolygon | Polygon:
-    if piece.usable is not None:
-        return piece.usable
     taken = [each.shape.buffer(each.margin, quad_segs=64) for each in piece.blocked]
-    return piece.outline.difference(shapely.union_all(taken))
+    unblocked = piece.outline.difference(shapely.union_all(taken))
+    return unblocked if piece.usable is None else unblocked.intersection(piece.usable)
 
 
 def _on_cloth(garments: Sequence[Garment], placements: Sequence[Placement], shrunk_by: float) -> list[str]:

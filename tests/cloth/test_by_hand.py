@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto
+from salvage.cloth.garment import Blocked, BlockedKind, Cleared, FoundBy, Garment, Piece, PiecePhoto
 from salvage.cloth.record.file import garment_from_json, garment_to_json
 from salvage.cloth.record.merge import merge
 from salvage.cloth.usable import usable
@@ -108,7 +108,7 @@ def test_usable_cloth_drawn_by_hand_is_kept_but_never_over_a_stain() -> None:
 
 def test_cloth_cleared_over_two_pieces_is_recorded_once_with_each() -> None:
     photo = PiecePhoto("coat.jpg", 150.0)
-    over_both = Polygon([(290, 100), (310, 100), (310, 200), (290, 200)])
+    over_both = Cleared(Polygon([(290, 100), (310, 100), (310, 200), (290, 200)]), patch=True)
     pieces = tuple(
         Piece(f"piece {n}", box(300 * n, 0, 300 * n + 300, 400), photo=photo, cleared=(over_both,))
         for n in (0, 1)

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, box
 
-from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto
+from salvage.cloth.garment import Blocked, BlockedKind, Cleared, FoundBy, Garment, Piece, PiecePhoto
 from salvage.cloth.record.merge import merge
 
 PHOTO = PiecePhoto("back.jpg", 150.0)
@@ -33,7 +33,7 @@ def test_a_drawn_shape_survives_and_the_photos_own_is_renewed():
 
 
 def test_a_cleared_area_stays_cleared():
-    old = garment(piece(cleared=(box(90, 90, 150, 150),)))
+    old = garment(piece(cleared=(Cleared(box(90, 90, 150, 150), patch=True),)))
     merged = merge(old, garment(piece(blocked=(STAIN,))))
     assert merged.pieces[0].blocked == ()
     assert merged.pieces[0].cleared
@@ -64,12 +64,6 @@ def test_a_shape_beside_all_new_pieces_still_stays():
     old = garment(piece(blocked=(DRAWN,)))
     merged = merge(old, garment(piece(outline=box(0, 0, 200, 200))))
     assert DRAWN in merged.pieces[0].blocked
-
-
-def test_recorded_usable_is_worked_out_again():
-    old = garment(piece(blocked=(DRAWN,)))
-    merged = merge(old, garment(piece()))
-    assert merged.pieces[0].usable is None
 
 
 @given(

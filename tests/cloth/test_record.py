@@ -5,7 +5,16 @@ import json
 import pytest
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto, PlusMinus
+from salvage.cloth.garment import (
+    Blocked,
+    BlockedKind,
+    Cleared,
+    FoundBy,
+    Garment,
+    Piece,
+    PiecePhoto,
+    PlusMinus,
+)
 from salvage.cloth.record.file import garment_from_json, garment_to_json, read_garment
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
@@ -55,14 +64,14 @@ def test_everything_a_piece_can_hold_comes_back():
             Blocked(BlockedKind.WORN, box(10, 10, 20, 20), 3.0),
         ),
         plus_minus=PlusMinus(0.5, 1.5), photo=PiecePhoto("a.jpg", 150.0, {"f": 1}, {"h": [1, 2]}),
-        confidence=0.7, by_person=("grain",), cleared=(box(30, 30, 40, 40),),
+        confidence=0.7, by_person=("grain",), cleared=(Cleared(box(30, 30, 40, 40), patch=True), Cleared(LineString([(0, 9), (9, 9)]), BlockedKind.SEAM)),
     )  # fmt: skip
     garment = Garment("coat", (piece,), kind="denim", cautions=("Mind the pin.",), warnings=("blurred",))
     again = garment_from_json(garment_to_json(garment))
     assert again.pieces[0].blocked[0] == piece.blocked[0]
     assert again.kind == "denim"
     assert (again.cautions, again.warnings) == (garment.cautions, garment.warnings)
-    assert again.pieces[0].cleared[0].equals(piece.cleared[0])
+    assert again.pieces[0].cleared == piece.cleared
     assert again.pieces[0].by_person == ("grain",)
     assert again.pieces[0].photo == piece.photo
 

@@ -1,7 +1,7 @@
 """The garment record: reading, checking, writing and merging. Its format is `salvage garment 1`.
 
 Shapes are GeoJSON geometry objects (RFC 7946, structure only: coordinates are mm on the plane, not
-degrees). Fields this program doesn't know are kept and written again.
+degrees). Fields this program doesn't know are kept and written again, those inside a known field too.
 """
 
 from __future__ import annotations
@@ -9,7 +9,9 @@ from __future__ import annotations
 import difflib
 import json
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +23,7 @@ from salvage.cloth.garment import (
     Blocked,
     BlockedKind,
     Blocking,
+    Cleared,
     FoundBy,
     Garment,
     Piece,
@@ -28,25 +31,40 @@ from salvage.cloth.garment import (
     PlusMinus,
 )
 from salvage.cloth.record import by_hand
+from salvage.cloth.record.compact import compact_json
 from salvage.cloth.record.merge import merge
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
-from salvage.files import ordinary, update
+from salvage.files import content_hash, ordinary, update
 from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN
 
-__all__ = ["garment_from_json", "garment_to_json", "geometry_data", "merge", "read_garment", "update_garment"]
+__all__ = [
+    "garment_from_json",
+    "garment_to_json",
+    "geometry_data",
+    "merge",
+    "read_garment",
+    "update_garment",
+    "with_contents",
+]
 
 FORMAT = "salvage garment 1"
 _HARMLESS_PERCENT = 0.5  # an outline that crosses itself is mended if no more of its area is in doubt
 _NEARLY = 0.8  # likeness of two field names, by difflib, from which one is taken as a slip for the other
 _LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, no garment is 20 m long
 
-_GARMENT_KEYS = {"format", "units", "name", "pieces", "kind", "cautions", "warnings"}
+_GARMENT_KEYS = {
+    "format", "units", "name", "pieces", "kind", "cautions", "warnings", "by_person", "unsaid", "removed",
+    "written",
+}  # fmt: skip
 _PIECE_KEYS = {
     "name", "fabric", "layers", "grain", "one_way", "outline", "blocked", "usable", "plus_minus", "photo",
-    "confidence", "by_person", "cleared", "written",
+    "confidence", "by_person", "cleared", "usable_by_person", "written",
 }  # fmt: skip
+_PHOTO_KEYS = {"file", "content", "side", "camera", "mm_to_pixel"}
+_PLUS_MINUS_KEYS = {"scale_percent", "edge"}
+_SHAPE_KEYS = {"type", "coordinates"}
 _BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence"}
 
 
@@ -81,6 +99,25 @@ def update_garment(path: Path, change: Callable[[Garment | None], Garment]) -> G
     return written[-1]
 
 
+def with_contents(garment: Garment, folder: Path) -> Garment:
+    """The garment with its photographs' content noted where an older record lacks it and the file is there."""
+
+    def known(photo: PiecePhoto | None) -> PiecePhoto | None:
+        if photo is None or photo.content:
+            return photo
+        path = folder / photo.file
+        try:
+            return replace(photo, content=content_hash(path)) if path.is_file() else photo
+        except (OSError, ValueError):
+            return photo
+
+    return replace(
+        garment,
+        pieces=tuple(replace(each, photo=known(each.photo)) for each in garment.pieces),
+        removed=tuple(replace(each, photo=known(each.photo)) for each in garment.removed),
+    )
+
+
 def _decoded(data: bytes, path: Path) -> str:
     try:
         return data.decode()
@@ -112,14 +149,25 @@ def garment_from_json(text: str, where: str = "garment record") -> Garment:
     pieces = _list(data.get("pieces"), f"{where}: pieces")
     if not pieces:
         raise SalvageError(f"{where}: it has no pieces. Measure again, or add a piece.")
-    return Garment(
+    removed = _list(data.get("removed", []), f"{where}: removed")
+    garment = Garment(
         name=_text(data.get("name", "garment"), f"{where}: name"),
         pieces=tuple(_piece(each, f"{where}: piece {number}") for number, each in enumerate(pieces, 1)),
         kind=_text(data.get("kind", ""), f"{where}: kind"),
         cautions=_texts(data.get("cautions", []), f"{where}: cautions"),
         warnings=_texts(data.get("warnings", []), f"{where}: warnings"),
+        by_person=_texts(data.get("by_person", []), f"{where}: by_person"),
+        unsaid=_texts(data.get("unsaid", []), f"{where}: unsaid"),
+        removed=tuple(_piece(each, f"{where}: removed piece {n}") for n, each in enumerate(removed, 1)),
         extra=extra,
     )
+    notes = [each.get("written") for each in pieces]
+    before = data.get("written")
+    with _own_note(where):
+        photos = [] if before is None else [_photo(each, where) for each in before["photos"]]
+        return by_hand.garment_told_apart(
+            garment, notes, before, [each for each in photos if each is not None]
+        )
 
 
 def garment_to_json(garment: Garment) -> str:
@@ -127,12 +175,16 @@ def garment_to_json(garment: Garment) -> str:
     data: dict[str, Any] = {"format": FORMAT, "units": "mm", "name": garment.name}
     if garment.kind:
         data["kind"] = garment.kind
-    data["pieces"] = [_piece_data(each) for each in garment.pieces]
-    if garment.cautions:
-        data["cautions"] = list(garment.cautions)
-    if garment.warnings:
-        data["warnings"] = list(garment.warnings)
-    return json.dumps(data | dict(garment.extra), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    data["pieces"] = [_piece_data(each, number) for number, each in enumerate(garment.pieces)]
+    for name in ("cautions", "warnings", "by_person", "unsaid"):
+        if sentences := getattr(garment, name):
+            data[name] = list(sentences)
+    if garment.removed:
+        data["removed"] = [_piece_data(each, -1) for each in garment.removed]
+    data["written"] = by_hand.garment_written(
+        garment, [_photo_data(each) for each in by_hand.photographs(garment)]
+    )
+    return compact_json(_overlaid(data, garment.extra))
 
 
 # --- reading ---------------------------------------------------------------------------------------
@@ -143,7 +195,11 @@ def _piece(data: Any, where: str) -> Piece:
         raise SalvageError(f"{where}: not an object. Give it a name and an outline.")
     name = _text(data.get("name", ""), f"{where}: name") or where.rsplit(": ", 1)[-1]
     where = f"{where} ({name})"
-    extra = _unknown(data, _PIECE_KEYS, where)
+    extra = _unknown(data, _PIECE_KEYS, where) | _unknown_inside(
+        data,
+        {"photo": _PHOTO_KEYS, "plus_minus": _PLUS_MINUS_KEYS, "outline": _SHAPE_KEYS, "usable": _SHAPE_KEYS},
+        where,
+    )
     if "outline" not in data:
         raise SalvageError(f"{where}: it has no outline. Add one, a GeoJSON Polygon in mm.")
     outline = _outline(data["outline"], f"{where}: outline")
@@ -154,7 +210,7 @@ def _piece(data: Any, where: str) -> Piece:
     if not isinstance(one_way, bool):
         raise SalvageError(f"{where}: one_way is {one_way!r}. Write true or false.")
     blocked = _list(data.get("blocked", []), f"{where}: blocked")
-    given = data.get("usable")
+    given, drawn = (data.get(name) for name in ("usable", "usable_by_person"))
     cleared = _list(data.get("cleared", []), f"{where}: cleared")
     piece = Piece(
         name=name,
@@ -164,45 +220,74 @@ def _piece(data: Any, where: str) -> Piece:
         grain=_number(data.get("grain", 90.0), f"{where}: grain") % 360.0,
         one_way=one_way,
         blocked=tuple(_blocked(each, f"{where}: blocked area {n}") for n, each in enumerate(blocked, 1)),
-        usable=None if given is None else _usable(given, outline, f"{where}: usable"),
         plus_minus=_plus_minus(data.get("plus_minus"), f"{where}: plus_minus"),
         photo=_photo(data.get("photo"), f"{where}: photo"),
         confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
         by_person=_texts(data.get("by_person", []), f"{where}: by_person"),
-        cleared=tuple(p for each in cleared for p in polygons_of(_geometry(each, f"{where}: cleared"))),
+        cleared=tuple(sound for each in cleared for sound in _cleared(each, f"{where}: cleared")),
         extra=extra,
     )
-    before = data.get("written")
-    if before is None:
-        return piece
+    with _own_note(where):
+        return by_hand.told_apart(
+            piece,
+            data,
+            data.get("written"),
+            recorded=None if given is None else _usable(given, outline, f"{where}: usable"),
+            drawn=None if drawn is None else _usable(drawn, outline, f"{where}: usable_by_person"),
+        )
+
+
+@contextmanager
+def _own_note(where: str) -> Iterator[None]:
     try:
-        return by_hand.told_apart(piece, data, before)
-    except (TypeError, ValueError, KeyError, AttributeError, shapely.errors.ShapelyError) as error:
+        yield
+    except (
+        TypeError,
+        ValueError,
+        KeyError,
+        IndexError,
+        AttributeError,
+        shapely.errors.ShapelyError,
+    ) as error:
         raise SalvageError(
             f'{where}: written: this is the program\'s own note of what it wrote. Take "written" out.'
         ) from error
 
 
+def _cleared(data: Any, where: str) -> tuple[Cleared, ...]:
+    """A patch is a bare geometry; what was taken out is an object with its shape and, where known, its kind."""
+    if isinstance(data, dict) and "shape" in data:
+        geometry = _blocking(data["shape"], f"{where}: shape")
+        kind = _choice(BlockedKind, data["kind"], f"{where}: kind") if "kind" in data else None
+        return (Cleared(geometry, kind),)
+    return tuple(Cleared(each, patch=True) for each in polygons_of(_geometry(data, where)))
+
+
 def _blocked(data: Any, where: str) -> Blocked:
     extra = _unknown(data, _BLOCKED_KEYS, where) if isinstance(data, dict) else {}
+    extra |= _unknown_inside(data, {"shape": _SHAPE_KEYS}, where) if isinstance(data, dict) else {}
     if not isinstance(data, dict) or "shape" not in data:
         raise SalvageError(f"{where}: it has no shape. Add one, a GeoJSON Polygon or LineString in mm.")
     kind = _choice(BlockedKind, data.get("kind", "other"), f"{where}: kind")
     margin = _number(data.get("margin", MARGIN[kind]), f"{where}: margin")
     if margin < 0:
         raise SalvageError(f"{where}: margin is {margin:g}. Write 0 or more, in mm.")
-    geometry = _geometry(data["shape"], f"{where}: shape")
-    if not isinstance(geometry, Polygon | MultiPolygon | LineString | MultiLineString):
-        raise SalvageError(f"{where}: its shape is a {geometry.geom_type}. Give a Polygon or a LineString.")
     return Blocked(
         kind=kind,
-        shape=_mended(geometry),
+        shape=_blocking(data["shape"], f"{where}: shape"),
         margin=margin,
         found_by=_choice(FoundBy, data.get("found_by", "person"), f"{where}: found_by"),
         what=_text(data.get("what", ""), f"{where}: what"),
         confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
         extra=extra,
     )
+
+
+def _blocking(data: Any, where: str) -> Blocking:
+    geometry = _geometry(data, where)
+    if not isinstance(geometry, Polygon | MultiPolygon | LineString | MultiLineString):
+        raise SalvageError(f"{where}: it is a {geometry.geom_type}. Give a Polygon or a LineString.")
+    return _mended(geometry)
 
 
 def _mended(geometry: Blocking) -> Blocking:
@@ -262,6 +347,7 @@ def _photo(data: Any, where: str) -> PiecePhoto | None:
         side=_number(data.get("side", 0.0), f"{where}: side"),
         camera=_object(data.get("camera"), f"{where}: camera"),
         mm_to_pixel=_object(data.get("mm_to_pixel"), f"{where}: mm_to_pixel"),
+        content=_text(data.get("content", ""), f"{where}: content"),
     )
 
 
@@ -283,6 +369,16 @@ def _unknown(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, 
         if near:
             raise SalvageError(f"{where}: {key!r} means nothing here. Did you mean {near[0]!r}?")
     return unknown
+
+
+def _unknown_inside(data: Mapping[str, Any], known: Mapping[str, set[str]], where: str) -> dict[str, Any]:
+    """Fields to keep that stand inside known fields, under those fields' names."""
+    found = {
+        name: _unknown(data[name], keys, f"{where}: {name}")
+        for name, keys in known.items()
+        if isinstance(data.get(name), dict)
+    }
+    return {name: unknown for name, unknown in found.items() if unknown}
 
 
 def _object(data: Any, where: str) -> dict[str, Any]:
@@ -333,7 +429,7 @@ def _choice(kinds: Callable[[str], Any], data: Any, where: str) -> Any:
 # --- writing ---------------------------------------------------------------------------------------
 
 
-def _piece_data(piece: Piece) -> dict[str, Any]:
+def _piece_data(piece: Piece, number: int) -> dict[str, Any]:
     data: dict[str, Any] = {
         "name": piece.name,
         "fabric": piece.fabric,
@@ -349,20 +445,42 @@ def _piece_data(piece: Piece) -> dict[str, Any]:
         },
     }
     if piece.photo is not None:
-        data["photo"] = {
-            "file": piece.photo.file,
-            "side": piece.photo.side,
-            "camera": dict(piece.photo.camera),
-            "mm_to_pixel": dict(piece.photo.mm_to_pixel),
-        }
-    if piece.confidence < 1.0:
+        data["photo"] = _photo_data(piece.photo)
+    if piece.confidence < 1.0 or "confidence" in piece.by_person:
         data["confidence"] = round(piece.confidence, 3)
     if piece.by_person:
         data["by_person"] = list(piece.by_person)
     if piece.cleared:
-        data["cleared"] = [geometry_data(each) for each in piece.cleared]
-    data["written"] = by_hand.written(data)
-    return data | dict(piece.extra)
+        data["cleared"] = [_cleared_data(each) for each in piece.cleared]
+    if piece.usable is not None:
+        data["usable_by_person"] = geometry_data(piece.usable)
+    data["written"] = by_hand.written(piece, data, number)
+    return _overlaid(data, piece.extra)
+
+
+def _photo_data(photo: PiecePhoto) -> dict[str, Any]:
+    data: dict[str, Any] = {"file": photo.file, "side": photo.side}
+    if photo.content:
+        data["content"] = photo.content
+    return data | {"camera": dict(photo.camera), "mm_to_pixel": dict(photo.mm_to_pixel)}
+
+
+def _cleared_data(cleared: Cleared) -> dict[str, Any]:
+    if cleared.patch:
+        return geometry_data(cleared.shape)
+    kind = {} if cleared.kind is None else {"kind": str(cleared.kind)}
+    return {**kind, "shape": geometry_data(cleared.shape)}
+
+
+def _overlaid(data: dict[str, Any], extra: Mapping[str, Any]) -> dict[str, Any]:
+    """The data with the unknown fields among and inside its own, which are never replaced."""
+    laid = dict(data)
+    for name, value in extra.items():
+        if name not in laid:
+            laid[name] = value
+        elif isinstance(laid[name], dict) and isinstance(value, Mapping):
+            laid[name] = _overlaid(laid[name], value)
+    return laid
 
 
 def _blocked_data(blocked: Blocked) -> dict[str, Any]:
@@ -376,7 +494,7 @@ def _blocked_data(blocked: Blocked) -> dict[str, Any]:
         data["what"] = blocked.what
     if blocked.confidence < 1.0:
         data["confidence"] = round(blocked.confidence, 3)
-    return data | dict(blocked.extra)
+    return _overlaid(data, blocked.extra)
 
 
 def geometry_data(geometry: BaseGeometry) -> dict[str, Any]:

@@ -1,121 +1,358 @@
-"""A garment measured again: what a person drew, set or cleared in the old record is never lost."""
+"""A garment measured again: what a person drew, set, wrote or took out in the old record is never lost.
+
+A piece that a person touched is renewed by the found pieces that lie in its place: they take over what was
+said of it. Where none do (it was drawn anew, or the new measurement sees other pieces there), the old one
+stays as it is and the found ones keep out of it, so that no cloth is ever there twice.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Blocked, FoundBy, Garment, Piece
+from salvage.cloth.garment import Blocked, Cleared, FoundBy, Garment, Piece, PiecePhoto
+from salvage.cloth.record import edits
+from salvage.cloth.record.alike import Move, known_away, move_between, same_photograph
+from salvage.errors import SalvageError
+from salvage.shapes import polygons_of
 
-_MOSTLY = 0.7  # what the photo finds is cleared if this share of it lies in a cleared area
+_INSIDE = 0.7  # a found piece lies in the place of an old one, and found pieces fill one, from this share on
+_TOUCHING = 0.05  # two outlines that share less than this of the smaller one only meet at their edges
+_A_PIECE = 0.3  # what is left of a found piece beside others is a piece of its own from this share on
 
-Move = Callable[[BaseGeometry], BaseGeometry]
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """left_out: names of found pieces that a person had taken out of the record, and that stay out."""
+
+    garment: Garment
+    left_out: tuple[str, ...] = ()
 
 
-def merge(old: Garment, new: Garment) -> Garment:
-    """The new measurement with everything of the old one that a person made.
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A piece and where it, or the one it comes from, stood in the old record; new ones come last."""
 
+    piece: Piece
+    place: float = math.inf
+
+
+def merge(old: Garment, new: Garment, *, told: frozenset[str] = frozenset()) -> Garment:
+    """The new measurement with everything of the old record that a person made; see merge_all."""
+    return merge_all(old, new, told=told).garment
+
+
+def merge_all(old: Garment, new: Garment, *, told: frozenset[str] = frozenset()) -> Merged:
+    """The new measurement with everything of the old record that a person made.
+
+    told: fields of the garment that were told with the new measurement, a later word than the record's.
     Shapes are moved through the pixels of the photograph where the two records see it with different
-    cameras. Pieces of photographs that were not measured again, and pieces typed in by hand, stay as
-    they were. A piece whose outline a person drew stays too, instead of the new ones it covers.
+    cameras. Pieces of photographs that were not measured again, and pieces typed in by hand, stay as they
+    were. Raises SalvageError where that can't be done, and where nothing would be left.
     """
-    measured = {each.photo.file: each for each in new.pieces if each.photo is not None}
-    kept: list[Piece] = []
-    pieces = list(new.pieces)
-    for piece in old.pieces:
-        again = measured.get(piece.photo.file) if piece.photo is not None else None
-        if again is None:
-            kept.append(piece)
-        elif "outline" in piece.by_person:
-            moved = _moved_piece(piece, again, _move(piece, again))
-            kept.append(moved)
-            pieces = [each for each in pieces if not _covers(moved, each)]
-        else:
-            pieces = _with_persons(pieces, piece, _move(piece, again), again)
-    taken = {each.name for each in pieces}
-    kept = [replace(each, name=_free_name(each.name, taken)) for each in kept]
+    pieces: list[_Placed] = []
+    left_out: list[Piece] = []
+    kept: list[_Placed] = []
+    removed: list[_Placed] = []
+    again: dict[str, list[_Placed]] = {each.photo.file: [] for each in new.pieces if each.photo is not None}
+    taken_out: dict[str, list[_Placed]] = {file: [] for file in again}
+    shots = _shots(old, new)
+    for source, here, elsewhere in ((old.pieces, again, kept), (old.removed, taken_out, removed)):
+        for place, piece in enumerate(source):
+            shot = shots.get(_key(piece))
+            if shot is None:
+                elsewhere.append(_Placed(piece, place))
+            else:
+                here[shot.file].append(_Placed(_moved(piece, shot), place))
+    for file in again:
+        found = [each for each in new.pieces if each.photo is not None and each.photo.file == file]
+        made, out = _one_photograph(again[file], taken_out[file], found, all_known=old.all_known)
+        pieces += made
+        left_out += out
+        removed += taken_out[file] + ([] if old.all_known else [_Placed(each) for each in out])
+    pieces += [*kept, *(_Placed(each) for each in new.pieces if each.photo is None)]
+    if not pieces:
+        names = ", ".join(dict.fromkeys(each.name for each in left_out))
+        raise SalvageError(
+            f"of {old.name!r} nothing is left: all that was found ({names}) had been taken out of its record by hand. "
+            'Take it out of "removed" there, or measure into another record with --out.'
+        )
+    garment = _sentences(old, new, [each.piece for each in kept])
+    garment = replace(
+        garment,
+        name=old.name or new.name,
+        pieces=_distinctly_named([each.piece for each in sorted(pieces, key=lambda each: each.place)]),
+        kind=old.kind if "kind" in old.by_person and "kind" not in told else (new.kind or old.kind),
+        by_person=old.by_person,
+        removed=tuple(each.piece for each in removed),
+        extra={**new.extra, **old.extra},
+    )
+    return Merged(garment, tuple(dict.fromkeys(each.name for each in left_out)))
+
+
+def touched(piece: Piece) -> bool:
+    """Whether a person has done anything to a piece."""
+    drawn = any(each.found_by is FoundBy.PERSON for each in piece.blocked)
+    return bool(drawn or piece.by_person or piece.cleared or piece.usable is not None or piece.extra)
+
+
+# --- one photograph --------------------------------------------------------------------------------
+
+
+def _one_photograph(
+    placed: Sequence[_Placed], gone: Sequence[_Placed], found: Sequence[Piece], *, all_known: bool
+) -> tuple[list[_Placed], list[Piece]]:
+    """The pieces of a photograph that was measured again, and those found ones that stay out.
+
+    placed: the old ones, gone: those taken out, both already moved onto the plane of the found ones.
+    """
+    old, removed = [each.piece for each in placed], [each.piece for each in gone]
+    places = {id(each.piece): each.place for each in placed}
+    stay = [each for each in old if edits.OUTLINE in each.by_person]
+    renew = [each for each in old if edits.OUTLINE not in each.by_person]
+    while True:
+        left: list[Piece] = []
+        out: list[Piece] = []
+        for each in found:
+            beside, was_out = _beside(each, stay, removed)
+            if not was_out and not all_known and old and not _is_known(each, old):
+                beside, was_out = None, True
+            if beside is not None:
+                left.append(beside)
+            elif was_out:
+                out.append(each)
+        owners = [_owner(each, renew) for each in left]
+        lost = [
+            each
+            for number, each in enumerate(renew)
+            if touched(each)
+            and not _filled(each, [p for p, o in zip(left, owners, strict=True) if o == number])
+        ]
+        if not lost:
+            break
+        stay += lost
+        renew = [each for each in renew if not any(each is other for other in lost)]
+    made = []
+    for number, each in enumerate(renew):
+        own = [p for p, owner in zip(left, owners, strict=True) if owner == number]
+        renewed = _renewed(each, own) if touched(each) else [replace(p, photo=each.photo) for p in own]
+        made += [_Placed(piece, places[id(each)]) for piece in renewed]
+    made += [_Placed(p) for p, owner in zip(left, owners, strict=True) if owner is None]
+    return made + [_Placed(each, places[id(each)]) for each in stay], out
+
+
+def _beside(found: Piece, stay: Sequence[Piece], removed: Sequence[Piece]) -> tuple[Piece | None, bool]:
+    """What of a found piece lies beside those that stay and those that were taken out; and, if that is
+    nothing worth a piece, whether it was taken out."""
+    outline: BaseGeometry = found.outline
+    for piece in stay:
+        shared = outline.intersection(piece.outline).area
+        half = 0.5 * min(found.outline.area, piece.outline.area)
+        drawn_anew = edits.OUTLINE in piece.by_person
+        if drawn_anew and piece.found is None and shared > half:
+            return None, False  # how large the piece was before it was drawn isn't known: it may be this one
+        outline = outline.difference(piece.outline)
+        if piece.found is not None:
+            outline = _without(outline, piece.found)
+    for piece in removed:
+        outline = _without(outline, piece.outline)
+        if piece.found is not None:
+            outline = _without(outline, piece.found)
+    parts = polygons_of(outline)
+    if not parts or parts[0].area < _A_PIECE * found.outline.area:
+        return None, any(_share(found.outline, each.found or each.outline) > _A_PIECE for each in removed)
+    return (found if outline is found.outline else replace(found, outline=parts[0])), False
+
+
+def _without(outline: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    shared = outline.intersection(other).area
+    return outline if shared <= _TOUCHING * min(outline.area, other.area) else outline.difference(other)
+
+
+def _share(outline: Polygon, other: BaseGeometry) -> float:
+    return float(outline.intersection(other).area / outline.area)
+
+
+def _is_known(found: Piece, old: Sequence[Piece]) -> bool:
+    """Whether a found piece lies where the record has one."""
+    return _share(found.outline, shapely.union_all([each.found or each.outline for each in old])) > 0.5
+
+
+def _owner(found: Piece, old: Sequence[Piece]) -> int | None:
+    """The old piece in whose place a found one lies, by its number."""
+    shares = [_share(found.outline, each.outline) for each in old]
+    best = max(range(len(old)), key=shares.__getitem__, default=None)
+    return best if best is not None and shares[best] >= _INSIDE else None
+
+
+def _filled(old: Piece, by: Sequence[Piece]) -> bool:
+    return _share(old.outline, shapely.union_all([each.outline for each in by])) >= _INSIDE
+
+
+def _renewed(old: Piece, found: Sequence[Piece]) -> list[Piece]:
+    """Found pieces with what a person said of the old one in whose place they lie.
+
+    The name goes to the largest; grain, fabric and the like hold for all.
+    """
+    largest = max(range(len(found)), key=lambda n: found[n].outline.area)
+    drawn = [each for each in old.blocked if each.found_by is FoundBy.PERSON]
+    made = []
+    for number, piece in enumerate(found):
+        first = number == largest
+        others = [each.outline for n, each in enumerate(found) if n != number]
+
+        def is_here(shape: BaseGeometry, piece: Piece = piece, first: bool = first, others=others) -> bool:  # type: ignore[no-untyped-def]
+            here = bool(shape.intersects(piece.outline))
+            return here or (first and not any(shape.intersects(each) for each in others))
+
+        blocked = [each for each in piece.blocked if not known_away(each, old)]
+        left = [part for each in blocked for part in edits.without_patches(each, old.cleared)]
+        mine = [each for each in drawn if is_here(each.shape) and each not in left]
+        settable = {
+            name: getattr(old, name)
+            for name in old.by_person
+            if name in edits.SETTABLE and (first or name != "name")
+        }
+        by_person = old.by_person if first else tuple(settable)
+        made.append(
+            replace(
+                piece,
+                **settable,
+                photo=old.photo,
+                blocked=(*left, *mine),
+                cleared=tuple(each for each in old.cleared if is_here(each.shape)),
+                usable=old.usable,
+                by_person=by_person,
+                extra={**piece.extra, **old.extra} if first else piece.extra,
+            )
+        )
+    return made
+
+
+# --- moving ----------------------------------------------------------------------------------------
+
+
+def _shots(old: Garment, new: Garment) -> dict[str, PiecePhoto]:
+    """Which photograph of the new measurement shows what a photograph of the old record shows, by `_key`."""
+    shots = {}
+    drawn_on = {_key(each) for each in old.pieces if touched(each)} | {_key(each) for each in old.removed}
+    for piece in (*old.pieces, *old.removed):
+        key = _key(piece)
+        if piece.photo is not None and key not in shots:
+            shot = same_photograph(piece.photo, old, new, drawn_on=key in drawn_on)
+            if shot is not None:
+                shots[key] = shot
+    return shots
+
+
+def _key(piece: Piece) -> str:
+    return "" if piece.photo is None else f"{piece.photo.file}\n{piece.photo.content}"
+
+
+def _moved(piece: Piece, shot: PiecePhoto) -> Piece:
+    """A piece on the plane of the new measurement of its photograph."""
+    assert piece.photo is not None
+    photo = _with_unknown_fields(piece.photo, shot)
+    move = move_between(piece.photo, shot)
+    outline = _polygon(move(piece.outline))
+    return replace(
+        piece,
+        photo=photo,
+        outline=outline or piece.outline,
+        found=None if piece.found is None else _area(move(piece.found)),
+        blocked=tuple(_moved_blocked(each, move) for each in piece.blocked),
+        cleared=tuple(_moved_cleared(each, move) for each in piece.cleared),
+        usable=None if piece.usable is None else MultiPolygon(polygons_of(_area(move(piece.usable)))),
+    )
+
+
+def _with_unknown_fields(before: PiecePhoto, after: PiecePhoto) -> PiecePhoto:
+    """The new photograph; what somebody wrote into the camera's fields is kept."""
+    return replace(
+        after,
+        camera={**before.camera, **after.camera} if after.camera else before.camera,
+        mm_to_pixel={**before.mm_to_pixel, **after.mm_to_pixel} if after.mm_to_pixel else before.mm_to_pixel,
+    )
+
+
+def _moved_blocked(blocked: Blocked, move: Move) -> Blocked:
+    return replace(blocked, shape=_mended(move(blocked.shape)))
+
+
+def _moved_cleared(cleared: Cleared, move: Move) -> Cleared:
+    return replace(cleared, shape=_mended(move(cleared.shape)))
+
+
+def _mended(shape):  # type: ignore[no-untyped-def]
+    return shape if shape.is_valid else _area(shape)
+
+
+def _area(shape: BaseGeometry) -> Polygon | MultiPolygon:
+    """An area that moving may have twisted; in one part where it can be."""
+    if isinstance(shape, Polygon | MultiPolygon) and shape.is_valid:
+        return shape
+    parts = polygons_of(shapely.make_valid(shape))
+    return parts[0] if len(parts) == 1 else MultiPolygon(parts)
+
+
+def _polygon(shape: BaseGeometry) -> Polygon | None:
+    parts = polygons_of(_area(shape))
+    return parts[0] if parts else None
+
+
+# --- words -----------------------------------------------------------------------------------------
+
+
+def _sentences(old: Garment, new: Garment, kept: Sequence[Piece]) -> Garment:
+    """The new garment with the warnings and cautions that stand.
+
+    The new measurement's stand, unless a person took them out; of the old ones those that a person wrote,
+    all cautions, and the warnings of photographs that were not measured again.
+    """
+    elsewhere = tuple(f"{_name(each.photo.file)}: " for each in kept if each.photo is not None)
+    unsaid = {_bare(each) for each in old.unsaid}
+    warnings = [each for each in new.warnings if _bare(each) not in unsaid]
+    warnings += [
+        each
+        for each in old.warnings
+        if each in old.said or (elsewhere and each.startswith(elsewhere)) or len(kept) == len(old.pieces)
+    ]
+    cautions = [each for each in new.cautions if _bare(each) not in unsaid]
+    cautions += old.cautions
     return replace(
         new,
-        name=old.name or new.name,
-        pieces=tuple(pieces + kept),
-        kind=new.kind or old.kind,
-        cautions=tuple(dict.fromkeys(new.cautions + old.cautions)),
-        extra={**old.extra, **new.extra},
+        warnings=tuple(dict.fromkeys(warnings)),
+        cautions=tuple(dict.fromkeys(cautions)),
+        said=old.said,
+        unsaid=old.unsaid,
     )
 
 
-def _with_persons(pieces: list[Piece], old: Piece, move: Move, again: Piece) -> list[Piece]:
-    """The pieces of one photograph with what a person did to one old piece of it."""
-    shapes = [replace(b, shape=move(b.shape)) for b in old.blocked if b.found_by is FoundBy.PERSON]
-    cleared = tuple(move(each) for each in old.cleared)
-    outline = move(old.outline)
-    same = [i for i, p in enumerate(pieces) if p.photo is not None and again.photo is not None
-            and p.photo.file == again.photo.file]  # fmt: skip
-    best = max(same, key=lambda i: pieces[i].outline.intersection(outline).area)
-    result = list(pieces)
-    for index in same:
-        piece = result[index]
-        mine = [s for s in shapes if s.shape.intersects(piece.outline)]
-        if index == best:
-            mine += [s for s in shapes if not any(s.shape.intersects(pieces[i].outline) for i in same)]
-        # What lies over two pieces is recorded with both, so it comes by here twice.
-        areas = tuple(
-            each for each in cleared
-            if each.intersects(piece.outline) and not any(each.equals(known) for known in piece.cleared)
-        )  # fmt: skip
-        if mine or areas:
-            found = tuple(b for b in piece.blocked if not _is_cleared(b, areas))
-            blocked = found + tuple(s for s in mine if s not in found)
-            piece = replace(piece, blocked=blocked, cleared=piece.cleared + areas, usable=None)
-        if index == best:
-            chosen = {name: getattr(old, name) for name in old.by_person if name in _SETTABLE}
-            piece = replace(piece, **chosen, by_person=old.by_person, extra={**old.extra, **piece.extra})
-        result[index] = piece
-    return result
+def _bare(sentence: str) -> str:
+    """A sentence without its photograph's name and its numbers, which differ a little each time."""
+    return re.sub(r"\d+(?:[.,]\d+)*", "#", re.sub(r"^[^:]{1,200}\.\w{3,4}: ", "", sentence))
 
 
-_SETTABLE = {"name", "fabric", "layers", "grain", "one_way"}
+def _name(file: str) -> str:
+    return file.rsplit("/", 1)[-1]
 
 
-def _moved_piece(piece: Piece, again: Piece, move: Move) -> Piece:
-    blocked = tuple(replace(each, shape=move(each.shape)) for each in piece.blocked)
-    cleared = tuple(move(each) for each in piece.cleared)
-    outline = move(piece.outline)
-    return replace(piece, outline=outline, blocked=blocked, cleared=cleared, usable=None, photo=again.photo)
-
-
-def _covers(person: Piece, found: Piece) -> bool:
-    same_photo = (
-        person.photo is not None and found.photo is not None and person.photo.file == found.photo.file
-    )
-    return same_photo and person.outline.intersection(found.outline).area > 0.5 * found.outline.area
-
-
-def _is_cleared(blocked: Blocked, areas: tuple[BaseGeometry, ...]) -> bool:
-    if blocked.found_by is FoundBy.PERSON or not areas:
-        return False
-    inside = blocked.shape.intersection(shapely.union_all(list(areas)))
-    if blocked.shape.area > 0:
-        return inside.area >= _MOSTLY * blocked.shape.area
-    return inside.length >= _MOSTLY * blocked.shape.length
-
-
-def _move(old: Piece, new: Piece) -> Move:
-    """How shapes of the old record's plane get onto the new one's."""
-    if old.photo is None or new.photo is None or not old.photo.mm_to_pixel or not new.photo.mm_to_pixel:
-        return lambda shape: shape
-    if old.photo.camera == new.photo.camera and old.photo.mm_to_pixel == new.photo.mm_to_pixel:
-        return lambda shape: shape
-    from salvage.scale.plane import Plane
-
-    before = Plane.from_record(dict(old.photo.camera), dict(old.photo.mm_to_pixel))
-    after = Plane.from_record(dict(new.photo.camera), dict(new.photo.mm_to_pixel))
-    return lambda shape: shapely.transform(
-        shape, lambda points: after.to_mm(before.to_px(np.asarray(points)))
+def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """Names each once; a name that a person gave goes before one that the program made up."""
+    taken: set[str] = set()
+    names: dict[int, str] = {}
+    for given in (True, False):
+        for index, piece in enumerate(pieces):
+            if ("name" in piece.by_person or piece.photo is None) == given:
+                names[index] = _free_name(piece.name, taken)
+    return tuple(
+        piece if names[i] == piece.name else replace(piece, name=names[i]) for i, piece in enumerate(pieces)
     )
 
 
