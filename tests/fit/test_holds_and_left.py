@@ -16,7 +16,8 @@ from salvage.units import Unit
 
 
 def piece(name: str, *polygons: Polygon, **more: object) -> Piece:
-    return Piece(name, polygons[0], usable=MultiPolygon(polygons), **more)  # type: ignore[arg-type]
+    outline = MultiPolygon(polygons).convex_hull  # usable cloth lies within it
+    return Piece(name, outline, usable=MultiPolygon(polygons), **more)  # type: ignore[arg-type]
 
 
 COAT = Garment(
