@@ -12,8 +12,8 @@ from dataclasses import replace
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, FabricAnswer, LeftOver, Placement, Verdict
+from salvage.fit.material.amount import usable_area
 from salvage.fit.material.lay import same_fabric
 from salvage.fit.material.left import left_over
 from salvage.fit.say.fabrics import of_fabric
@@ -47,11 +47,11 @@ def one_for_all(answers: Mapping[str, Answer], garments: Sequence[Garment]) -> i
     """The smallest garment that suffices alone for every fabric, where the layouts now use more than one."""
     alone = set.intersection(*(set(each.suffices) for each in answers.values()))
     used = {placement.garment for each in answers.values() for placement in each.placements}
-    return min(alone, key=lambda index: _area(garments[index]), default=None) if len(used) > 1 else None
-
-
-def _area(garment: Garment) -> float:
-    return sum(usable(piece).area * piece.layers for piece in garment.pieces)
+    return (
+        min(alone, key=lambda index: usable_area(garments[index : index + 1]), default=None)
+        if len(used) > 1
+        else None
+    )
 
 
 def bare_but(garments: Sequence[Garment], index: int) -> tuple[Garment, ...]:

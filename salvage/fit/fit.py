@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer, LeftOver, Placement, Verdict
 from salvage.fit.check import check
-from salvage.fit.claim import Proof
+from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.cutting.joins import breadth
 from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_together, with_fabric
 from salvage.fit.layout.arrange import Layout, arrange
@@ -26,15 +26,17 @@ from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same
 from salvage.fit.material.left import left_over
 from salvage.fit.material.outer import outer_lay
 from salvage.fit.proof.refuse import area_proof, refuse, with_sites
+from salvage.fit.proof.stuck import stuck
 from salvage.fit.require import require_usable
 from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
-from salvage.fit.say.proofs import of_missing_fabric, of_names, of_proof, of_rejected
+from salvage.fit.say.proofs import of_missing_fabric, of_names, of_no_place, of_proof, of_rejected
 from salvage.project.project import Panel, Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
 _FOR_EASY, _MOST_FOR_EASY = 0.1, 0.8  # most projects that fit are found at once, before anything is proved
+_FOR_STUCK = 0.2  # once there is a no: what else has no place
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
 _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
@@ -314,7 +316,12 @@ def _confirmed(
 
 def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
     """The answer where no layout exists: why, and the smallest change that would make it fit."""
-    told = list(of_proof(proof, case.lay, case.project, grown=case.by > 0 and not measured_only))
+    told = list(
+        of_proof(proof, case.lay, case.project, case.garments, grown=case.by > 0 and not measured_only)
+    )
+    known = proof.panels if proof.kind is ProofKind.NO_PLACE else ()
+    others = stuck(case.outer(grown=not measured_only), case.project, budget.part(_FOR_STUCK), known=known)
+    told += [of_no_place(panel, case.lay, case.project.unit) for panel in others]
     names = of_names(proof, case.garments, case.project.unit)
     told += [names] if names else []
     if measured_only:
@@ -322,7 +329,8 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
             "This holds for the cloth as measured; it is short by less than the measurement's plus-minus, so "
             "measure by hand before giving it up."
         )
-    scale, suggestions = _changes(case, budget, first=_in_the_way(case.project, proof), proof=proof)
+    first = (*_in_the_way(case.project, proof), *(panel.name for panel in others))
+    scale, suggestions = _changes(case, budget, first=first, proof=proof)
     return _answer(
         case,
         Verdict.NO,

@@ -103,3 +103,29 @@ def test_what_is_left_over_agrees_with_what_the_record_has() -> None:
     answer = fit([COAT], panel("body", 400, 300))
     whole = sum(usable(each).area for each in COAT.pieces if each.fabric == "shell")
     assert answer.left_over["shell"].area == whole - 400 * 300
+
+
+def test_all_panels_that_fit_nowhere_are_named_at_once_with_the_size_that_would() -> None:
+    l_shape = Panel("corner", ((0, 0), (520, 0), (520, 90), (90, 90), (90, 400), (0, 400)))
+    answer = fit([COAT], panel("long", 90, 700), panel("body", 200, 200), panel("wide", 540, 100), l_shape)
+    assert answer.verdict is Verdict.NO
+    told = " ".join(answer.reasons)
+    assert (
+        "long, 90 x 700 mm cut, fits nowhere on the shell: the longest clear stretch of that width is 600 mm"
+        in told
+    )
+    assert (
+        "wide, 540 x 100 mm cut, fits nowhere on the shell; the largest clear rectangle is 500 x 600 mm"
+        in told
+    )
+    assert "corner, 520 x 400 mm cut, fits nowhere on the shell; at 96 % of its cut size it would" in told
+    assert "body" not in told
+
+
+def test_an_area_told_agrees_with_what_holds_says_and_gives_the_most_it_can_be() -> None:
+    coat = Garment("coat", (piece("back", 500, 600, edge=2.0),))
+    answer = fit([coat], panel("body", 250, 300, cut=5))
+    assert answer.reasons[0].startswith(
+        "The project asks for 3,750 cm² of shell, and 3,000 cm² of it can be used"
+    )
+    assert "with the plus-minus no more than 3,0" in answer.reasons[0]

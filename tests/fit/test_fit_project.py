@@ -92,7 +92,7 @@ def test_no_place_names_the_panel_and_the_nearest_stretch_in_the_unit_of_the_pro
     assert answer.proof.kind == "no-place"
     assert (
         answer.reasons[0]
-        == "flap, 10 x 20 in cut, fits nowhere on the shell: the longest clear stretch of that width is 18 in."
+        == "flap, 10 x 20 in cut, fits nowhere on the shell: the longest clear stretch of that width is 18 in, and it needs 20 in."
     )
 
 

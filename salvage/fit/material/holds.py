@@ -9,8 +9,8 @@ from typing import Any
 from shapely.geometry import Polygon, mapping
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.usable import usable
-from salvage.fit.material.lay import Lay, lay_of, same_fabric
+from salvage.fit.material.amount import fabrics_of, usable_area
+from salvage.fit.material.lay import Lay, lay_of
 from salvage.fit.material.stretch import Stretch, largest_of_ratio, largest_rectangle, longest_run, runs
 from salvage.units import MM_PER_INCH, Unit
 
@@ -77,17 +77,9 @@ def holds(garments: Sequence[Garment], unit: Unit = Unit.MM) -> Holds:
     unit: for whose rulers the strips are cut.
     """
     lay = lay_of(garments)
-    spelled: dict[str, str] = {}
-    for garment in garments:
-        for piece in garment.pieces:
-            spelled.setdefault(same_fabric(piece.fabric), piece.fabric)
-    area = dict.fromkeys(lay.fabrics(), 0.0)
-    for garment in garments:
-        for piece in garment.pieces:
-            fabric = same_fabric(piece.fabric)
-            # As the record has it: the lay is thinned for the search and leaves scraps out.
-            if fabric in area:
-                area[fabric] += usable(piece).area * piece.layers
+    spelled = fabrics_of(garments)
+    # As the record has it: the lay is thinned for the search and leaves scraps out.
+    area = {fabric: usable_area(garments, fabric) for fabric in lay.fabrics()}
     found = [_of_fabric(lay, fabric, spelled[fabric], area[fabric], STRIP_WIDTHS[unit]) for fabric in area]
     return Holds(tuple(sorted(found, key=lambda each: -each.area)))
 

@@ -8,8 +8,8 @@ import shapely
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.usable import usable
 from salvage.fit.answer import LeftOver, Placement
+from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, lay_of, same_fabric
 from salvage.fit.material.stretch import Stretch, largest_rectangle
 from salvage.shapes import polygons_of
@@ -25,13 +25,9 @@ def left_over(garments: Sequence[Garment], placements: Sequence[Placement]) -> M
     rectangles lie on the cloth as searched, whose edges are drawn plainer, inwards.
     """
     lay = lay_of(garments)
-    spelled: dict[str, str] = {}
-    area: dict[str, float] = {}
+    spelled = fabrics_of(garments)
+    area = {fabric: usable_area(garments, fabric) for fabric in spelled}
     pieces = {(n, piece.name): piece for n, garment in enumerate(garments) for piece in garment.pieces}
-    for piece in pieces.values():
-        fabric = same_fabric(piece.fabric)
-        spelled.setdefault(fabric, piece.fabric)
-        area[fabric] = area.get(fabric, 0.0) + usable(piece).area * piece.layers
     for each in placements:
         area[same_fabric(pieces[each.garment, each.piece].fabric)] -= each.shape.area
     return {

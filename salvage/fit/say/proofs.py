@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.usable import usable
 from salvage.fit.claim import NoPart, NoPlace, NoSharing, Pigeonhole, Proof, TooLittleCloth, TooMany
 from salvage.fit.cutting.joins import Way
+from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.fit.material.stretch import largest_rectangle, longest_run
+from salvage.fit.proof.place import flips_of, nearest
 from salvage.fit.proof.refuse import panel_shape
 from salvage.fit.question import allowed_turns, takes
 from salvage.fit.say.phrases import listed, sentence
 from salvage.project.project import Panel, Project
-from salvage.units import Unit, format_area, format_length
+from salvage.units import Unit, format_apart, format_area, format_exact, format_length
+
+_ONLY = {
+    "face-down": "; it would fit only face down",
+    "against-grain": "; it would fit only against its grain or the cloth's up and down",
+    "": "",
+}
 
 
 def of_missing_fabric(fabric: str, garments: Sequence[Garment]) -> str:
@@ -36,11 +42,15 @@ def of_missing_fabric(fabric: str, garments: Sequence[Garment]) -> str:
     )
 
 
-def of_proof(proof: Proof, lay: Lay, project: Project, *, grown: bool = False) -> tuple[str, ...]:
+def of_proof(
+    proof: Proof, lay: Lay, project: Project, garments: Sequence[Garment] = (), *, grown: bool = False
+) -> tuple[str, ...]:
     """The proof in plain words, with the stretch of cloth that comes nearest where one panel has no place.
 
     grown: the proof is about the cloth larger by its plus-minus, so that it holds whatever the truth is.
     """
+    if isinstance(proof.claim, TooLittleCloth) and garments:
+        return (_of_area(proof, proof.claim, usable_area(garments, proof.claim.fabric), project.unit),)
     if isinstance(proof.claim, NoPlace):
         told = tuple(
             told_so
@@ -52,6 +62,15 @@ def of_proof(proof: Proof, lay: Lay, project: Project, *, grown: bool = False) -
         if told:
             return told
     return (sentence(of_claim(proof, project.unit, grown=grown)),)
+
+
+def _of_area(proof: Proof, claim: TooLittleCloth, usable: float, unit: Unit) -> str:
+    """Too little cloth: what there is as measured, which holds tells too, and at the very most."""
+    gap = proof.question.gap
+    apart = f", the gap of {format_exact(gap, unit)} counted in" if claim.grown_by else ""
+    asked, there, most = (format_area(area, unit) for area in (claim.asked, usable, claim.there))
+    most = f", and with the plus-minus no more than {most}" if proof.grown and most != there else ""
+    return f"The project asks for {asked} of {claim.fabric}{apart}, and {there} of it can be used{most}."
 
 
 def of_claim(proof: Proof, unit: Unit = Unit.MM, *, grown: bool = False) -> str:
@@ -107,17 +126,15 @@ def _of_shape(proof: Proof, claim: NoPlace, unit: Unit) -> str:
         told += f": the longest clear stretch {width} wide is {format_length(claim.near.run, unit)}"
     elif claim.near.percent is not None:
         told += f"; at {claim.near.percent:.0f} % of its size it would"
-    return (
-        told
-        + {
-            "face-down": "; it would fit only face down",
-            "against-grain": "; it would fit only against its grain or the cloth's up and down",
-            "": "",
-        }[claim.near.only]
-    )
+    return told + _ONLY[claim.near.only]
 
 
 def _size(width: float, length: float, unit: Unit) -> str:
+    """What is known, not measured."""
+    return f"{format_exact(width, unit, with_unit=False)} x {format_exact(length, unit)}"
+
+
+def _measured(width: float, length: float, unit: Unit) -> str:
     return f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
 
 
@@ -125,10 +142,7 @@ def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | Non
     """Another fabric of which there would be enough: perhaps the names are the wrong way round."""
     if not isinstance(proof.claim, TooLittleCloth):
         return None
-    there: dict[str, float] = defaultdict(float)
-    for garment in garments:
-        for piece in garment.pieces:
-            there[piece.fabric] += usable(piece).area * piece.layers
+    there = {name: usable_area(garments, fabric) for fabric, name in fabrics_of(garments).items()}
     wanted = same_fabric(proof.claim.fabric)
     enough = [
         fabric
@@ -165,16 +179,21 @@ def _of_lattice(numbers: Mapping[str, Any], unit: Unit) -> str:
 
 
 def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
-    """Where a panel that fits nowhere comes nearest to fitting."""
-    left, bottom, right, top = Polygon(panel.outline).bounds
+    """Where a panel that fits nowhere comes nearest to fitting: the stretch there is, or the size that would fit."""
+    outline = Polygon(panel.outline)
+    left, bottom, right, top = outline.bounds
     width, length = right - left, top - bottom
-    size = f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
     shape = panel_shape(panel)
+    where = listed(panel.pieces, "or") if panel.pieces else f"the {panel.fabric}"
+    start = f"{panel.name}, {_size(width, length, unit)} cut, fits nowhere on {where}"
+    cloths = [cloth for cloth in lay.cloths if takes(cloth, shape)]
+    if abs(outline.area - width * length) > 1e-6 * outline.area:
+        near = nearest(shape, cloths, flips_of(shape))
+        percent = f"; at {near.percent:.0f} % of its cut size it would" if near.percent else ""
+        return f"{start}{percent}{_ONLY[near.only]}."
     best_length = best_area = 0.0
     best_size = ""
-    for cloth in lay.cloths:
-        if not takes(cloth, shape):
-            continue
+    for cloth in cloths:
         turns = allowed_turns(shape, cloth) or (0.0, 90.0)
         for turn in dict.fromkeys(turn % 180 for turn in turns):
             direction = cloth.grain + turn
@@ -183,9 +202,8 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
             clear = largest_rectangle(cloth.polygon, direction)
             if clear is not None and clear.area > best_area:
                 best_area = clear.area
-                best_size = f"{format_length(clear.width, unit, with_unit=False)} x {format_length(clear.length, unit)}"
-    where = listed(panel.pieces, "or") if panel.pieces else f"the {panel.fabric}"
-    start = f"{panel.name}, {size} cut, fits nowhere on {where}"
+                best_size = _measured(clear.width, clear.length, unit)
     if 0 < best_length < length:
-        return f"{start}: the longest clear stretch of that width is {format_length(best_length, unit)}."
+        there, needed = format_apart(best_length, length, unit)
+        return f"{start}: the longest clear stretch of that width is {there}, and it needs {needed}."
     return f"{start}; the largest clear rectangle is {best_size}." if best_size else f"{start}."
