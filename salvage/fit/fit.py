@@ -15,10 +15,11 @@ from salvage.fit.check import check
 from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.cutting.joins import breadth
 from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_together, with_fabric
-from salvage.fit.layout.arrange import Layout, arrange
+from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
 from salvage.fit.layout.decide import get_ready
+from salvage.fit.layout.found import Layout
 from salvage.fit.layout.spare import clearance, largest_scale, plus_minus_on, spare_of
 from salvage.fit.layout.suggest import smallest_changes
 from salvage.fit.layout.tidy import tidied

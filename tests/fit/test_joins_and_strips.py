@@ -17,7 +17,6 @@ from salvage.fit.cutting.strips import (
     equal_lengths,
     least_segments,
     length_to_cut,
-    lengths_with,
     most_lengths,
     shared_out,
 )
@@ -131,10 +130,6 @@ def test_lengths_come_to_the_strip(strip: Strip, runs: list[float]) -> None:
     runs.sort(reverse=True)
     for count in range(1, most_lengths(strip) + 1):
         assert sewn(strip, equal_lengths(strip, count)) == pytest.approx(strip.length)
-        with_runs = lengths_with(strip, count, tuple(runs))
-        if with_runs is not None and count > 1:
-            assert sewn(strip, with_runs) == pytest.approx(strip.length)
-            assert min(with_runs) >= strip.shortest - 1e-9
     shared = shared_out(strip, runs)
     if shared is not None:
         assert sewn(strip, shared) == pytest.approx(strip.length)

@@ -45,21 +45,6 @@ def equal_lengths(strip: Strip, count: int) -> tuple[float, ...]:
     return (*(each for _ in range(count - 1)), total - each * (count - 1))
 
 
-def lengths_with(strip: Strip, count: int, runs: tuple[float, ...]) -> tuple[float, ...] | None:
-    """`count` lengths of which the first are as long as the runs of cloth found; None if that can't be."""
-    rest = length_to_cut(strip, count)
-    lengths: list[float] = []
-    for i in range(count - 1):
-        after = (count - 1 - i) * strip.shortest
-        longest = runs[i] if i < len(runs) else rest / (count - i)
-        length = min(longest, rest - after)
-        if length < strip.shortest:
-            return None
-        lengths.append(length)
-        rest -= length
-    return (*lengths, rest) if rest >= strip.shortest else None
-
-
 def shared_out(strip: Strip, runs: list[float]) -> tuple[float, ...] | None:
     """Lengths to cut from these runs of cloth, longest first and as few as will do; None if too little.
 

@@ -27,6 +27,7 @@ _MANY_POINTS_CLOTH = 80
 _FINEST = 0.05  # mm, first tolerance tried in making an outline simpler
 _MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
 _FAN = 24  # angles tried where every angle is allowed
+_SAME_TURN = 0.01  # degrees; turns nearer than this count as one
 _FAR_TOO_MANY = 600  # from here on each kind is tried one way only, and the smallest that are more not at all
 
 
@@ -202,15 +203,40 @@ def _upright(cloth: Polygon, grain: float) -> tuple[Polygon, tuple[Ring, ...], R
     return polygon, (ring_of(slim), *holes), ring_of(hull), tuple(obstacles_of(slim, hull))
 
 
-def _turns(shape: Shape, cloth: Cloth, fan: int) -> list[float]:
-    """Turns tried by the search; a sample where every angle, or a tolerance, is allowed."""
+def turns_to_try(shape: Shape, cloth: Cloth, fan: int = _FAN) -> list[float]:
+    """Turns tried by the search. Where every angle, or a tolerance, is allowed: a sample, and those that lay
+    an edge of the shape along an edge of the cloth."""
     turns = allowed_turns(shape, cloth)
     if turns is None:
-        return [360.0 * k / fan for k in range(fan)]
+        return [*(360.0 * k / fan for k in range(fan)), *_along_edges(shape, cloth, fan // 2)]
     if shape.off_grain > 0 and shape.angles is None:
         spread = (0.0, -shape.off_grain, shape.off_grain)
-        return [(turn + off) % 360 for turn in turns for off in spread]
+        near = [
+            turn
+            for turn in _along_edges(shape, cloth, 10 * fan)
+            if any(abs((turn - each + 180.0) % 360.0 - 180.0) <= shape.off_grain for each in turns)
+        ]
+        return [*((turn + off) % 360 for turn in turns for off in spread), *near[: fan // 2]]
     return list(turns)
+
+
+def _along_edges(shape: Shape, cloth: Cloth, most: int) -> list[float]:
+    """Turns that lay an edge along an edge of the cloth, those first at which the longest edges meet."""
+    outline = ring_of(Polygon(shape.outline).convex_hull)
+    edges = np.roll(outline, -1, axis=0) - outline
+    rings = _upright(cloth.polygon, cloth.grain)[1]
+    sides = np.concatenate([np.roll(ring, -1, axis=0) - ring for ring in rings])
+    worth = np.minimum(np.hypot(*edges.T)[:, None], np.hypot(*sides.T)[None]).ravel()
+    found: dict[int, tuple[float, float]] = {}
+    directions = np.degrees(np.arctan2(edges[:, 1], edges[:, 0]))
+    # a mirrored outline runs the other way round, so its edges have the opposite angles
+    for sign in (1.0, -1.0) if shape.may_flip or shape.mirrored_pair else (1.0,):
+        turn = np.degrees(np.arctan2(sides[:, 1], sides[:, 0]))[None] - sign * directions[:, None]
+        for t, w in zip((turn % 360.0).ravel(), worth, strict=True):
+            key = round(t / _SAME_TURN)
+            total, best = found.get(key, (0.0, float(t)))
+            found[key] = total + float(w), best
+    return [turn for _, turn in sorted(found.values(), key=lambda each: -each[0])[:most]]
 
 
 def make_tasks(question: Question) -> list[Task]:
@@ -260,7 +286,9 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
         area = Polygon(shape.outline).area
         for flips, count in _flips(shape):
             allowed = tuple(
-                tuple(dict.fromkeys(outline.index(t, f) for t in _turns(shape, cloth, fan) for f in flips))
+                tuple(
+                    dict.fromkeys(outline.index(t, f) for t in turns_to_try(shape, cloth, fan) for f in flips)
+                )
                 for _, cloth in cloths
             )
             kinds.append(Kind(s, flips, area, count, allowed))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from salvage.fit.layout.arrange import Layout, arrange
+from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
+from salvage.fit.layout.found import Layout
 from salvage.fit.material.lay import Lay
 from salvage.project.project import Project
 

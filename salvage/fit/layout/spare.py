@@ -8,8 +8,9 @@ import shapely
 
 from salvage.fit.ask import Plan, put
 from salvage.fit.cutting.sizes import scaled
-from salvage.fit.layout.arrange import Layout, again, arrange, attempt
+from salvage.fit.layout.arrange import again, arrange
 from salvage.fit.layout.budget import Budget
+from salvage.fit.layout.found import Layout, attempt
 from salvage.fit.material.lay import Lay, extent_of, plus_minus_of
 from salvage.project.project import Project
 

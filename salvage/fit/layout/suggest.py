@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from shapely.geometry import Polygon
 
 from salvage.fit.claim import Proof, ProofKind
-from salvage.fit.layout.arrange import Layout, arrange
+from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
+from salvage.fit.layout.found import Layout
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.project.project import Grain, Panel, Project
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from salvage.fit.layout.arrange import Layout, attempt
 from salvage.fit.layout.budget import Budget
+from salvage.fit.layout.found import Layout, attempt
 from salvage.fit.material.lay import Lay
 from salvage.shapes import polygons_of
 

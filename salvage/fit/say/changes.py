@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from salvage.fit.cutting.joins import Piecing, Way
 from salvage.fit.cutting.strips import cost_of_join
-from salvage.fit.layout.arrange import Layout
+from salvage.fit.layout.found import Layout
 from salvage.fit.layout.suggest import Change
 from salvage.fit.say.phrases import listed
 from salvage.project.project import Panel

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from salvage.cloth.garment import Garment
-from salvage.fit.layout.arrange import Layout
+from salvage.fit.layout.found import Layout
 from salvage.fit.say.phrases import against, listed
 from salvage.units import Unit
 

@@ -1,0 +1,293 @@
+"""Where to put the joins of a panel: the longest part that each bit of cloth holds, then the next one.
+
+Words: a *mark* is a distance from the panel's lower end or left side; a *reach* is the furthest mark to
+which a part that begins at a given mark can go on one stretch. The further on a part begins, the further it
+reaches: what is cut away only makes it smaller. So of all ways to lie behind each other on the same
+stretches the one that always reaches furthest reaches the end if any does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from salvage.fit.cutting.joins import Piecing, Way, breadth, extent, parts_of, slab
+from salvage.fit.search.place import Outline, Stretch, fits, place_of
+from salvage.project.project import Panel
+from salvage.shapes import polygons_of
+
+_FINE = 0.004  # mm to which a reach is found
+_BRANCHES = 6  # stretches tried for one part
+_SHARED = (0.5, 0.25, 0.1, 0.0)  # of what is to spare at a join, how much goes to the part after it
+_SHORTER = (1.0, 0.7, 0.5)  # of its reach, for a part that shares its stretch
+_ANOTHER_ON_IT = 0.3  # mm^2 a stretch must have left, of the least a part needs, to be used again
+
+Laid = tuple[int, float, float, float]  # cloth, angle, x, y
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """A way to piece a panel, where each part lies, and the stretches with the parts taken out."""
+
+    piecing: Piecing | None
+    laid: tuple[Laid, ...]
+    left: tuple[Stretch, ...]
+
+
+@dataclass
+class Coverer:
+    """Covers one panel, as drawn or mirrored, from stretches of cloth.
+
+    corner: the direction in which parts are pushed. over: asked often; True ends the work.
+    """
+
+    panel: Panel
+    gap: float
+    mirrored: bool = False
+    corner: tuple[float, float] = (-0.3, -1.0)
+    over: Callable[[], bool] = lambda: False
+    _reaches: dict[tuple[int, Way, float, bool], float | None] = field(default_factory=dict)
+    _seen: dict[frozenset[tuple[int, float]], float] = field(
+        default_factory=dict
+    )  # the furthest mark, by what was used
+    _kept: list[Stretch] = field(default_factory=list)  # so that an id stays one stretch's
+
+    def __post_init__(self) -> None:
+        self.outline = Polygon(self.panel.outline)
+        self.narrowest = min(self.panel.narrowest_part, breadth(self.outline))
+        self.size = {way: extent(self.outline, way) for way in Way}
+
+    def covers(self, stretches: Sequence[Stretch], joins: int) -> Cover | None:
+        """The panel with exactly so many joins; None if no way was found."""
+        return next(self.all_covers(stretches, joins), None)
+
+    def all_covers(self, stretches: Sequence[Stretch], joins: int) -> Iterator[Cover]:
+        """Covers with exactly so many joins, one after the other."""
+        self._kept += stretches
+        if joins == 0:
+            yield from self._whole(stretches)
+            return
+        for way in sorted(Way, key=lambda way: -self.size[way]):
+            if self.size[way] < (joins + 1) * self.narrowest - 1e-9:
+                continue
+            for again in (False, True):  # one part on each stretch; then perhaps several
+                self._seen = {}
+                for sequence in self._sequences(way, stretches, 0.0, joins + 1, frozenset(), again=again):
+                    cover = self._laid_out(way, sequence, stretches)
+                    if cover is not None:
+                        yield cover
+                    if self.over():
+                        return
+
+    def _whole(self, stretches: Sequence[Stretch]) -> Iterator[Cover]:
+        whole = Outline(self._as_cut(self.outline))
+        for stretch in sorted(stretches, key=lambda each: each.polygon.area):
+            if self.over():
+                return
+            if stretch.polygon.area >= self.outline.area - 1e-3 and (
+                at := place_of(whole, stretch, self.corner)
+            ):
+                rest = self._rest(stretches, stretch, whole.polygon, at)
+                yield Cover(None, ((stretch.cloth, *at),), rest)
+
+    def _sequences(
+        self,
+        way: Way,
+        stretches: Sequence[Stretch],
+        begin: float,
+        parts: int,
+        used: frozenset[tuple[int, float]],
+        *,
+        again: bool,
+    ) -> Iterator[tuple[tuple[Stretch, float], ...]]:
+        """Stretches for the parts from the mark on, each with its reach; the last one reaches the end.
+
+        used: those that parts before lie on. again: whether what is left of one may be used too.
+        """
+        size = self.size[way]
+        if (
+            self.over()
+            or self._seen.get(used, -1.0) >= begin
+            or not self._enough(way, stretches, begin, parts)
+        ):
+            return
+        self._seen[used] = begin
+        if parts == 1:
+            for stretch in sorted(stretches, key=lambda each: each.polygon.area):
+                if self._fits(way, begin, size, stretch):
+                    yield ((stretch, size),)
+            return
+        reached: list[tuple[float, float, int, Stretch]] = []
+        for stretch in stretches:
+            reach = self._reach(way, begin, stretch)
+            if reach is not None:
+                reached.append((reach, -stretch.polygon.area, len(reached), stretch))
+        reached.sort(key=lambda each: each[:3], reverse=True)
+        for reach, _, _, stretch in reached[:_BRANCHES]:
+            furthest = min(reach, size - (parts - 1) * self.narrowest)
+            others = [each for each in stretches if each is not stretch]
+            for share in _SHORTER if again else (1.0,):
+                # where two parts share a stretch, the first had better not take all that it can
+                mark = begin + max(self.narrowest, share * (furthest - begin))
+                bits = self._what_is_left(way, begin, mark, stretch) if again else []
+                if again and not bits and share < 1.0:
+                    continue
+                found = self._sequences(
+                    way, [*others, *bits], mark, parts - 1, used | {(id(stretch), share)}, again=again
+                )
+                for rest in found:
+                    yield ((stretch, mark), *rest)
+
+    def _enough(self, way: Way, stretches: Sequence[Stretch], begin: float, parts: int) -> bool:
+        """False if so many parts on so many stretches have less cloth than the rest of the panel needs."""
+        rest = slab(self.outline, way, begin, self.size[way])
+        areas = sorted((each.polygon.area for each in stretches), reverse=True)
+        return rest is None or rest.area <= sum(areas[:parts]) * (1 + 1e-9)
+
+    def _reach(self, way: Way, begin: float, stretch: Stretch) -> float | None:
+        """The furthest mark a part from `begin` reaches on the stretch; None if it holds no part at all."""
+        key = (id(stretch), way, round(begin, 4), True)
+        if key not in self._reaches:
+            self._reaches[key] = self._find_reach(way, begin, stretch)
+        return self._reaches[key]
+
+    def _find_reach(self, way: Way, begin: float, stretch: Stretch) -> float | None:
+        size = self.size[way]
+        low, high = begin + self.narrowest, size - self.narrowest
+        if high < low - 1e-9:
+            return None
+        high = max(low, high)
+        if not self._fits(way, begin, low, stretch):
+            return None
+        for in_hull in (True, False):
+            if self._fits(way, begin, high, stretch, in_hull=in_hull):
+                continue
+            bottom = low
+            while high - bottom > _FINE:
+                middle = (bottom + high) / 2
+                if self._fits(way, begin, middle, stretch, in_hull=in_hull):
+                    bottom = middle
+                else:
+                    high = middle
+            high = bottom
+        return high
+
+    def _start(self, way: Way, end: float, least: float, stretch: Stretch) -> float:
+        """The earliest mark from which a part up to `end` lies on the stretch; it does from `least` on."""
+        low, high = 0.0, least
+        while high - low > _FINE:
+            middle = (low + high) / 2
+            if self._fits(way, middle, end, stretch):
+                high = middle
+            else:
+                low = middle
+        return high
+
+    def _part(self, way: Way, low: float, high: float) -> Polygon | None:
+        """What is cut for the part between two marks: with the allowance beyond its joins."""
+        allowance = self.panel.seam_allowance
+        before = allowance if low > 0 else 0.0
+        after = allowance if high < self.size[way] else 0.0
+        part = slab(self.outline, way, low - before, high + after)
+        return None if part is None else self._as_cut(part)
+
+    def _as_cut(self, part: Polygon) -> Polygon:
+        return affinity.scale(part, xfact=-1.0, origin=(0, 0)) if self.mirrored else part
+
+    def _fits(self, way: Way, low: float, high: float, stretch: Stretch, *, in_hull: bool = False) -> bool:
+        part = self._part(way, low, high)
+        if part is None or part.area > stretch.polygon.area * (1 + 1e-9):
+            return False
+        return fits(Outline(part), stretch, in_hull=in_hull)
+
+    def _what_is_left(self, way: Way, low: float, high: float, stretch: Stretch) -> list[Stretch]:
+        """The bits of a stretch left for another part once this one lies on it."""
+        part = self._part(way, low, high)
+        if part is None or stretch.polygon.area - part.area < self._least():
+            return []
+        at = place_of(Outline(part), stretch, self.corner)
+        if at is None:
+            return []
+        bits = [
+            each for each in self._rest([stretch], stretch, part, at) if each.polygon.area >= self._least()
+        ]
+        self._kept += bits
+        return bits
+
+    def _least(self) -> float:
+        return _ANOTHER_ON_IT * self.narrowest**2
+
+    def _rest(
+        self, stretches: Sequence[Stretch], used: Stretch, part: Polygon, at: tuple[float, float, float]
+    ) -> tuple[Stretch, ...]:
+        """The stretches with a part taken out of one of them, and the cutting gap round it."""
+        taken = laid(part, at).buffer(self.gap + 1e-6, join_style="mitre")
+        bits = [
+            Stretch(used.cloth, each, used.angles) for each in polygons_of(used.polygon.difference(taken))
+        ]
+        return (*(each for each in stretches if each is not used), *bits)
+
+    def _laid_out(
+        self, way: Way, sequence: tuple[tuple[Stretch, float], ...], stretches: Sequence[Stretch]
+    ) -> Cover | None:
+        """The cover of a sequence, with what is to spare shared out along the joins where that goes well."""
+        furthest = [mark for _, mark in sequence[:-1]]
+        earliest = self._earliest(way, sequence)
+        for share in _SHARED:
+            marks = tuple(
+                mark - share * (mark - first) for mark, first in zip(furthest, earliest, strict=True)
+            )
+            piecing = Piecing(way, marks)
+            if parts_of(self.panel, piecing) is None:
+                continue
+            cover = self._lay(piecing, [each for each, _ in sequence], stretches)
+            if cover is not None:
+                return cover
+            if self.over():
+                return None
+        return None
+
+    def _earliest(self, way: Way, sequence: tuple[tuple[Stretch, float], ...]) -> list[float]:
+        """For each join the earliest mark from which the parts after it reach the end."""
+        end, found = self.size[way], []
+        for (stretch, _), (_, mark) in zip(sequence[:0:-1], sequence[-2::-1], strict=True):
+            end = self._start(way, end, mark, stretch) if self._fits(way, mark, end, stretch) else mark
+            found.append(end)
+        return found[::-1]
+
+    def _lay(self, piecing: Piecing, order: Sequence[Stretch], stretches: Sequence[Stretch]) -> Cover | None:
+        """Lay the parts, each on its stretch or on what the others have left of it."""
+        left = list(stretches)
+        places: list[Laid] = []
+        marks = (0.0, *piecing.at, self.size[piecing.way])
+        for (low, high), wanted in zip(pairwise(marks), order, strict=True):
+            part = self._part(piecing.way, low, high)
+            if part is None:
+                return None
+            outline = Outline(part)
+            # the stretch itself, or the bits of it that are left
+            bits = [each for each in left if each is wanted] or [
+                each for each in left if each.cloth == wanted.cloth
+            ]
+            for stretch in bits:
+                at = place_of(outline, stretch, self.corner)
+                if at is not None:
+                    break
+            else:
+                return None
+            places.append((stretch.cloth, *at))
+            left = list(self._rest(left, stretch, part, at))
+        return Cover(piecing, tuple(places), tuple(left))
+
+
+def laid(part: Polygon, at: tuple[float, float, float]) -> Polygon:
+    """A shape turned about (0, 0) by the angle and moved; exact at quarter turns."""
+    from salvage.fit.ask import put
+    from salvage.fit.question import Placed
+
+    angle, x, y = at
+    return put(part, Placed(0, 0, angle, False, x, y))

@@ -1,0 +1,147 @@
+"""Where one shape lies on one stretch of cloth: worked out exactly, with nothing compiled.
+
+A *stretch* is a connected bit of cloth that is still free. The places of a shape on it, at one angle, are
+the moves that keep the shape within the stretch's hull less the no-fit polygons of all that is not cloth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from salvage.fit.geometry.convex import Ring, convex_parts, ring_of
+from salvage.fit.geometry.task import obstacles_of, simpler, trig
+
+_MANY_POINTS = 80  # an edge with more corners is drawn plainer, inwards
+_ROUNDING = 1e-7  # mm, as in the tables: a shape as wide as the cloth has a line or a point for its places
+_PARALLEL = 1e-9
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """cloth: index of the cloth that it is part of. angles: at which the shape may lie on it."""
+
+    cloth: int
+    polygon: Polygon
+    angles: tuple[float, ...]
+
+    @cached_property
+    def _slim(self) -> Polygon:
+        return simpler(self.polygon, _MANY_POINTS, grow=False)
+
+    @cached_property
+    def _hull(self) -> tuple[Floats, Floats]:
+        """Outward normals (n, 2) and offsets (n,) of the hull's edges."""
+        ring = ring_of(self._slim.convex_hull)
+        edge = np.roll(ring, -1, axis=0) - ring
+        normal = np.column_stack([edge[:, 1], -edge[:, 0]]) / np.hypot(*edge.T)[:, None]
+        return normal, (normal * ring).sum(axis=1)
+
+    @cached_property
+    def _pairs(self) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+        """Pairs of the hull's edges that aren't parallel, and the sine between them."""
+        normal, _ = self._hull
+        i, j = np.triu_indices(len(normal), 1)
+        det = normal[i, 0] * normal[j, 1] - normal[i, 1] * normal[j, 0]
+        keep = np.abs(det) > _PARALLEL
+        return i[keep], j[keep], det[keep]
+
+    @cached_property
+    def _walls(self) -> tuple[Ring, ...]:
+        """Convex parts of what is not cloth within the hull."""
+        return tuple(obstacles_of(self._slim, self._slim.convex_hull))
+
+    def within_hull(self, points: Floats) -> Floats:
+        """(m, 2) corners of the region of moves that keep the points within the hull; none if it is empty."""
+        normal, offset = self._hull
+        i, j, det = self._pairs
+        off = offset - (normal @ points.T).max(axis=1)
+        x = (off[i] * normal[j, 1] - off[j] * normal[i, 1]) / det
+        y = (normal[i, 0] * off[j] - normal[j, 0] * off[i]) / det
+        corner = np.column_stack([x, y])
+        return corner[(corner @ normal.T <= off + _ROUNDING).all(axis=1)]
+
+    def places(self, parts: Sequence[Ring]) -> Floats:
+        """(m, 2) corners of the region of moves that keep a shape, given by its convex parts, on the stretch."""
+        corners = self.within_hull(np.concatenate(parts))
+        if not len(corners) or not self._walls:
+            return corners
+        where = shapely.multipoints(corners).convex_hull
+        if len(corners) == 1 or where.area <= 0:  # a line or a point: only its ends are looked at
+            blocked = [_no_fit(wall, part) for wall in self._walls for part in parts]
+            free = [not (shapely.contains_xy(blocked, x, y)).any() for x, y in corners]
+            return corners[np.array(free)]
+        x0, y0, x1, y1 = where.bounds
+        near = [
+            _no_fit(wall, part)
+            for wall in self._walls
+            for part in parts
+            if (wall.max(axis=0) - part.min(axis=0) > (x0, y0)).all()
+            and (wall.min(axis=0) - part.max(axis=0) < (x1, y1)).all()
+        ]
+        left = where.difference(shapely.union_all(near)) if near else where
+        return shapely.get_coordinates(left)
+
+
+def _no_fit(fixed: Ring, moving: Ring) -> Polygon:
+    return shapely.multipoints((fixed[:, None] - moving[None]).reshape(-1, 2)).convex_hull
+
+
+@dataclass
+class Outline:
+    """A shape to be laid. Its convex parts are worked out once, and turned for each angle."""
+
+    polygon: Polygon
+    _turned: dict[float, tuple[Ring, ...]] = field(default_factory=dict)
+
+    @cached_property
+    def _parts(self) -> tuple[Ring, ...]:
+        return tuple(convex_parts(self.polygon))
+
+    def turned(self, angle: float) -> tuple[Ring, ...]:
+        """Convex parts, turned about (0, 0)."""
+        if angle not in self._turned:
+            cos, sin = trig(angle)
+            matrix = np.array([[cos, sin], [-sin, cos]])
+            self._turned[angle] = tuple(part @ matrix for part in self._parts)
+        return self._turned[angle]
+
+
+def place_of(
+    outline: Outline, stretch: Stretch, corner: tuple[float, float] = (-0.3, -1.0)
+) -> tuple[float, float, float] | None:
+    """(angle, x, y) of the place furthest towards the corner; None where there is none.
+
+    corner: a direction. The outline is turned by the angle about (0, 0), then moved by (x, y).
+    """
+    best, found = -np.inf, None
+    direction = np.array(corner)
+    for angle in stretch.angles:
+        parts = outline.turned(angle)
+        where = stretch.places(parts)
+        if not len(where):
+            continue
+        # what counts is how far the shape reaches away from the corner
+        out = where @ direction + min(float((part @ direction).min()) for part in parts)
+        at = int(out.argmax())
+        if out[at] > best + 1e-9:
+            best, found = float(out[at]), (angle, float(where[at, 0]), float(where[at, 1]))
+    return found
+
+
+def fits(outline: Outline, stretch: Stretch, *, in_hull: bool = False) -> bool:
+    """Whether the shape has a place on the stretch. in_hull: or at least within its hull, which is quick to see."""
+    for angle in stretch.angles:
+        parts = outline.turned(angle)
+        where = stretch.within_hull(np.concatenate(parts)) if in_hull else stretch.places(parts)
+        if len(where):
+            return True
+    return False

@@ -1,0 +1,192 @@
+"""Fit questions made by hiding a layout first, so that a yes is right and a no is false.
+
+Each cloth is made round what is hidden on it, let out by a little; then it is turned and moved, its grain
+with it. Nothing of a question tells where the parts lie.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import MultiPolygon, Polygon, box
+
+from salvage.cloth.garment import Garment, Piece
+from salvage.project.project import Grain, Join, Panel, Project, Strip
+
+
+@dataclass(frozen=True, slots=True)
+class Hidden:
+    """A question that can be cut, made so."""
+
+    name: str
+    garment: Garment
+    project: Project
+
+
+def joins(count: int, seed: int = 1) -> Iterator[Hidden]:
+    """Panels pieced from slabs, each slab on a cloth of its own or two of them on one, some with a stain."""
+    rng = np.random.default_rng(seed)
+    for n in range(count):
+        panel = _panel("pan", rng, joins=int(rng.integers(1, 4)))
+        second = _panel("other", rng, joins=int(rng.integers(0, 2))) if n % 4 == 3 else None
+        panels = [panel] if second is None else [panel, second]
+        slack = float(rng.choice([0.1, 0.5, 2.0, 8.0]))
+        parts = [part for each in panels for part in _parts(each, rng)]
+        rng.shuffle(parts)  # type: ignore[arg-type]
+        hosts, i = [], 0
+        while i < len(parts):
+            two = n % 3 == 2 and i + 1 < len(parts) and rng.random() < 0.5
+            hosts.append(parts[i : i + 1 + two])
+            i += 1 + two
+        pieces = [
+            _piece(f"s{k}", _round(host, slack, rng, stained=n % 5 == 4), rng) for k, host in enumerate(hosts)
+        ]
+        pieces += [
+            _piece(f"x{k}", box(0, 0, *rng.uniform(20, 60, 2)), rng) for k in range(int(rng.integers(0, 3)))
+        ]
+        yield Hidden(f"joins-{n}", Garment("g", tuple(pieces)), Project("hidden", tuple(panels)))
+
+
+def strips(count: int, seed: int = 2) -> Iterator[Hidden]:
+    """Strips joined from lengths that lie side by side and end to end on a few cloths."""
+    rng = np.random.default_rng(seed)
+    for n in range(count):
+        gap = float(rng.choice([0.0, 0.0, 3.0]))
+        made, lengths = [], []
+        for k in range(int(rng.integers(1, 4))):
+            width = float(rng.choice([25.0, 40.0, 60.0, 33.3]))
+            how = Join.BIAS if rng.random() < 0.6 else Join.STRAIGHT
+            allowance = float(rng.choice([5.0, 10.0]))
+            shortest = float(rng.choice([60.0, 100.0, 150.0]))
+            cost = width if how is Join.BIAS else 2 * allowance
+            for _ in range(cut := int(rng.integers(1, 3))):
+                mine = [float(v) for v in rng.uniform(shortest, 500.0, int(rng.integers(1, 5)))]
+                if _ == 0:
+                    total = sum(mine) - (len(mine) - 1) * cost
+                else:  # each copy is as long as the first, so the last length makes up for the rest
+                    need = total + (len(mine) - 1) * cost
+                    rest = need - sum(mine[:-1])
+                    while rest < shortest or rest > 700:
+                        parts = int(rng.integers(1, 6))
+                        need = total + (parts - 1) * cost
+                        mine = [need / parts] * parts
+                        rest = need / parts if need / parts >= shortest else 0.0
+                        if parts == 1:
+                            break
+                    else:
+                        mine[-1] = rest
+                lengths += [(width, each) for each in mine]
+            made.append(
+                Strip(
+                    f"strip {k}", width, total, cut=cut, join=how, shortest=shortest, seam_allowance=allowance
+                )
+            )
+        rng.shuffle(lengths)  # type: ignore[arg-type]
+        pieces = []
+        while lengths:
+            host = [lengths.pop() for _ in range(min(len(lengths), int(rng.integers(1, 6))))]
+            pieces.append(_piece(f"s{len(pieces)}", _side_by_side(host, gap, rng), rng))
+        project = Project("hidden", (), tuple(made), cutting_gap=gap)
+        yield Hidden(f"strips-{n}", Garment("g", tuple(pieces)), project)
+
+
+def _panel(name: str, rng: np.random.Generator, *, joins: int) -> Panel:
+    w, h = rng.uniform(90, 200), rng.uniform(150, 420)
+    outline = (
+        [(0, 0), (w, 0), (w, h), (0, h)],
+        [(0, 0), (w, 0), (w / 2, h)],
+        [(0, 0), (w, 0), (0.8 * w, h), (0.2 * w, h)],
+        [(0, 0), (w, 0), (w, 0.7 * h), (0.6 * w, h), (0.4 * w, h), (0, 0.7 * h)],
+    )[int(rng.integers(4))]
+    allowance = float(rng.choice([0.0, 6.0, 10.0]))
+    grain = Grain.EITHER if rng.random() < 0.2 else Grain.ALONG
+    return Panel(name, tuple(outline), grain=grain, joins=joins, seam_allowance=allowance)
+
+
+def _parts(panel: Panel, rng: np.random.Generator) -> list[Polygon]:
+    """Slabs of the panel, each with its allowance beyond the joins, none narrower than the panel allows."""
+    outline = Polygon(panel.outline)
+    w, h = outline.bounds[2:]
+    narrowest = min(panel.narrowest_part, w, h)
+    for _ in range(200):
+        across = rng.random() < 0.6
+        size = h if across else w
+        at = np.sort(rng.uniform(0, size, panel.joins))
+        marks = [0.0, *at, size]
+        parts, good = [], True
+        for low, high in itertools.pairwise(marks):
+            sewn = _slab(outline, across, low, high)
+            good = (
+                good and isinstance(sewn, Polygon) and min(high - low, _least_width(sewn)) >= narrowest + 0.1
+            )
+            a = panel.seam_allowance
+            parts.append(_slab(outline, across, low - a * (low > 0), high + a * (high < size)))
+        if good:
+            return parts
+    return [outline]
+
+
+def _slab(outline: Polygon, across: bool, low: float, high: float) -> Polygon:
+    window = box(-1e4, low, 1e4, high) if across else box(low, -1e4, high, 1e4)
+    return outline.intersection(window)
+
+
+def _least_width(shape: Polygon) -> float:
+    """Least distance of two parallel lines with the shape between them, mm."""
+    ring = shapely.get_coordinates(shape.convex_hull)[:-1]
+    widths = []
+    for (ax, ay), (bx, by) in zip(ring, np.roll(ring, -1, 0), strict=True):
+        length = math.hypot(bx - ax, by - ay)
+        if length > 1e-9:
+            off = ((bx - ax) * (ring[:, 1] - ay) - (by - ay) * (ring[:, 0] - ax)) / length
+            widths.append(float(off.max() - off.min()))
+    return min(widths)
+
+
+def _round(host: list[Polygon], slack: float, rng: np.random.Generator, *, stained: bool) -> Polygon:
+    """Cloth round these parts, one beside the other."""
+    x, put = 0.0, []
+    for part in host:
+        left, bottom, right, _ = part.bounds
+        put.append(affinity.translate(part, x - left, -bottom))
+        x += right - left + slack
+    cloth = shapely.union_all(put).convex_hull.buffer(slack / 2, join_style="mitre")
+    if stained:  # a stain that the parts leave free, cut out to the edge
+        free = cloth.difference(shapely.union_all(put).buffer(slack / 2 + 0.05))
+        spots = [p for p in getattr(free, "geoms", [free]) if isinstance(p, Polygon) and p.area > 200]
+        if spots:
+            cut = cloth.difference(spots[int(rng.integers(len(spots)))].buffer(0.01))
+            cloth = max(getattr(cut, "geoms", [cut]), key=lambda p: p.area)
+    return cloth
+
+
+def _side_by_side(host: list[tuple[float, float]], gap: float, rng: np.random.Generator) -> Polygon:
+    """Cloth round columns of lengths; some columns hold two, one above the other."""
+    x, columns = 0.0, []
+    while host:
+        width, length = host.pop()
+        if host and host[-1][0] == width and rng.random() < 0.3:
+            length += gap + host.pop()[1]
+        low = float(rng.uniform(0, 60)) if rng.random() < 0.4 else 0.0
+        columns.append(box(x, low, x + width + gap, low + length))
+        x += width + gap
+    slack = float(rng.choice([0.05, 1.0, 5.0]))
+    whole = shapely.union_all(columns)
+    cloth = whole.convex_hull if rng.random() < 0.3 else whole
+    cloth = cloth.buffer(slack, join_style="mitre")
+    return cloth if isinstance(cloth, Polygon) else whole.convex_hull.buffer(slack, join_style="mitre")
+
+
+def _piece(name: str, cloth: Polygon, rng: np.random.Generator) -> Piece:
+    angle = float(rng.choice([0.0, 30.0, 90.0, float(rng.uniform(0, 360))]))
+    turned = affinity.translate(affinity.rotate(cloth, angle, origin=(0, 0)), *rng.uniform(-200, 200, 2))
+    return Piece(
+        name=name, fabric="shell", grain=(90.0 + angle) % 360, outline=turned.buffer(5.0),
+        usable=MultiPolygon([turned]),
+    )  # fmt: skip
