@@ -13,7 +13,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 
-import hidden
+import hidden_layouts as hidden
 import pytest
 
 from salvage.fit.answer import Verdict
