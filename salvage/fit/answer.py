@@ -65,6 +65,7 @@ class Answer:
     largest_scale_percent: of the whole project, allowances kept; None if not found.
     join_plan: how parts and lengths are joined, in sentences such as "strap: 3 lengths ...".
     suffices: indices of garments that suffice alone.
+    many, longest: copies, and mm of length, of the panels and strips that leave them to the cloth.
     fabrics: what holds for each fabric that the project asks for, as the project spells it.
     """
 
@@ -82,3 +83,5 @@ class Answer:
     join_plan: tuple[str, ...] = ()
     suffices: tuple[int, ...] = ()
     fabrics: Mapping[str, FabricAnswer] = field(default_factory=dict)
+    many: Mapping[str, int] = field(default_factory=dict)
+    longest: Mapping[str, float] = field(default_factory=dict)

@@ -99,6 +99,8 @@ def put_together(answers: Mapping[str, Answer], garments: Sequence[Garment], pro
         suggestions=_suggestions(answers, scale),
         join_plan=tuple(text for answer in each for text in answer.join_plan),
         suffices=tuple(sorted(set.intersection(*(set(answer.suffices) for answer in each)))),
+        many={name: count for answer in each for name, count in answer.many.items()},
+        longest={name: length for answer in each for name, length in answer.longest.items()},
         fabrics={
             fabric: FabricAnswer(answer.verdict, answer.reasons, answer.proof)
             for fabric, answer in answers.items()

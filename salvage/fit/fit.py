@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
@@ -20,6 +20,7 @@ from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
 from salvage.fit.layout.decide import get_ready
 from salvage.fit.layout.found import Layout
+from salvage.fit.layout.most import copies_left_open, is_open, lengths_left_open, most, one_more
 from salvage.fit.layout.spare import clearance, largest_scale, plus_minus_on, spare_of
 from salvage.fit.layout.suggest import smallest_changes
 from salvage.fit.layout.tidy import tidied
@@ -31,12 +32,14 @@ from salvage.fit.proof.stuck import stuck
 from salvage.fit.require import require_usable
 from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
+from salvage.fit.say.open import of_open
 from salvage.fit.say.proofs import of_missing_fabric, of_names, of_no_place, of_proof, of_rejected
 from salvage.project.project import Panel, Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
 _FOR_EASY, _MOST_FOR_EASY = 0.1, 0.8  # most projects that fit are found at once, before anything is proved
+_FOR_MOST = 0.5  # where the project leaves a number or a length to the cloth
 _FOR_STUCK = 0.2  # once there is a no: what else has no place
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
 _FOR_PLAIN = 0.6  # the search on the cloth as measured
@@ -147,6 +150,10 @@ def _fit_one_fabric(
     missing = _missing_fabric(case)
     if missing is not None:
         return missing
+    if is_open(project):
+        found = most(case.safe, project, budget.part(_FOR_MOST))
+        if found is not None:
+            return _accepted(replace(case, project=found.project), found, (), budget)
     if not case.several and not project.strips:
         easy = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
         if easy.complete:
@@ -281,15 +288,17 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
             shown = start
     case.tell(0.85)
     safe = lay.shrunk(min(spare, plus_minus))
-    scale = largest_scale(
-        safe, case.project, budget.part(_FOR_SCALE, at_most=max(_MOST_FOR_SCALE, pace)), found
-    )
+    scale = None
+    if not is_open(case.project):
+        for_scale = budget.part(_FOR_SCALE, at_most=max(_MOST_FOR_SCALE, pace))
+        scale = largest_scale(safe, case.project, for_scale, found)
     garments_used = {shown.asked.lay.where[each.cloth].garment for each in shown.placed}
     used_alone = next(iter(garments_used)) if len(garments_used) == 1 else None
     told = [
+        *_open_told(case, budget),
         of_layout(shown, case.garments),
         of_spare(spare, plus_minus, case.project.unit),
-        of_choice(suffices, used_alone, case.garments),
+        None if is_open(case.project) else of_choice(suffices, used_alone, case.garments),
     ]
     return _answer(
         case,
@@ -301,6 +310,16 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
         largest_scale_percent=scale,
         suffices=suffices,
     )
+
+
+def _open_told(case: _Case, budget: Budget) -> tuple[str, ...]:
+    """What the cloth has decided, where the project leaves a number or a length to it."""
+    if not is_open(case.project):
+        return ()
+    more = one_more(case.project)
+    part = budget.part(_FOR_LATE_PROOF)
+    no_more = more is not None and refuse(case.outer(grown=True), more, part, grown=True) is not None
+    return tuple(of_open(case.project, case.project.unit, no_more=no_more))
 
 
 def _confirmed(
@@ -418,4 +437,6 @@ def _answer(
         suggestions=suggestions,
         join_plan=join_plan(layout) if layout is not None and layout.complete else (),
         suffices=suffices,
+        many=copies_left_open(case.project) if spare is not None else {},
+        longest=lengths_left_open(case.project) if spare is not None else {},
     )

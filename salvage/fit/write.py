@@ -45,6 +45,8 @@ def answer_to_json(
         "suggestions": list(answer.suggestions),
         "join_plan": list(answer.join_plan),
         "suffices": list(answer.suffices),
+        "many": dict(answer.many),
+        "longest": {name: round(length, 1) for name, length in answer.longest.items()},
         "fabrics": {
             fabric: {"verdict": str(each.verdict), "reasons": list(each.reasons), "proof": _proof(each.proof)}
             for fabric, each in answer.fabrics.items()

@@ -32,7 +32,8 @@ class Panel:
 
     outline: cut outline, mm, counter-clockwise, first point not repeated, seam allowance included;
         x across, y along the panel's own length.
-    cut: how many in all. mirrored: half of the copies are mirror images.
+    cut: how many in all. many: as many as there is cloth for; cut is then the least, one or a pair.
+    mirrored: half of the copies are mirror images.
     flip: may be cut from the wrong side, that is mirrored at will.
     joins: how many joins this panel may be pieced with.
     rotations: turns from the piece's grain in degrees, instead of grain; None if grain rules.
@@ -57,6 +58,7 @@ class Panel:
     narrowest_part: float = 40.0
     seam_allowance: float = 0.0
     pieces: tuple[str, ...] = ()
+    many: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,7 @@ class Strip:
     cut_width, length: mm, length as sewn together (allowance at both ends included).
     finished_width and folds: None and 1 where only the cut width was given.
     shortest: a length shorter than this isn't worth joining.
+    many: as many as there is cloth for; cut is then 1. longest: as long as can be; length is then the least.
     grain: of each length. pieces: names of the pieces the lengths may be cut from; empty: from any.
     """
 
@@ -81,6 +84,8 @@ class Strip:
     folds: int = 1
     seam_allowance: float = 0.0
     pieces: tuple[str, ...] = ()
+    many: bool = False
+    longest: bool = False
 
 
 @dataclass(frozen=True, slots=True)

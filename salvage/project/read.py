@@ -20,6 +20,7 @@ from salvage.units import Unit, parse_length
 
 LARGEST = 10_000.0  # mm; nobody cuts a longer panel from a garment
 MOST_JOINS = 9  # in one panel; pieced from more than ten, it is patchwork and no longer that panel
+MANY, LONGEST = "many", "longest"  # written for a number or a length that the cloth decides
 SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins than strap
 
 _PROJECT_KEYS = {"name", "units", "seam_allowance", "cutting_gap", "panel", "strip", "notes"}
@@ -96,8 +97,8 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
     name = _text(entry, "name", where)
     allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
     outline, finished = _panel_outline(entry, unit, allowance, folder, where)
-    cut = _count(entry, "cut", where, default=1, least=1)
     mirrored = _flag(entry, "mirrored", where)
+    cut, many = _cut(entry, where, least=2 if mirrored else 1)
     if mirrored and cut % 2:
         raise SalvageError(
             f"{where}: mirrored means half of the copies are mirror images, but cut = {cut} is odd."
@@ -117,6 +118,7 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
         narrowest_part=_length(entry, "narrowest_part", unit, where, default=40.0),
         seam_allowance=allowance,
         pieces=_pieces(entry, where),
+        many=many,
     )
 
 
@@ -187,10 +189,16 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
         raise SalvageError(
             f"{where}: give either length (as cut and joined) or finished_length (allowances are added)."
         )
-    if "length" in entry:
+    longest = entry.get("length") == LONGEST
+    if longest:  # no shorter than a length that is worth cutting
+        length = _length(entry, "shortest", unit, where, default=SHORTEST_DEFAULT)
+        if length <= 0:
+            raise SalvageError(f"{where}: shortest must be more than 0.")
+    elif "length" in entry:
         length = _size(entry, "length", unit, where)
     else:
         length = cut_size(_size(entry, "finished_length", unit, where), allowance)
+    cut, many = _cut(entry, where, least=1)
     shortest = _length(entry, "shortest", unit, where, default=min(SHORTEST_DEFAULT, length))
     if shortest > length:
         raise SalvageError(f"{where}: shortest is longer than the strip itself.")
@@ -199,7 +207,7 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
         cut_width=cut_width,
         length=length,
         fabric=_text(entry, "fabric", where, default="shell"),
-        cut=_count(entry, "cut", where, default=1, least=1),
+        cut=cut,
         join=_choice(entry, "join", Join, Join.BIAS, where),
         shortest=shortest,
         grain=_choice(entry, "grain", Grain, Grain.ALONG, where),
@@ -207,6 +215,8 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
         folds=folds,
         seam_allowance=allowance,
         pieces=_pieces(entry, where),
+        many=many,
+        longest=longest,
     )
 
 
@@ -303,6 +313,15 @@ def _count(
         to = f"from {least} to {most}" if most else f"{least} or more"
         raise SalvageError(f"{where}: {key} must be a whole number, {to}.")
     return value
+
+
+def _cut(entry: Mapping[str, Any], where: str, *, least: int) -> tuple[int, bool]:
+    """How many copies, and whether it is as many as there is cloth for: then the least is given."""
+    if entry.get("cut") == MANY:
+        return least, True
+    if isinstance(entry.get("cut"), str):
+        raise SalvageError(f'{where}: cut must be a whole number, 1 or more, or "{MANY}".')
+    return _count(entry, "cut", where, default=1, least=1), False
 
 
 def _number(entry: Mapping[str, Any], key: str, where: str, *, default: float, most: float) -> float:

@@ -10,6 +10,7 @@ from pathlib import PurePath
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.say.cloth import unsuited
+from salvage.fit.say.open import as_cut
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.say.chart import (
     Cut,
@@ -95,6 +96,7 @@ def content(
     answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit, lacking: Lacking
 ) -> Content:
     """Work out everything the report says. lacking: which letters of some names can't be drawn."""
+    project = as_cut(project, answer)
     laid = spreads(answer, garments, project)
     cuts = sorted(((cut, spread) for spread in laid for cut in spread.cuts), key=lambda pair: pair[0].number)
     missing = Counter(answer.not_placed)
