@@ -46,7 +46,7 @@ _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 0.7
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.6
-_LEAST_FOR_A_FABRIC = 1.0  # seconds, where the fabrics before it took all there was
+_LEAST_FOR_A_FABRIC = 2.0  # seconds, where the fabrics before it took all there was
 _SEARCHES = 1.0  # as long as so many of the first search, if that is more
 
 

@@ -17,7 +17,7 @@ from salvage.fit.fit import fit_project
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.project.read import project_from
 
-SECONDS = 3.0
+SECONDS = 10.0
 
 
 def piece(name: str, width: float, length: float, fabric: str = "shell") -> Piece:

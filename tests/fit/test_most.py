@@ -17,7 +17,7 @@ from salvage.fit.write import answer_to_json
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.project.read import project_from
 
-SECONDS = 5.0
+SECONDS = 15.0
 
 
 def piece(name: str, width: float, length: float, edge: float = 0.0) -> Piece:
