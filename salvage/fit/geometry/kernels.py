@@ -7,24 +7,25 @@ how far it sticks out of the hull plus how deep it lies in the obstacles.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 from numba import njit
 
-from salvage.fit.geometry.tables import INLINE, JIT, Floats, Ints
+from salvage.fit.geometry.packed import INNER, JIT, Floats, Ints, PackedState, pack
 
 CLEAR = 1e-9  # mm; less overlap than this is rounding
 
 
-class State(NamedTuple):
+@dataclass(frozen=True, slots=True, eq=False)
+class State:
     """A layout in work, n items. ground is -1 where an item is not placed.
 
     weight (n, n), edge_weight (n): how much overlaps count, raised where they persist.
     overlap (n, n), outside (n): what they are now.
     order (n), cursor (1): items in the order of this pass, and how many of them had their turn.
     best (2): least overlap since the weights were last forgotten, and passes since it was found.
-    random: (1,) uint64.
+    All are views into `packed`, which is what the kernels read and write.
     """
 
     kind: Ints
@@ -37,13 +38,12 @@ class State(NamedTuple):
     edge_weight: Floats
     overlap: Floats
     outside: Floats
-    order: Ints
     cursor: Ints
     best: Floats
-    random: np.ndarray
+    packed: PackedState
 
 
-@njit(**INLINE)
+@njit(**INNER)
 def uniform(random):  # type: ignore[no-untyped-def]
     """A number in [0, 1); xorshift64* (Vigna 2016, from memory)."""
     s = random[0]
@@ -54,16 +54,16 @@ def uniform(random):  # type: ignore[no-untyped-def]
     return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) * (1.0 / 9007199254740992.0)
 
 
-@njit(**INLINE)
+@njit(**INNER)
 def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
     """How deep (dx, dy) lies in entry k grown by the gap; 0 outside."""
-    b = t.ent_box
-    if dx <= b[k, 0] or dx >= b[k, 2] or dy <= b[k, 1] or dy >= b[k, 3]:
+    b = t.ent_box + 4 * k
+    if dx <= t.f[b] or dx >= t.f[b + 2] or dy <= t.f[b + 1] or dy >= t.f[b + 3]:
         return 0.0
-    first, last = t.ent_first[k], t.ent_first[k + 1]
+    first, last = t.i[t.ent_first + k], t.i[t.ent_first + k + 1]
     s = -np.inf
     for i in range(first, last):
-        v = t.nx[i] * dx + t.ny[i] * dy - t.c[i]
+        v = t.f[t.nx + i] * dx + t.f[t.ny + i] * dy - t.f[t.c + i]
         if v > s:
             s = v
             if s >= gap - CLEAR:
@@ -73,58 +73,61 @@ def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
     return max(0.0, gap - _distance(t, first, last, dx, dy))
 
 
-@njit(**INLINE)
+@njit(**INNER)
 def _distance(t, first, last, dx, dy):  # type: ignore[no-untyped-def]
     """Distance of a point outside a convex entry from it."""
     best = np.inf
     for i in range(first, last):
-        if t.nx[i] * dx + t.ny[i] * dy - t.c[i] <= 0.0:
+        if t.f[t.nx + i] * dx + t.f[t.ny + i] * dy - t.f[t.c + i] <= 0.0:
             continue
         j = i + 1 if i + 1 < last else first
-        ux, uy = t.ex[j] - t.ex[i], t.ey[j] - t.ey[i]
-        s = ((dx - t.ex[i]) * ux + (dy - t.ey[i]) * uy) / (ux * ux + uy * uy)
+        ux, uy = t.f[t.ex + j] - t.f[t.ex + i], t.f[t.ey + j] - t.f[t.ey + i]
+        s = ((dx - t.f[t.ex + i]) * ux + (dy - t.f[t.ey + i]) * uy) / (ux * ux + uy * uy)
         s = min(1.0, max(0.0, s))
-        best = min(best, np.hypot(dx - t.ex[i] - s * ux, dy - t.ey[i] - s * uy))
+        best = min(best, np.hypot(dx - t.f[t.ex + i] - s * ux, dy - t.f[t.ey + i] - s * uy))
     return best
 
 
-@njit(**INLINE)
+@njit(**INNER)
 def overlap_of(t, a, b, dx, dy):  # type: ignore[no-untyped-def]
     """Overlap of orientation b whose middle lies at (dx, dy) from that of orientation a."""
-    if abs(dx) >= t.half[a, 0] + t.half[b, 0] + t.gap or abs(dy) >= t.half[a, 1] + t.half[b, 1] + t.gap:
+    if (
+        abs(dx) >= t.f[t.half + 2 * a] + t.f[t.half + 2 * b] + t.gap
+        or abs(dy) >= t.f[t.half + 2 * a + 1] + t.f[t.half + 2 * b + 1] + t.gap
+    ):
         return 0.0
     total = 0.0
     p = a * t.n_or + b
-    for k in range(t.pair_first[p], t.pair_first[p + 1]):
+    for k in range(t.i[t.pair_first + p], t.i[t.pair_first + p + 1]):
         total += depth_in(t, k, dx, dy, t.gap)
     return total if total > CLEAR else 0.0
 
 
-@njit(**INLINE)
+@njit(**INNER)
 def outside_of(t, g, o, x, y):  # type: ignore[no-untyped-def]
     """How far orientation o with its middle at (x, y) leaves ground g."""
     total = 0.0
     p = o * t.n_gr + g
-    for i in range(t.hull_first[p], t.hull_first[p + 1]):
-        v = t.hull_nx[i] * x + t.hull_ny[i] * y - t.hull_c[i]
+    for i in range(t.i[t.hull_first + p], t.i[t.hull_first + p + 1]):
+        v = t.f[t.hull_nx + i] * x + t.f[t.hull_ny + i] * y - t.f[t.hull_c + i]
         if v > 0.0:
             total += v
-    for k in range(t.ob_first[p], t.ob_first[p + 1]):
+    for k in range(t.i[t.ob_first + p], t.i[t.ob_first + p + 1]):
         total += depth_in(t, k, x, y, 0.0)
     return total if total > CLEAR else 0.0
 
 
-@njit(**INLINE)
+@njit(**INNER)
 def cost(t, s, i, g, o, x, y, stop):  # type: ignore[no-untyped-def]
     """Weighted overlap of item i if it lay there; gives up where it grows past stop."""
-    total = s.edge_weight[i] * outside_of(t, g, o, x, y)
+    total = s.f[s.edge_weight + i] * outside_of(t, g, o, x, y)
     if total > stop:
         return total
-    for j in range(len(s.x)):
-        if s.ground[j] == g and j != i:
-            v = overlap_of(t, s.orientation[j], o, x - s.x[j], y - s.y[j])
+    for j in range(s.n):
+        if s.i[s.ground + j] == g and j != i:
+            v = overlap_of(t, s.i[s.orientation + j], o, x - s.f[s.x + j], y - s.f[s.y + j])
             if v > 0.0:
-                total += s.weight[i, j] * v
+                total += s.f[s.weight + s.n * i + j] * v
                 if total > stop:
                     return total
     return total
@@ -133,40 +136,45 @@ def cost(t, s, i, g, o, x, y, stop):  # type: ignore[no-untyped-def]
 @njit(**JIT)
 def put(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
     """Lay item i there and bring its row of overlaps up to date."""
-    s.ground[i], s.orientation[i], s.x[i], s.y[i] = g, o, x, y
-    s.outside[i] = outside_of(t, g, o, x, y) if g >= 0 else 0.0
-    for j in range(len(s.x)):
+    s.i[s.ground + i], s.i[s.orientation + i], s.f[s.x + i], s.f[s.y + i] = g, o, x, y
+    s.f[s.outside + i] = outside_of(t, g, o, x, y) if g >= 0 else 0.0
+    for j in range(s.n):
         v = 0.0
-        if g >= 0 and s.ground[j] == g and j != i:
-            v = overlap_of(t, s.orientation[j], o, x - s.x[j], y - s.y[j])
-        s.overlap[i, j] = v
-        s.overlap[j, i] = v
+        if g >= 0 and s.i[s.ground + j] == g and j != i:
+            v = overlap_of(t, s.i[s.orientation + j], o, x - s.f[s.x + j], y - s.f[s.y + j])
+        s.f[s.overlap + s.n * i + j] = v
+        s.f[s.overlap + s.n * j + i] = v
 
 
 @njit(**JIT)
 def row(s, i):  # type: ignore[no-untyped-def]
     """Unweighted overlap of item i with all else."""
-    total = s.outside[i]
-    for j in range(len(s.x)):
-        total += s.overlap[i, j]
+    total = s.f[s.outside + i]
+    for j in range(s.n):
+        total += s.f[s.overlap + s.n * i + j]
     return total
 
 
 @njit(**JIT)
 def total_overlap(s):  # type: ignore[no-untyped-def]
     total = 0.0
-    for i in range(len(s.x)):
-        total += s.outside[i]
+    for i in range(s.n):
+        total += s.f[s.outside + i]
         for j in range(i):
-            total += s.overlap[i, j]
+            total += s.f[s.overlap + s.n * i + j]
     return total
 
 
 def new_state(kind: Ints, area: Floats, seed: int) -> State:
     """A state with nothing placed."""
     n = len(kind)
-    return State(
-        kind, area, np.zeros(n), np.zeros(n), np.zeros(n, np.int64), np.full(n, -1, np.int64),
-        np.ones((n, n)), np.ones(n), np.zeros((n, n)), np.zeros(n), np.arange(n), np.array([n]),
-        np.array([np.inf, 0.0]), np.array([seed], np.uint64),
-    )  # fmt: skip
+    floats = {
+        "area": area, "x": np.zeros(n), "y": np.zeros(n), "weight": np.ones((n, n)), "edge_weight": np.ones(n),
+        "overlap": np.zeros((n, n)), "outside": np.zeros(n), "best": np.array([np.inf, 0.0]),
+    }  # fmt: skip
+    ints = {
+        "kind": kind, "orientation": np.zeros(n, np.int64), "ground": np.full(n, -1, np.int64),
+        "order": np.arange(n), "cursor": np.array([n]),
+    }  # fmt: skip
+    packed, views = pack(PackedState, floats, ints, n=n, random=np.array([seed], np.uint64))
+    return State(packed=packed, **{name: view for name, view in views.items() if name != "order"})

@@ -9,61 +9,30 @@ Computational Geometry, 3rd ed. (2008), section 13.3 (from memory).
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
+from salvage.fit.geometry.packed import INNER, JIT, Floats, Ints, PackedTables, pack
 from salvage.fit.geometry.task import Task
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
-JIT: dict[str, Any] = {"cache": True, "nogil": True, "fastmath": False, "error_model": "numpy"}
-INLINE = {**JIT, "forceinline": True}  # tables are long to hand over
+@dataclass(frozen=True, slots=True, eq=False)
+class Tables:
+    """The tables of a task: n_gr grounds, what may lie where, and all of it for the kernels.
 
-
-class Tables(NamedTuple):
-    """Flat arrays; o, b: orientations (of n_or), g: ground (of n_gr), k: kind.
-
-    pair_first: entries of pair (b fixed, o moving) are [b * n_or + o] up to the next.
-    ob_first: entries of the obstacles of ground g against o, [o * n_gr + g] up to the next.
-    live: edges that don't lie whole within another entry of the same pair, or ground; a place where two
-    things touch lies on none of the others.
-    hull_first, hull_nx, hull_ny, hull_c: half-planes that keep o within the hull of g.
-    spot_first, spots: corners of the region those half-planes leave. room: its bounding box, with
-    x1 < x0 where it is empty.
     allow_first, allow: orientations of kind k on ground g, [k * n_gr + g] up to the next; only those
-    whose room isn't empty.
+    whose room isn't empty. Both are views into `packed`.
     """
 
-    gap: float
-    n_or: int
     n_gr: int
-    half: Floats
-    pair_first: Ints
-    ob_first: Ints
-    ent_first: Ints
-    ent_box: Floats
-    ex: Floats
-    ey: Floats
-    nx: Floats
-    ny: Floats
-    c: Floats
-    live: NDArray[np.bool_]
-    hull_first: Ints
-    hull_nx: Floats
-    hull_ny: Floats
-    hull_c: Floats
-    spot_first: Ints
-    spots: Floats
-    room: Floats
     allow_first: Ints
     allow: Ints
+    packed: PackedTables
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _minkowski(ax, ay, bx, by, ox, oy):  # type: ignore[no-untyped-def]
     """A + (-B) of two convex counter-clockwise rings into ox, oy; returns the number of corners."""
     na, nb = len(ax), len(bx)
@@ -213,13 +182,16 @@ def make_tables(task: Task) -> Tables:
     groups = np.concatenate([pair_first, ob_first[1:]])
     live = _find_live(groups, ent_first, ent_box, ex, ey, nx, ny, c)
     half = np.array([o.half for o in task.orientations]).reshape(-1, 2)
-    return Tables(
-        task.gap, n_or, n_gr, half, pair_first, ob_first, ent_first, ent_box, ex, ey, nx, ny, c, live,
-        *_hulls(task),
-    )  # fmt: skip
+    floats, ints = _hulls(task)
+    floats |= {"half": half, "ent_box": ent_box, "ex": ex, "ey": ey, "nx": nx, "ny": ny, "c": c}
+    ints |= {"pair_first": pair_first, "ob_first": ob_first, "ent_first": ent_first, "live": live}
+    packed, views = pack(
+        PackedTables, floats, ints, gap=task.gap, n_or=n_or, n_gr=n_gr, n_kinds=len(task.kinds)
+    )
+    return Tables(n_gr, views["allow_first"], views["allow"], packed)
 
 
-def _hulls(task: Task) -> tuple:
+def _hulls(task: Task) -> tuple[dict[str, Floats], dict[str, Ints]]:
     """The half-planes that keep each orientation within each ground's hull, and what they leave."""
     n_gr = len(task.grounds)
     firsts, normals, offsets = [0], [], []
@@ -248,12 +220,16 @@ def _hulls(task: Task) -> tuple:
             allow += good
             allow_first.append(len(allow))
     normal = np.concatenate(normals) if normals else np.zeros((0, 2))
-    return (
-        np.array(firsts, np.int64), normal[:, 0].copy(), normal[:, 1].copy(),
-        np.concatenate(offsets) if offsets else np.zeros(0),
-        np.array(spot_firsts, np.int64), np.concatenate(spots) if spots else np.zeros((0, 2)), room,
-        np.array(allow_first, np.int64), np.array(allow, np.int64),
-    )  # fmt: skip
+    floats = {
+        "hull_nx": normal[:, 0], "hull_ny": normal[:, 1],
+        "hull_c": np.concatenate(offsets) if offsets else np.zeros(0),
+        "spots": np.concatenate(spots) if spots else np.zeros((0, 2)), "room": room,
+    }  # fmt: skip
+    ints = {
+        "hull_first": np.array(firsts, np.int64), "spot_first": np.array(spot_firsts, np.int64),
+        "allow_first": np.array(allow_first, np.int64), "allow": np.array(allow, np.int64),
+    }  # fmt: skip
+    return floats, ints
 
 
 def _corners(normal: Floats, offset: Floats) -> Floats:

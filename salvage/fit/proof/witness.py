@@ -23,7 +23,7 @@ class Witness:
         """Whether a place for the kind was found on the ground."""
         key = (kind, ground)
         if key not in self.known:
-            self.known[key] = lay(self.tables, self._state(kind), 0, ground, _CORNERS[0])
+            self.known[key] = lay(self.tables.packed, self._state(kind).packed, 0, ground, _CORNERS[0])
         return self.known[key]
 
     def both_fit(self, one: int, two: int, ground: int) -> bool:
@@ -36,9 +36,11 @@ class Witness:
     def _look(self, one: int, two: int, ground: int) -> bool:
         for corner in _CORNERS:
             state = self._state(one, two)
-            if lay(self.tables, state, 0, ground, corner) and lay(self.tables, state, 1, ground, corner):
+            if lay(self.tables.packed, state.packed, 0, ground, corner) and lay(
+                self.tables.packed, state.packed, 1, ground, corner
+            ):
                 return True
-            put(self.tables, state, 0, -1, 0, 0.0, 0.0)
+            put(self.tables.packed, state.packed, 0, -1, 0, 0.0, 0.0)
         return False
 
     def _state(self, *kinds: int) -> State:

@@ -40,7 +40,13 @@ class Fitting:
         if not self.begun:
             self._begin_round()
         made = lay_by_contact(
-            self.tables, self.state, self.rings, self.spots, self.size_counts, self.noise, moves
+            self.tables.packed,
+            self.state.packed,
+            self.rings.packed,
+            self.spots,
+            self.size_counts,
+            self.noise,
+            moves,
         )
         if made >= moves and (self.state.ground < 0).any():
             return made, False
@@ -70,11 +76,11 @@ class Fitting:
         else:
             self._take_up()
         for g in range(self.tables.n_gr):
-            find_spots(self.tables, self.state, self.rings, self.spots, g)
+            find_spots(self.tables.packed, self.state.packed, self.rings.packed, self.spots, g)
 
     def _clear(self) -> None:
         for i in range(len(self.state.x)):
-            put(self.tables, self.state, i, -1, 0, 0.0, 0.0)
+            put(self.tables.packed, self.state.packed, i, -1, 0, 0.0, 0.0)
 
     def _force(self) -> None:
         """Lay an item that is missing where it covers little, and take up what it covers."""
@@ -82,7 +88,7 @@ class Fitting:
         if not len(missing):
             return
         i = int(self.rng.choice(missing))
-        force_in(self.tables, self.state, i, int(self.rng.choice([5, 20, 80])))
+        force_in(self.tables.packed, self.state.packed, i, int(self.rng.choice([5, 20, 80])))
 
     def _take_up(self) -> None:
         """Take up part of the layout gone on from, on one ground or more, those with most waste rather."""
@@ -97,7 +103,7 @@ class Fitting:
             part = 1.0 if self.tables.n_gr > 1 and rng.random() < 0.35 else 0.25 + 0.55 * rng.random()
             gone = there[np.argsort(self._order(there))[: max(1, round(part * len(there)))]]
             for i in gone:
-                put(self.tables, s, int(i), -1, 0, 0.0, 0.0)
+                put(self.tables.packed, s.packed, int(i), -1, 0, 0.0, 0.0)
 
     def _order(self, items: np.ndarray) -> np.ndarray:
         """What goes first: along a random direction, or by distance from a random item."""
@@ -129,4 +135,4 @@ class Fitting:
         self._clear()
         for i, (x, y, o, g) in enumerate(zip(*self.current[1], strict=True)):
             if g >= 0:
-                put(self.tables, self.state, i, int(g), int(o), float(x), float(y))
+                put(self.tables.packed, self.state.packed, i, int(g), int(o), float(x), float(y))

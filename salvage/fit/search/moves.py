@@ -12,63 +12,63 @@ import numpy as np
 from numba import njit
 
 from salvage.fit.geometry.kernels import CLEAR, cost, outside_of, overlap_of, put, row, total_overlap, uniform
-from salvage.fit.geometry.tables import JIT
+from salvage.fit.geometry.packed import INNER, JIT
 
 _KEEP = 3  # sampled places that are refined
 _COARSE, _FINE = 0.5, 2e-3  # mm; all of them down to steps of the first, the best of them to the second
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _pick(s, first, last):  # type: ignore[no-untyped-def]
     return first + int(uniform(s.random) * (last - first))
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _random_ground(t, s, i):  # type: ignore[no-untyped-def]
     """A ground that takes item i in some orientation, -1 if there is none."""
-    k = s.kind[i]
+    k = s.i[s.kind + i]
     n = 0
     chosen = -1
     for g in range(t.n_gr):
-        if t.allow_first[k * t.n_gr + g + 1] > t.allow_first[k * t.n_gr + g]:
+        if t.i[t.allow_first + k * t.n_gr + g + 1] > t.i[t.allow_first + k * t.n_gr + g]:
             n += 1
             if uniform(s.random) * n < 1.0:
                 chosen = g
     return chosen
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _touching(t, s, i, g, o, spot):  # type: ignore[no-untyped-def]
     """A random place where o touches something with a corner: hull, obstacle or another item."""
     p = o * t.n_gr + g
     here = 0
-    for j in range(len(s.x)):
-        if s.ground[j] == g and j != i:
+    for j in range(s.n):
+        if s.i[s.ground + j] == g and j != i:
             here += 1
     r = uniform(s.random) * (here + 2.0)
-    if r < 1.0 or (r < 2.0 and t.ob_first[p] == t.ob_first[p + 1]):
-        q = _pick(s, t.spot_first[p], t.spot_first[p + 1])
-        spot[0], spot[1] = t.spots[q, 0], t.spots[q, 1]
+    if r < 1.0 or (r < 2.0 and t.i[t.ob_first + p] == t.i[t.ob_first + p + 1]):
+        q = _pick(s, t.i[t.spot_first + p], t.i[t.spot_first + p + 1])
+        spot[0], spot[1] = t.f[t.spots + 2 * q], t.f[t.spots + 2 * q + 1]
         return
     if r < 2.0:
-        k = _pick(s, t.ob_first[p], t.ob_first[p + 1])
-        e = _pick(s, t.ent_first[k], t.ent_first[k + 1])
-        spot[0], spot[1] = t.ex[e], t.ey[e]
+        k = _pick(s, t.i[t.ob_first + p], t.i[t.ob_first + p + 1])
+        e = _pick(s, t.i[t.ent_first + k], t.i[t.ent_first + k + 1])
+        spot[0], spot[1] = t.f[t.ex + e], t.f[t.ey + e]
         return
     n = int(r - 2.0)
-    for j in range(len(s.x)):
-        if s.ground[j] == g and j != i:
+    for j in range(s.n):
+        if s.i[s.ground + j] == g and j != i:
             if n == 0:
-                q = s.orientation[j] * t.n_or + o
-                k = _pick(s, t.pair_first[q], t.pair_first[q + 1])
-                e = _pick(s, t.ent_first[k], t.ent_first[k + 1])
-                spot[0] = s.x[j] + t.ex[e] + t.gap * t.nx[e]
-                spot[1] = s.y[j] + t.ey[e] + t.gap * t.ny[e]
+                q = s.i[s.orientation + j] * t.n_or + o
+                k = _pick(s, t.i[t.pair_first + q], t.i[t.pair_first + q + 1])
+                e = _pick(s, t.i[t.ent_first + k], t.i[t.ent_first + k + 1])
+                spot[0] = s.f[s.x + j] + t.f[t.ex + e] + t.gap * t.f[t.nx + e]
+                spot[1] = s.f[s.y + j] + t.f[t.ey + e] + t.gap * t.f[t.ny + e]
                 return
             n -= 1
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _refine(t, s, i, g, o, x, y, value, step, finest):  # type: ignore[no-untyped-def]
     """Descend from (x, y): random directions with steps that shrink from `step` to `finest`."""
     while step > finest and value > 0.0:
@@ -94,54 +94,58 @@ def _refine(t, s, i, g, o, x, y, value, step, finest):  # type: ignore[no-untype
     return x, y, value
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _collect(t, s, i, g, o, x, y, near, lines):  # type: ignore[no-untyped-def]
     """Lines (nx, ny, c) of entries within `near` of touching (x, y): n . p >= c keeps clear."""
     m = 0
     most = len(lines)
     p = o * t.n_gr + g
-    for e in range(t.hull_first[p], t.hull_first[p + 1]):
-        if m < most and abs(t.hull_nx[e] * x + t.hull_ny[e] * y - t.hull_c[e]) < near:
-            lines[m, 0], lines[m, 1], lines[m, 2] = -t.hull_nx[e], -t.hull_ny[e], -t.hull_c[e]
+    for e in range(t.i[t.hull_first + p], t.i[t.hull_first + p + 1]):
+        if m < most and abs(t.f[t.hull_nx + e] * x + t.f[t.hull_ny + e] * y - t.f[t.hull_c + e]) < near:
+            lines[m, 0], lines[m, 1], lines[m, 2] = (
+                -t.f[t.hull_nx + e],
+                -t.f[t.hull_ny + e],
+                -t.f[t.hull_c + e],
+            )
             m += 1
-    for k in range(t.ob_first[p], t.ob_first[p + 1]):
+    for k in range(t.i[t.ob_first + p], t.i[t.ob_first + p + 1]):
         m = _line_of(t, k, 0.0, 0.0, x, y, 0.0, near, lines, m)
-    for j in range(len(s.x)):
-        if s.ground[j] != g or j == i:
+    for j in range(s.n):
+        if s.i[s.ground + j] != g or j == i:
             continue
-        q = s.orientation[j]
+        q = s.i[s.orientation + j]
         if (
-            abs(x - s.x[j]) >= t.half[q, 0] + t.half[o, 0] + t.gap + near
-            or abs(y - s.y[j]) >= t.half[q, 1] + t.half[o, 1] + t.gap + near
+            abs(x - s.f[s.x + j]) >= t.f[t.half + 2 * q] + t.f[t.half + 2 * o] + t.gap + near
+            or abs(y - s.f[s.y + j]) >= t.f[t.half + 2 * q + 1] + t.f[t.half + 2 * o + 1] + t.gap + near
         ):
             continue
         q = q * t.n_or + o
-        for k in range(t.pair_first[q], t.pair_first[q + 1]):
-            m = _line_of(t, k, s.x[j], s.y[j], x, y, t.gap, near, lines, m)
+        for k in range(t.i[t.pair_first + q], t.i[t.pair_first + q + 1]):
+            m = _line_of(t, k, s.f[s.x + j], s.f[s.y + j], x, y, t.gap, near, lines, m)
     return m
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _line_of(t, k, fx, fy, x, y, gap, near, lines, m):  # type: ignore[no-untyped-def]
     if m >= len(lines):
         return m
-    b = t.ent_box
+    b = t.ent_box + 4 * k
     dx, dy = x - fx, y - fy
-    if dx <= b[k, 0] - near or dx >= b[k, 2] + near or dy <= b[k, 1] - near or dy >= b[k, 3] + near:
+    if dx <= t.f[b] - near or dx >= t.f[b + 2] + near or dy <= t.f[b + 1] - near or dy >= t.f[b + 3] + near:
         return m
     best, at = -np.inf, -1
-    for e in range(t.ent_first[k], t.ent_first[k + 1]):
-        v = t.nx[e] * dx + t.ny[e] * dy - t.c[e]
+    for e in range(t.i[t.ent_first + k], t.i[t.ent_first + k + 1]):
+        v = t.f[t.nx + e] * dx + t.f[t.ny + e] * dy - t.f[t.c + e]
         if v > best:
             best, at = v, e
     if abs(best - gap) < near:
-        lines[m, 0], lines[m, 1] = t.nx[at], t.ny[at]
-        lines[m, 2] = t.c[at] + gap + t.nx[at] * fx + t.ny[at] * fy
+        lines[m, 0], lines[m, 1] = t.f[t.nx + at], t.f[t.ny + at]
+        lines[m, 2] = t.f[t.c + at] + gap + t.f[t.nx + at] * fx + t.f[t.ny + at] * fy
         m += 1
     return m
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _snap(t, s, i, g, o, x, y, value, near, lines):  # type: ignore[no-untyped-def]
     """Push (x, y) exactly onto one touching line, or where two cross, if that overlaps less."""
     for _ in range(3):
@@ -176,14 +180,14 @@ def _snap(t, s, i, g, o, x, y, value, near, lines):  # type: ignore[no-untyped-d
 @njit(**JIT)
 def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyped-def]
     """Lay item i where its weighted overlap is least among sampled places."""
-    g0, o0 = s.ground[i], s.orientation[i]
-    best_g, best_o, best_x, best_y = g0, o0, s.x[i], s.y[i]
+    g0, o0 = s.i[s.ground + i], s.i[s.orientation + i]
+    best_g, best_o, best_x, best_y = g0, o0, s.f[s.x + i], s.f[s.y + i]
     best = np.inf
     if g0 >= 0:
         best = cost(t, s, i, g0, o0, best_x, best_y, np.inf)
     kept = np.full((_KEEP, 5), np.inf)  # value, ground, orientation, x, y
     spot = np.zeros(2)
-    k = s.kind[i]
+    k = s.i[s.kind + i]
     for n in range(samples + near_samples):
         if n >= samples and g0 >= 0:
             g = g0
@@ -191,20 +195,22 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
             g = _random_ground(t, s, i)
             if g < 0:
                 return
-        first, last = t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]
-        o = t.allow[_pick(s, first, last)]
+        first, last = t.i[t.allow_first + k * t.n_gr + g], t.i[t.allow_first + k * t.n_gr + g + 1]
+        o = t.i[t.allow + _pick(s, first, last)]
         p = o * t.n_gr + g
         if n >= samples and g0 >= 0:
             if uniform(s.random) < 0.5:
                 o = o0
                 p = o * t.n_gr + g
-            x = s.x[i] + (2.0 * uniform(s.random) - 1.0) * reach
-            y = s.y[i] + (2.0 * uniform(s.random) - 1.0) * reach
-            x = min(t.room[p, 2], max(t.room[p, 0], x))
-            y = min(t.room[p, 3], max(t.room[p, 1], y))
+            x = s.f[s.x + i] + (2.0 * uniform(s.random) - 1.0) * reach
+            y = s.f[s.y + i] + (2.0 * uniform(s.random) - 1.0) * reach
+            x = min(t.f[t.room + 4 * p + 2], max(t.f[t.room + 4 * p], x))
+            y = min(t.f[t.room + 4 * p + 3], max(t.f[t.room + 4 * p + 1], y))
         elif n % 2 == 0:
-            x = t.room[p, 0] + uniform(s.random) * (t.room[p, 2] - t.room[p, 0])
-            y = t.room[p, 1] + uniform(s.random) * (t.room[p, 3] - t.room[p, 1])
+            x = t.f[t.room + 4 * p] + uniform(s.random) * (t.f[t.room + 4 * p + 2] - t.f[t.room + 4 * p])
+            y = t.f[t.room + 4 * p + 1] + uniform(s.random) * (
+                t.f[t.room + 4 * p + 3] - t.f[t.room + 4 * p + 1]
+            )
         else:
             _touching(t, s, i, g, o, spot)
             x, y = spot[0], spot[1]
@@ -222,7 +228,7 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
         if kept[m, 0] == np.inf:
             continue
         g, o = int(kept[m, 1]), int(kept[m, 2])
-        step = 0.25 * min(t.half[o, 0], t.half[o, 1])
+        step = 0.25 * min(t.f[t.half + 2 * o], t.f[t.half + 2 * o + 1])
         x, y, v = _refine(t, s, i, g, o, kept[m, 3], kept[m, 4], kept[m, 0], step, _COARSE)
         kept[m, 0], kept[m, 3], kept[m, 4] = v, x, y
         if chosen < 0 or v < kept[chosen, 0]:
@@ -240,35 +246,34 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
     put(t, s, i, best_g, best_o, best_x, best_y)
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _shuffle(s):  # type: ignore[no-untyped-def]
-    order = s.order
-    for a in range(len(order) - 1, 0, -1):
+    for a in range(s.n - 1, 0, -1):
         b = int(uniform(s.random) * (a + 1))
-        order[a], order[b] = order[b], order[a]
-    s.cursor[0] = 0
+        s.i[s.order + a], s.i[s.order + b] = s.i[s.order + b], s.i[s.order + a]
+    s.i[s.cursor] = 0
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _weigh(s):  # type: ignore[no-untyped-def]
-    n = len(s.x)
+    n = s.n
     worst = CLEAR
     for i in range(n):
-        worst = max(worst, s.outside[i])
+        worst = max(worst, s.f[s.outside + i])
         for j in range(i):
-            worst = max(worst, s.overlap[i, j])
+            worst = max(worst, s.f[s.overlap + s.n * i + j])
     for i in range(n):
-        if s.outside[i] > 0.0:
-            s.edge_weight[i] *= 1.2 + 0.8 * s.outside[i] / worst
+        if s.f[s.outside + i] > 0.0:
+            s.f[s.edge_weight + i] *= 1.2 + 0.8 * s.f[s.outside + i] / worst
         else:
-            s.edge_weight[i] = max(1.0, 0.95 * s.edge_weight[i])
+            s.f[s.edge_weight + i] = max(1.0, 0.95 * s.f[s.edge_weight + i])
         for j in range(i):
-            if s.overlap[i, j] > 0.0:
-                w = s.weight[i, j] * (1.2 + 0.8 * s.overlap[i, j] / worst)
+            if s.f[s.overlap + s.n * i + j] > 0.0:
+                w = s.f[s.weight + s.n * i + j] * (1.2 + 0.8 * s.f[s.overlap + s.n * i + j] / worst)
             else:
-                w = max(1.0, 0.95 * s.weight[i, j])
-            s.weight[i, j] = w
-            s.weight[j, i] = w
+                w = max(1.0, 0.95 * s.f[s.weight + s.n * i + j])
+            s.f[s.weight + s.n * i + j] = w
+            s.f[s.weight + s.n * j + i] = w
 
 
 @njit(**JIT)
@@ -280,30 +285,30 @@ def separate(t, s, budget, patience, samples, near_samples, reach):  # type: ign
     """
     moves = 0
     lines = np.zeros((24, 3))
-    n = len(s.x)
+    n = s.n
     total = total_overlap(s)
     while total > 0.0 and moves < budget:
-        while s.cursor[0] < n and moves < budget:
-            i = s.order[s.cursor[0]]
-            s.cursor[0] += 1
+        while s.i[s.cursor] < n and moves < budget:
+            i = s.i[s.order + s.i[s.cursor]]
+            s.i[s.cursor] += 1
             if row(s, i) > 0.0:
                 move(t, s, i, samples, near_samples, reach, lines)
                 moves += 1
         total = total_overlap(s)
-        if s.cursor[0] < n or total <= 0.0:
+        if s.i[s.cursor] < n or total <= 0.0:
             continue
         _weigh(s)
         _shuffle(s)
-        if total < 0.98 * s.best[0]:
-            s.best[0], s.best[1] = total, 0.0
+        if total < 0.98 * s.f[s.best]:
+            s.f[s.best], s.f[s.best + 1] = total, 0.0
         else:
-            s.best[1] += 1.0
-            if s.best[1] >= patience:
+            s.f[s.best + 1] += 1.0
+            if s.f[s.best + 1] >= patience:
                 return total, moves, True
     return total, moves, False
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _clear_at(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
     return outside_of(t, g, o, x, y) <= 0.0 and cost(t, s, i, g, o, x, y, 0.0) <= 0.0
 
@@ -315,16 +320,18 @@ def lay(t, s, i, g, corner):  # type: ignore[no-untyped-def]
     corner: direction (x, y), and which edge of the item counts: -1 or 1 for its left or right, lower or
     upper. Returns False if no place was found.
     """
-    k = s.kind[i]
+    k = s.i[s.kind + i]
     spots = np.empty((4096, 2))
     best = np.inf
     bo, bx, by = -1, 0.0, 0.0
-    for q in range(t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1]):
-        o = t.allow[q]
+    for q in range(t.i[t.allow_first + k * t.n_gr + g], t.i[t.allow_first + k * t.n_gr + g + 1]):
+        o = t.i[t.allow + q]
         m = _places(t, s, i, g, o, spots)
         for n in range(m):
             x, y = spots[n, 0], spots[n, 1]
-            score = (x + corner[2] * t.half[o, 0]) * corner[0] + (y + corner[3] * t.half[o, 1]) * corner[1]
+            score = (x + corner[2] * t.f[t.half + 2 * o]) * corner[0] + (
+                y + corner[3] * t.f[t.half + 2 * o + 1]
+            ) * corner[1]
             if score < best and _clear_at(t, s, i, g, o, x, y):
                 best, bo, bx, by = score, o, x, y
     if bo < 0:
@@ -333,7 +340,7 @@ def lay(t, s, i, g, corner):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     """Touching places of o: corners, and where the edges of two entries cross. Not all of them are clear."""
     p = o * t.n_gr + g
@@ -342,39 +349,39 @@ def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     fy = np.empty(512)
     gaps = np.empty(512)
     n = 0
-    for k in range(t.ob_first[p], t.ob_first[p + 1]):
+    for k in range(t.i[t.ob_first + p], t.i[t.ob_first + p + 1]):
         if n < 512:
             entries[n], fx[n], fy[n], gaps[n] = k, 0.0, 0.0, 0.0
             n += 1
-    for j in range(len(s.x)):
-        if s.ground[j] == g and j != i:
-            q = s.orientation[j] * t.n_or + o
-            for k in range(t.pair_first[q], t.pair_first[q + 1]):
+    for j in range(s.n):
+        if s.i[s.ground + j] == g and j != i:
+            q = s.i[s.orientation + j] * t.n_or + o
+            for k in range(t.i[t.pair_first + q], t.i[t.pair_first + q + 1]):
                 if n < 512:
-                    entries[n], fx[n], fy[n], gaps[n] = k, s.x[j], s.y[j], t.gap
+                    entries[n], fx[n], fy[n], gaps[n] = k, s.f[s.x + j], s.f[s.y + j], t.gap
                     n += 1
     m = 0
     most = len(spots)
-    for q in range(t.spot_first[p], t.spot_first[p + 1]):
+    for q in range(t.i[t.spot_first + p], t.i[t.spot_first + p + 1]):
         if m < most:
-            spots[m, 0], spots[m, 1] = t.spots[q, 0], t.spots[q, 1]
+            spots[m, 0], spots[m, 1] = t.f[t.spots + 2 * q], t.f[t.spots + 2 * q + 1]
             m += 1
     for a in range(n):
         k = entries[a]
-        for e in range(t.ent_first[k], t.ent_first[k + 1]):
-            if not t.live[e]:
+        for e in range(t.i[t.ent_first + k], t.i[t.ent_first + k + 1]):
+            if not t.i[t.live + e]:
                 continue
-            ax = fx[a] + t.ex[e] + gaps[a] * t.nx[e]
-            ay = fy[a] + t.ey[e] + gaps[a] * t.ny[e]
+            ax = fx[a] + t.f[t.ex + e] + gaps[a] * t.f[t.nx + e]
+            ay = fy[a] + t.f[t.ey + e] + gaps[a] * t.f[t.ny + e]
             if m < most and _in_room(t, p, ax, ay):
                 spots[m, 0], spots[m, 1] = ax, ay
                 m += 1
-            f = e + 1 if e + 1 < t.ent_first[k + 1] else t.ent_first[k]
-            bx = fx[a] + t.ex[f] + gaps[a] * t.nx[e]
-            by = fy[a] + t.ey[f] + gaps[a] * t.ny[e]
-            for h in range(t.hull_first[p], t.hull_first[p + 1]):
-                da = t.hull_nx[h] * ax + t.hull_ny[h] * ay - t.hull_c[h]
-                db = t.hull_nx[h] * bx + t.hull_ny[h] * by - t.hull_c[h]
+            f = e + 1 if e + 1 < t.i[t.ent_first + k + 1] else t.i[t.ent_first + k]
+            bx = fx[a] + t.f[t.ex + f] + gaps[a] * t.f[t.nx + e]
+            by = fy[a] + t.f[t.ey + f] + gaps[a] * t.f[t.ny + e]
+            for h in range(t.i[t.hull_first + p], t.i[t.hull_first + p + 1]):
+                da = t.f[t.hull_nx + h] * ax + t.f[t.hull_ny + h] * ay - t.f[t.hull_c + h]
+                db = t.f[t.hull_nx + h] * bx + t.f[t.hull_ny + h] * by - t.f[t.hull_c + h]
                 if da * db < 0.0 and m < most:
                     r = da / (da - db)
                     x, y = ax + r * (bx - ax), ay + r * (by - ay)
@@ -384,11 +391,11 @@ def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     return m
 
 
-@njit(**JIT)
+@njit(**INNER)
 def _in_room(t, p, x, y):  # type: ignore[no-untyped-def]
     return (
-        t.room[p, 0] - CLEAR <= x <= t.room[p, 2] + CLEAR
-        and t.room[p, 1] - CLEAR <= y <= t.room[p, 3] + CLEAR
+        t.f[t.room + 4 * p] - CLEAR <= x <= t.f[t.room + 4 * p + 2] + CLEAR
+        and t.f[t.room + 4 * p + 1] - CLEAR <= y <= t.f[t.room + 4 * p + 3] + CLEAR
     )
 
 
@@ -408,30 +415,38 @@ def force_in(t, s, i, samples):  # type: ignore[no-untyped-def]
     Returns False if no place was found.
     """
     spot = np.zeros(2)
-    k = s.kind[i]
+    k = s.i[s.kind + i]
     best = np.inf
     bg, bo, bx, by = -1, -1, 0.0, 0.0
     for _ in range(samples):
         g = _random_ground(t, s, i)
         if g < 0:
             return False
-        o = t.allow[_pick(s, t.allow_first[k * t.n_gr + g], t.allow_first[k * t.n_gr + g + 1])]
+        o = t.i[
+            t.allow + _pick(s, t.i[t.allow_first + k * t.n_gr + g], t.i[t.allow_first + k * t.n_gr + g + 1])
+        ]
         _touching(t, s, i, g, o, spot)
         x, y = spot[0], spot[1]
         if outside_of(t, g, o, x, y) > 0.0:
             continue
         covered = 0.0
-        for j in range(len(s.x)):
-            if s.ground[j] == g and overlap_of(t, s.orientation[j], o, x - s.x[j], y - s.y[j]) > 0.0:
-                covered += s.area[j]
+        for j in range(s.n):
+            if (
+                s.i[s.ground + j] == g
+                and overlap_of(t, s.i[s.orientation + j], o, x - s.f[s.x + j], y - s.f[s.y + j]) > 0.0
+            ):
+                covered += s.f[s.area + j]
                 if covered > best:
                     break
         if covered < best:
             best, bg, bo, bx, by = covered, g, o, x, y
     if bg < 0:
         return False
-    for j in range(len(s.x)):
-        if s.ground[j] == bg and overlap_of(t, s.orientation[j], bo, bx - s.x[j], by - s.y[j]) > 0.0:
+    for j in range(s.n):
+        if (
+            s.i[s.ground + j] == bg
+            and overlap_of(t, s.i[s.orientation + j], bo, bx - s.f[s.x + j], by - s.f[s.y + j]) > 0.0
+        ):
             put(t, s, j, -1, 0, 0.0, 0.0)
     put(t, s, i, bg, bo, bx, by)
     return True

@@ -92,7 +92,7 @@ class Run:
             for i in free:
                 at = self.task.position(int(s.kind[i]), placed)
                 if at is not None:
-                    put(self.tables, s, i, *at)
+                    put(self.tables.packed, s.packed, i, *at)
                     free.remove(i)
                     break
 
@@ -109,18 +109,18 @@ class Run:
         """Lay one item clear of the others; those that find no place go in last, where they overlap least."""
         if self.queue:
             i = self.queue.pop(0)
-            if not lay_anywhere(self.tables, self.state, i, self.corner):
+            if not lay_anywhere(self.tables.packed, self.state.packed, i, self.corner):
                 self.squeezed.append(i)
             if not self.queue:
                 self._keep_partial()
         else:
             i = self.squeezed.pop(0)
-            move(self.tables, self.state, i, 4 * _SAMPLES, 0, _REACH, np.zeros((24, 3)))
+            move(self.tables.packed, self.state.packed, i, 4 * _SAMPLES, 0, _REACH, np.zeros((24, 3)))
         return 1
 
     def _separate(self, moves: int) -> int:
         total, made, stuck = separate(
-            self.tables, self.state, moves, self.patience, _SAMPLES, _NEAR_SAMPLES, _REACH
+            self.tables.packed, self.state.packed, moves, self.patience, _SAMPLES, _NEAR_SAMPLES, _REACH
         )
         if total <= 0.0:
             self.solved = self._as_placed(self.state, range(len(self.state.x)))
@@ -156,7 +156,7 @@ class Run:
             k = int(s.kind[i]) * t.n_gr + g
             allowed = t.allow[t.allow_first[k] : t.allow_first[k + 1]]
             if g >= 0 and len(allowed):
-                put(t, s, i, g, int(self.rng.choice(allowed)), x, y)
+                put(t.packed, s.packed, i, g, int(self.rng.choice(allowed)), x, y)
 
     def _fit(self, moves: int) -> int:
         """Rounds of fitting; after the last, go on from the best with what it left out squeezed in."""
@@ -175,9 +175,9 @@ class Run:
         assert self.fitting.best is not None
         s = self.state
         for i in range(len(s.x)):
-            put(self.tables, s, i, -1, 0, 0.0, 0.0)
+            put(self.tables.packed, s.packed, i, -1, 0, 0.0, 0.0)
         for i, (x, y, o, g) in enumerate(zip(*self.fitting.best[1], strict=True)):
-            put(self.tables, s, i, int(g), int(o), float(x), float(y))
+            put(self.tables.packed, s.packed, i, int(g), int(o), float(x), float(y))
         self._keep_partial()
         self._forget()
         self._line_up()
