@@ -28,7 +28,7 @@ from .options import (
 )
 
 if TYPE_CHECKING:
-    from salvage.cloth.garment import Garment
+    from salvage.cloth.garment import Garment, Reply
 
 NAME = "measure"
 
@@ -46,14 +46,24 @@ def run(
     name: Annotated[str | None, typer.Option("--name", help="What to call the garment.")] = None,
     fabric: Fabric = "shell",
     layers: Layers = 1,
+    answer: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--answer",
+            help="Answer a question of this garment: 3=yes or 3=no. May be repeated.",
+            metavar="N=yes|no",
+        ),
+    ] = None,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Measure a garment from its photographs: write its record and a marked picture of what was found.
 
-    If the record exists, what a person drew in it is kept. Hints (--square, --cloth, --floor) are pixels of
+    If the record exists, what a person drew in it is kept, and what they answered. Hints (--square, --cloth,
+    --floor) are pixels of
     the picture and go with a single photograph.
     """
+    from salvage.cloth.doubts import answered, asked, carried
     from salvage.cloth.record.file import garment_to_json, read_garment, update_garment, with_contents
     from salvage.cloth.record.merge import Merged, merge_all
     from salvage.errors import UsageError
@@ -79,6 +89,7 @@ def run(
     )  # fmt: skip
     one_for_pixels(photos, told)
     unit = units or Unit.MM
+    replies = [reply(each) for each in answer or ()]
     old = read_garment(out) if out.exists() else None
     looks = [look_at(path, told) for path in photos]
     ahead("salvage.report.drawing.picture")
@@ -92,11 +103,17 @@ def run(
     def put_in(old: Garment | None) -> Garment:
         # The record is read again here: somebody may have edited it while the photographs were measured.
         nonlocal left_out
-        merged = (
-            Merged(found) if old is None else merge_all(with_contents(old, out.parent), found, told=told_now)
-        )
+        if old is None:
+            merged, garment = Merged(found), asked(found)
+        else:
+            old = with_contents(old, out.parent)
+            merged = merge_all(old, found, told=told_now)
+            garment = carried(old, merged.garment)
         left_out = merged.left_out
-        return replace(merged.garment, name=name) if name else merged.garment
+        for number, said in replies:
+            garment = answered(garment, number, said)
+        garment = asked(garment, garment.questions) if replies else garment
+        return replace(garment, name=name) if name else garment
 
     garment = update_garment(out, put_in)
     from salvage.report.drawing.picture import marked_photo
@@ -143,6 +160,20 @@ def each_another(photos: list[Path]) -> None:
             before = seen.setdefault(content_hash(path), path)
             if before != path:
                 raise UsageError(f"{path}: is the same photograph as {before}. Give it only once.")
+
+
+def reply(text: str) -> tuple[int, Reply]:
+    """Read `3=yes`. Raises UsageError."""
+    from salvage.cloth.garment import Reply
+    from salvage.errors import UsageError
+
+    number, _, said = text.partition("=")
+    words = {"yes": Reply.YES, "y": Reply.YES, "no": Reply.NO, "n": Reply.NO}
+    if not number.strip().isdigit() or said.strip().lower() not in words:
+        raise UsageError(
+            f"--answer {text}: write the question's number and yes or no, such as --answer 3=yes."
+        )
+    return int(number), words[said.strip().lower()]
 
 
 def say_kept(garment: Garment, new: Garment, out: Path) -> None:

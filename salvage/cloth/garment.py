@@ -31,6 +31,7 @@ class Blocked:
 
     shape: an area, or a line (a seam); margin: mm kept clear on every side of it.
     what: what exactly it is ("welt pocket", "stain"); confidence: 0 to 1.
+    id: the same for all parts of one thing that lies over several pieces; "" where there is but one.
     extra: fields of the record this program doesn't know, kept as they were read.
     """
 
@@ -40,7 +41,34 @@ class Blocked:
     found_by: FoundBy = FoundBy.PHOTO
     what: str = ""
     confidence: float = 1.0
+    id: str = ""
     extra: Mapping[str, Any] = field(default_factory=dict)
+
+
+class Reply(StrEnum):
+    """What a person says to a question."""
+
+    OPEN = ""
+    YES = "yes"
+    NO = "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something doubtful that the person can see and the program can't.
+
+    about: id of the blocked areas in question. shape: where, mm, on the plane of `photo` (its file).
+    weight: mm^2 of cloth at stake, the less the surer it is. confidence: chance that the answer is yes.
+    """
+
+    number: int
+    text: str
+    about: str
+    shape: Blocking
+    photo: str = ""
+    weight: float = 0.0
+    confidence: float = 0.5
+    answer: Reply = Reply.OPEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +150,7 @@ class Garment:
     by_person: names of the fields a person set. said: those of the sentences that a person wrote; unsaid:
     sentences that a person took out. removed: pieces that a person took out, as they were last known.
     all_known: whether every piece that was taken out is among them, as it is but for old records.
+    questions: what the person is asked, the weightiest first, with the answers given so far.
     extra: fields of the record this program doesn't know, kept as they were read.
     """
 
@@ -135,4 +164,5 @@ class Garment:
     unsaid: tuple[str, ...] = ()
     removed: tuple[Piece, ...] = ()
     all_known: bool = True
+    questions: tuple[Question, ...] = ()
     extra: Mapping[str, Any] = field(default_factory=dict)

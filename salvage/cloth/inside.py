@@ -81,13 +81,15 @@ def find_pieces(
     margin = {each: value + cloth_kind.extra_margin for each, value in MARGIN.items()}
     pieces: list[Piece] = []
     padded: list[float] = []
-    for cloth in _on_plane(outline.shape_px, plane):
+    for number, cloth in enumerate(_on_plane(outline.shape_px, plane), 1):
         flat = flatten(photo.pixels, plane, cloth, STEP)
         repeats = repeats_of(flat, cloth)
         plain = without_print(flat, repeats)
         chances = look(plain)
         padded.append(_share_padded(chances, flat))
-        pieces += _pieces_of(cloth, flat, plain, repeats, chances, margin, fabric, _is_sharp(plane, cloth))
+        sharp = _is_sharp(plane, cloth)
+        found = _pieces_of(cloth, flat, plain, repeats, chances, margin, fabric, sharp)
+        pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
     names = _apart([each.name for each in pieces])
     plus_minus = PlusMinus(float(getattr(plane, "plus_minus_percent", 0.0)), 0.0)
     pieces = [
@@ -105,6 +107,11 @@ def find_pieces(
         kind = "padded"
         cloth_kind = kind_named(kind)
     return Inside(tuple(pieces), cautions_of(cloth_kind, layers, pieces), kind, outline.confidence)
+
+
+def _with_ids(piece: Piece, before: str) -> Piece:
+    """Ids that are no other photograph's nor another cloth's."""
+    return replace(piece, blocked=tuple(replace(each, id=before + each.id) for each in piece.blocked))
 
 
 def _is_sharp(plane: CameraPlane, cloth: Polygon) -> bool:
@@ -170,7 +177,8 @@ def _pieces_of(
         seams += assumed
         parts = fall_apart(cloth, seams, middles)
     worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
-    blocked = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
+    found = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
+    blocked = [replace(each, id=str(number)) for number, each in enumerate(found, 1)]
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
     names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0))
     fabrics = fabrics_of(parts, cloth, flat, fabric)

@@ -19,6 +19,7 @@ import shapely
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, mapping, shape
 from shapely.geometry.base import BaseGeometry
 
+from salvage.cloth.doubts import answers_applied
 from salvage.cloth.garment import (
     Blocked,
     BlockedKind,
@@ -29,6 +30,8 @@ from salvage.cloth.garment import (
     Piece,
     PiecePhoto,
     PlusMinus,
+    Question,
+    Reply,
 )
 from salvage.cloth.record import by_hand
 from salvage.cloth.record.compact import compact_json
@@ -56,7 +59,7 @@ _LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, n
 
 _GARMENT_KEYS = {
     "format", "units", "name", "pieces", "kind", "cautions", "warnings", "by_person", "unsaid", "removed",
-    "written",
+    "questions", "written",
 }  # fmt: skip
 _PIECE_KEYS = {
     "name", "fabric", "layers", "grain", "one_way", "outline", "blocked", "usable", "plus_minus", "photo",
@@ -65,7 +68,8 @@ _PIECE_KEYS = {
 _PHOTO_KEYS = {"file", "content", "side", "camera", "mm_to_pixel"}
 _PLUS_MINUS_KEYS = {"scale_percent", "edge"}
 _SHAPE_KEYS = {"type", "coordinates"}
-_BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence"}
+_BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence", "id"}
+_QUESTION_KEYS = {"number", "text", "about", "shape", "photo", "weight", "confidence", "answer"}
 
 
 def read_garment(path: Path) -> Garment:
@@ -159,15 +163,20 @@ def garment_from_json(text: str, where: str = "garment record") -> Garment:
         by_person=_texts(data.get("by_person", []), f"{where}: by_person"),
         unsaid=_texts(data.get("unsaid", []), f"{where}: unsaid"),
         removed=tuple(_piece(each, f"{where}: removed piece {n}") for n, each in enumerate(removed, 1)),
+        questions=tuple(
+            _question(each, f"{where}: question {number}")
+            for number, each in enumerate(_list(data.get("questions", []), f"{where}: questions"), 1)
+        ),
         extra=extra,
     )
     notes = [each.get("written") for each in pieces]
     before = data.get("written")
     with _own_note(where):
         photos = [] if before is None else [_photo(each, where) for each in before["photos"]]
-        return by_hand.garment_told_apart(
+        garment = by_hand.garment_told_apart(
             garment, notes, before, [each for each in photos if each is not None]
         )
+    return answers_applied(garment)
 
 
 def garment_to_json(garment: Garment) -> str:
@@ -181,6 +190,8 @@ def garment_to_json(garment: Garment) -> str:
             data[name] = list(sentences)
     if garment.removed:
         data["removed"] = [_piece_data(each, -1) for each in garment.removed]
+    if garment.questions:
+        data["questions"] = [_question_data(each) for each in garment.questions]
     data["written"] = by_hand.garment_written(
         garment, [_photo_data(each) for each in by_hand.photographs(garment)]
     )
@@ -279,6 +290,7 @@ def _blocked(data: Any, where: str) -> Blocked:
         found_by=_choice(FoundBy, data.get("found_by", "person"), f"{where}: found_by"),
         what=_text(data.get("what", ""), f"{where}: what"),
         confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
+        id=_text(data.get("id", ""), f"{where}: id"),
         extra=extra,
     )
 
@@ -288,6 +300,41 @@ def _blocking(data: Any, where: str) -> Blocking:
     if not isinstance(geometry, Polygon | MultiPolygon | LineString | MultiLineString):
         raise SalvageError(f"{where}: it is a {geometry.geom_type}. Give a Polygon or a LineString.")
     return _mended(geometry)
+
+
+def _question(data: Any, where: str) -> Question:
+    """A question with the answer that a person may have written into it by hand."""
+    if not isinstance(data, dict) or not {"number", "about", "shape"} <= data.keys():
+        raise SalvageError(f"{where}: it needs number, about and shape. Mend it, or take it out.")
+    _unknown(data, _QUESTION_KEYS, where)
+    number = data["number"]
+    if not isinstance(number, int) or isinstance(number, bool) or number < 1:
+        raise SalvageError(f"{where}: number is {number!r}. Write a whole number from 1.")
+    geometry = _geometry(data["shape"], f"{where}: shape")
+    if not isinstance(geometry, Polygon | MultiPolygon | LineString | MultiLineString):
+        raise SalvageError(f"{where}: its shape is a {geometry.geom_type}. Give a Polygon or a LineString.")
+    return Question(
+        number=number,
+        text=_text(data.get("text", ""), f"{where}: text"),
+        about=_text(data["about"], f"{where}: about"),
+        shape=geometry,
+        photo=_text(data.get("photo", ""), f"{where}: photo"),
+        weight=_number(data.get("weight", 0.0), f"{where}: weight"),
+        confidence=_share(data.get("confidence", 0.5), f"{where}: confidence"),
+        answer=_answer(data.get("answer", ""), f"{where}: answer"),
+    )
+
+
+def _answer(data: Any, where: str) -> Reply:
+    """yes, no, or nothing yet; JSON's true and false will do."""
+    if isinstance(data, bool):
+        return Reply.YES if data else Reply.NO
+    try:
+        return Reply(str(data or "").strip().lower())
+    except ValueError as error:
+        raise SalvageError(
+            f'{where}: {data!r} is no answer. Write "yes" or "no", or leave it empty.'
+        ) from error
 
 
 def _mended(geometry: Blocking) -> Blocking:
@@ -494,7 +541,22 @@ def _blocked_data(blocked: Blocked) -> dict[str, Any]:
         data["what"] = blocked.what
     if blocked.confidence < 1.0:
         data["confidence"] = round(blocked.confidence, 3)
+    if blocked.id:
+        data["id"] = blocked.id
     return _overlaid(data, blocked.extra)
+
+
+def _question_data(question: Question) -> dict[str, Any]:
+    return {
+        "number": question.number,
+        "text": question.text,
+        "answer": str(question.answer),
+        "about": question.about,
+        "confidence": round(question.confidence, 3),
+        "weight": round(question.weight, 1),
+        "photo": question.photo,
+        "shape": geometry_data(question.shape),
+    }
 
 
 def geometry_data(geometry: BaseGeometry) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from salvage.cloth.garment import Reply
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.say.cloth import unsuited
@@ -184,9 +185,25 @@ def measure_summary(measured: Measured, unit: Unit) -> str:
         lines += [f"  plus-minus: {known}"] if known else []
     lines += [f"  warning: {text}" for text in garment.warnings]
     lines += [f"  caution: {text}" for text in garment.cautions]
+    lines += question_lines(garment)
     for seen in measured.looks:
         if seen.outline is not None and not seen.outline.doubtful_px.is_empty:
             lines.append(
                 f"  {seen.photo.name}: look at the marked edges in the picture before you trust them"
             )
     return "\n".join(lines)
+
+
+def question_lines(garment: Garment) -> list[str]:
+    """What the person is asked, as numbered in the marked picture; and how to answer."""
+    open_ones = [each for each in garment.questions if each.answer is Reply.OPEN]
+    if not open_ones:
+        return []
+    lines = [
+        "Look at the garment (numbers in the marked picture; until you answer, what is doubtful isn't used):"
+    ]
+    lines += [f"  {each.number}: {each.text}" for each in open_ones]
+    lines.append(
+        f"  answer with --answer {open_ones[0].number}=yes or --answer {open_ones[0].number}=no, or in the record"
+    )
+    return lines

@@ -1,0 +1,243 @@
+"""What is doubtful on a garment, put to the person as numbered questions; and what their answers change.
+
+A yes makes what was asked about the person's own. A no takes it off, notes the place as looked at and sound,
+and lets pieces that only it parted hang together again. Both stay when the garment is measured again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, Question, Reply
+from salvage.cloth.record import edits
+from salvage.cloth.usable import usable_of
+from salvage.errors import UsageError
+from salvage.shapes import polygons_of
+
+DOUBTFUL = 0.8  # confidence from which nobody need be asked
+MOST = 9  # questions at once: who is asked more answers none
+_WORTH = 1500.0  # mm^2 at stake, at least
+_PARTED = 0.25  # share of the smaller of two pieces that counts as at stake where a doubtful seam parts them
+_SAME = 0.6  # share of a thing that lies where another was, to be that one again
+_NEAR, _EDGE = (
+    12.0,
+    20.0,
+)  # mm from a line to the same line found again; of common edge of two pieces, at least
+_CRACK = 0.05  # mm, between pieces that touch
+
+
+def asked(garment: Garment, known: Iterable[Question] = ()) -> Garment:
+    """The garment with its questions, the weightiest first.
+
+    known: questions put before. What was answered stays, and what is asked again keeps its number.
+    """
+    before = {each.number: each for each in known}
+    kept = [each for each in before.values() if each.answer is not Reply.OPEN]
+    left = {number: each for number, each in before.items() if each.answer is Reply.OPEN}
+    new = []
+    for each in sorted(_doubts(garment), key=lambda each: -each.weight)[:MOST]:
+        same = next((n for n, old in left.items() if _same_place(old.shape, each.shape)), None)
+        if same is not None:
+            del left[same]
+        new.append(replace(each, number=same or 0))
+    number = max(before, default=0)
+    questions = []
+    for each in new:
+        if not each.number:
+            number += 1
+            each = replace(each, number=number)
+        questions.append(each)
+    return replace(garment, questions=tuple(questions + kept))
+
+
+def answered(garment: Garment, number: int, reply: Reply) -> Garment:
+    """The garment with one question answered. Raises UsageError where there is no such question."""
+    question = next((each for each in garment.questions if each.number == number), None)
+    if question is None:
+        there = ", ".join(
+            str(each.number) for each in sorted(garment.questions, key=lambda each: each.number)
+        )
+        raise UsageError(
+            f"there is no question {number} about this garment; {f'asked are {there}' if there else 'nothing is asked'}."
+        )
+    questions = tuple(replace(q, answer=reply) if q.number == number else q for q in garment.questions)
+    garment = replace(garment, questions=questions)
+    if reply is Reply.YES:
+        return replace(garment, pieces=tuple(_confirmed(each, question) for each in garment.pieces))
+    return without(garment, question) if reply is Reply.NO else garment
+
+
+def answers_applied(garment: Garment) -> Garment:
+    """The garment with what its answered questions say; once more changes nothing."""
+    for each in garment.questions:
+        if each.answer is not Reply.OPEN:
+            garment = answered(garment, each.number, each.answer)
+    return garment
+
+
+def carried(old: Garment, new: Garment) -> Garment:
+    """A new measurement with the answers that a person gave to the old one.
+
+    new: merged with the old one already. What was asked about is known again by where it lies.
+    """
+    known = []
+    for each in old.questions:
+        about = next(
+            (b.id for p in new.pieces for b in p.blocked
+             if b.id and _same_place(each.shape, _whole(new, b.id))), each.about
+        )  # fmt: skip
+        known.append(replace(each, about=about))
+    return asked(answers_applied(replace(new, questions=tuple(known))), known)
+
+
+def without(garment: Garment, question: Question) -> Garment:
+    """The garment if what is asked about isn't there."""
+    shape = question.shape
+    pieces, touched = [], []
+    for piece in garment.pieces:
+        mine = [b for b in piece.blocked if _is_about(b, question)]
+        if not mine and not (_is_of(piece, question) and piece.outline.distance(shape) < 1.0):
+            pieces.append(piece)
+            continue
+        piece = replace(piece, blocked=tuple(b for b in piece.blocked if b not in mine))
+        for gone in mine:
+            piece = edits.remember_gone(piece, gone)
+        touched.append(piece)
+    return replace(garment, pieces=tuple(_hung_together(touched, shape) + pieces))
+
+
+def _confirmed(piece: Piece, question: Question) -> Piece:
+    blocked = tuple(
+        replace(b, found_by=FoundBy.PERSON, confidence=1.0) if _is_about(b, question) else b
+        for b in piece.blocked
+    )
+    return replace(piece, blocked=blocked) if blocked != piece.blocked else piece
+
+
+def _is_about(blocked: Blocked, question: Question) -> bool:
+    return bool(blocked.id) and blocked.id == question.about and blocked.found_by is not FoundBy.PERSON
+
+
+def _is_of(piece: Piece, question: Question) -> bool:
+    return (piece.photo.file if piece.photo else "") == question.photo
+
+
+def _hung_together(pieces: list[Piece], shape: BaseGeometry) -> list[Piece]:
+    """Pieces with a common edge along a shape made one, which is called as the largest was."""
+    pieces = sorted(pieces, key=lambda each: -each.outline.area)
+    zone = shape.buffer(_NEAR / 4)
+    done: list[Piece] = []
+    while pieces:
+        first = pieces.pop(0)
+        k = 0
+        while k < len(pieces):
+            other = pieces[k]
+            edge = first.outline.buffer(_CRACK).intersection(other.outline.buffer(_CRACK)).intersection(zone)
+            if edge.area / (2 * _CRACK) < _EDGE or first.fabric != other.fabric:
+                k += 1
+                continue
+            whole = polygons_of(
+                shapely.union_all([first.outline.buffer(_CRACK), other.outline.buffer(_CRACK)]).buffer(
+                    -_CRACK
+                )
+            )[0]
+            both = first.blocked + tuple(b for b in other.blocked if b not in first.blocked)
+            cleared = first.cleared + tuple(c for c in other.cleared if c not in first.cleared)
+            first = replace(first, outline=whole, blocked=both, cleared=cleared)
+            del pieces[k]
+            k = 0
+        done.append(first)
+    return done
+
+
+def _doubts(garment: Garment) -> list[Question]:
+    """Every doubtful thing as a question without a number."""
+    found = []
+    ids = dict.fromkeys(
+        b.id
+        for piece in garment.pieces
+        for b in piece.blocked
+        if b.id and b.found_by is not FoundBy.PERSON and b.confidence < DOUBTFUL
+    )
+    for about in ids:
+        pairs = [(p, b) for p in garment.pieces for b in p.blocked if b.id == about]
+        piece, first = pairs[0]
+        question = Question(
+            number=0,
+            text=_text(first, piece),
+            about=about,
+            shape=_whole(garment, about),
+            photo=piece.photo.file if piece.photo else "",
+            confidence=first.confidence,
+        )
+        doubt = 4 * first.confidence * (1 - first.confidence)
+        weight = doubt * _at_stake(garment, question, [p for p, _ in pairs])
+        if weight >= _WORTH:
+            found.append(replace(question, weight=round(weight, 1)))
+    return found
+
+
+def _at_stake(garment: Garment, question: Question, pieces: list[Piece]) -> float:
+    """mm^2 that would be usable without it; and where it parts two pieces, a share of the smaller one."""
+    gained = sum(
+        usable_of(p.outline, [b for b in p.blocked if b.id != question.about]).area
+        - usable_of(p.outline, p.blocked).area
+        for p in pieces
+    )
+    areas = sorted((p.outline.area for p in pieces), reverse=True)
+    parts = len(without(garment, question).pieces) < len(garment.pieces)
+    return float(gained + (_PARTED * areas[1] if parts and len(areas) > 1 else 0.0))
+
+
+def _whole(garment: Garment, about: str) -> shapely.geometry.base.BaseGeometry:
+    """The thing over all pieces."""
+    return shapely.union_all([b.shape for p in garment.pieces for b in p.blocked if b.id == about])
+
+
+def _same_place(one: BaseGeometry, two: BaseGeometry) -> bool:
+    if one.is_empty or two.is_empty or (one.area > 0) != (two.area > 0):
+        return False
+    if one.area > 0:
+        return bool(one.intersection(two).area > _SAME * min(one.area, two.area))
+    return bool(
+        two.intersection(one.buffer(_NEAR)).length > _SAME * two.length
+        and one.intersection(two.buffer(_NEAR)).length > _SAME * one.length
+    )
+
+
+def _text(blocked: Blocked, piece: Piece) -> str:
+    """The question in words."""
+    at = f"at the mark, on the {piece.name}"
+    if blocked.found_by is FoundBy.TRADE:
+        what = blocked.what.removesuffix(", assumed")
+        return f"is there {_article(what)} {at}? None was seen, but such a garment has one."
+    if blocked.kind is BlockedKind.WORN:
+        return f"is the cloth worn or stained {at}?"
+    named = blocked.what or str(blocked.kind)
+    if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM, BlockedKind.OTHER) and not blocked.shape.area:
+        other = "or only a crease" if blocked.kind is BlockedKind.SEAM else "or nothing that hinders cutting"
+        return f"is there {_article(named)} {at}, {other}?"
+    return f"is there {_article(named)} {at}?"
+
+
+def _article(name: str) -> str:
+    return f"{'an' if name[:1] in 'aeiou' else 'a'} {name}"
+
+
+def mark_of(question: Question) -> tuple[float, float]:
+    """Where to put the question's number, mm: a point on the thing itself."""
+    shape = question.shape
+    longest = max(getattr(shape, "geoms", [shape]), key=lambda each: max(each.area, each.length))
+    point: Point
+    if isinstance(longest, LineString):
+        point = longest.interpolate(0.5, normalized=True)
+    elif isinstance(longest, Polygon):
+        point = longest.representative_point()
+    else:
+        point = longest.centroid
+    return point.x, point.y
