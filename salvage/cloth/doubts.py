@@ -141,11 +141,8 @@ def _hung_together(pieces: list[Piece], shape: BaseGeometry) -> list[Piece]:
             if edge.area / (2 * _CRACK) < _EDGE or first.fabric != other.fabric:
                 k += 1
                 continue
-            whole = polygons_of(
-                shapely.union_all([first.outline.buffer(_CRACK), other.outline.buffer(_CRACK)]).buffer(
-                    -_CRACK
-                )
-            )[0]
+            both_grown = [_grown(each.outline, _CRACK) for each in (first, other)]
+            whole = polygons_of(_grown(shapely.union_all(both_grown), -_CRACK).simplify(_CRACK / 5))[0]
             both = first.blocked + tuple(b for b in other.blocked if b not in first.blocked)
             cleared = first.cleared + tuple(c for c in other.cleared if c not in first.cleared)
             first = replace(first, outline=whole, blocked=both, cleared=cleared)
@@ -153,6 +150,10 @@ def _hung_together(pieces: list[Piece], shape: BaseGeometry) -> list[Piece]:
             k = 0
         done.append(first)
     return done
+
+
+def _grown(shape: BaseGeometry, by: float) -> BaseGeometry:
+    return shape.buffer(by, join_style="mitre")
 
 
 def _doubts(garment: Garment) -> list[Question]:

@@ -1,0 +1,97 @@
+"""Questions about what is doubtful, and what a person's answers change."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+from shapely.geometry import LineString, box
+
+from salvage.cloth.doubts import answered, asked, carried
+from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto, Reply
+from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.merge import merge
+from salvage.cloth.usable import usable_area
+from salvage.errors import SalvageError, UsageError
+
+SEAM = LineString([(300, 0), (300, 400)])
+SHOT = PiecePhoto("coat.jpg", 150.0)
+
+
+def measured() -> Garment:
+    """A body and a sleeve parted by a seam that nobody saw, a stain in doubt, and a seam that is sure."""
+    seam = Blocked(
+        BlockedKind.SEAM, SEAM, 16.0, FoundBy.TRADE, "left armhole seam, assumed", 0.5, "coat.jpg 1.1"
+    )
+    stain = Blocked(BlockedKind.WORN, box(50, 50, 150, 150), 3.0, confidence=0.55, id="coat.jpg 1.2")
+    sure = Blocked(
+        BlockedKind.SEAM, LineString([(0, 300), (300, 300)]), 6.0, confidence=0.95, id="coat.jpg 1.3"
+    )
+    body = Piece("body", box(0, 0, 300, 400), blocked=(seam, stain, sure), photo=SHOT)
+    sleeve = Piece("sleeve", box(300, 0, 520, 400), grain=80.0, blocked=(seam,), photo=SHOT)
+    return Garment("coat", (body, sleeve))
+
+
+def test_what_is_doubtful_is_asked_the_weightiest_first() -> None:
+    first, second = asked(measured()).questions
+    assert (first.number, second.number) == (1, 2)
+    assert "left armhole seam" in first.text
+    assert "worn or stained" in second.text
+    assert first.weight > second.weight
+
+
+def test_a_no_takes_the_seam_off_and_hangs_the_pieces_together() -> None:
+    garment = answered(asked(measured()), 1, Reply.NO)
+    (piece,) = garment.pieces
+    assert piece.name == "body"
+    assert piece.outline.area == pytest.approx(520 * 400, rel=1e-3)
+    assert not any(each.found_by is FoundBy.TRADE for each in piece.blocked)
+    assert usable_area(garment.pieces) > usable_area(measured().pieces) + 30 * 400
+    assert garment.questions[0].answer is Reply.NO
+
+
+def test_a_yes_makes_it_the_persons() -> None:
+    garment = answered(asked(measured()), 2, Reply.YES)
+    stain = next(each for each in garment.pieces[0].blocked if each.kind is BlockedKind.WORN)
+    assert (stain.found_by, stain.confidence) == (FoundBy.PERSON, 1.0)
+    assert [each.number for each in asked(garment, garment.questions).questions] == [1, 2]
+
+
+@pytest.mark.parametrize(("reply", "pieces"), [("no", 1), ("yes", 2), (False, 1), ("", 2)])
+def test_an_answer_written_into_the_record_by_hand_counts(reply: str | bool, pieces: int) -> None:
+    data = json.loads(garment_to_json(asked(measured())))
+    data["questions"][0]["answer"] = reply
+    again = garment_from_json(json.dumps(data))
+    assert len(again.pieces) == pieces
+    text = garment_to_json(again)
+    assert garment_to_json(garment_from_json(text)) == text
+
+
+def test_answers_outlive_a_new_measurement_and_numbers_stay() -> None:
+    old = garment_from_json(garment_to_json(answered(asked(measured()), 1, Reply.NO)))
+    new = measured()
+    garment = carried(old, merge(old, new))
+    assert len(garment.pieces) == 1
+    assert {(each.number, each.answer) for each in garment.questions} == {(1, Reply.NO), (2, Reply.OPEN)}
+
+
+def test_an_unknown_number_says_which_there_are() -> None:
+    with pytest.raises(UsageError, match=r"no question 7 .*1, 2"):
+        answered(asked(measured()), 7, Reply.YES)
+
+
+def test_an_answer_that_is_none_is_refused_with_what_to_write() -> None:
+    data = json.loads(garment_to_json(asked(measured())))
+    data["questions"][1]["answer"] = "perhaps"
+    with pytest.raises(SalvageError, match=r'question 2: answer: .*"yes" or "no"'):
+        garment_from_json(json.dumps(data))
+
+
+def test_what_is_sure_and_what_a_person_drew_is_not_asked() -> None:
+    garment = measured()
+    pieces = tuple(
+        replace(p, blocked=tuple(replace(b, found_by=FoundBy.PERSON) for b in p.blocked))
+        for p in garment.pieces
+    )
+    assert asked(replace(garment, pieces=pieces)).questions == ()
