@@ -60,12 +60,20 @@ def _look_alike(before: PiecePhoto, after: PiecePhoto, old: Garment, new: Garmen
         return False
     if not before.camera or not after.camera:
         return False
+    try:
+        return _share_pixels(before, after, old, new) >= _NEARLY_ALL
+    except SalvageError:  # a camera that nobody can read says nothing of likeness
+        return False
+
+
+def _share_pixels(before: PiecePhoto, after: PiecePhoto, old: Garment, new: Garment) -> float:
+    """0 to 1: how much of the cloth in either picture is in both, at the same pixels."""
     first = shapely.union_all(
         [_in_pixels(p.found or p.outline, before) for p in old.pieces if p.photo == before]
     )
     second = shapely.union_all([_in_pixels(p.outline, after) for p in new.pieces if p.photo == after])
     both = first.union(second).area
-    return both > 0 and first.intersection(second).area >= _NEARLY_ALL * both
+    return float(first.intersection(second).area / both) if both > 0 else 0.0
 
 
 def _in_pixels(shape: BaseGeometry, photo: PiecePhoto) -> BaseGeometry:

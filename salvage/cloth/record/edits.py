@@ -258,7 +258,6 @@ def join_pieces(garment: Garment, first: int, second: int) -> Garment:
         usable=usable,
         blocked=_each_once(a.blocked + b.blocked),
         cleared=a.cleared + tuple(c for c in b.cleared if c not in a.cleared),
-        by_person=_with(a.by_person, *b.by_person),
         extra={**b.extra, **a.extra},
     )
     rest = tuple(each for index, each in enumerate(garment.pieces) if index not in (first, second))
