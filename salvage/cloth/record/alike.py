@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, FoundBy, Garment, Piece, PiecePhoto
@@ -14,7 +15,9 @@ from salvage.cloth.record.edits import share_inside
 from salvage.errors import SalvageError
 from salvage.trade.margins import BlockedKind
 
-_NEARLY_ALL = 0.95  # of two outlines in pixels: the same picture, written by another program
+_NEARLY_ALL = 0.95  # of the cloth in two pictures: the same picture, written by another program
+_THAT_PIECE, _MOST_PIECES, _A_GOOD_MANY = 0.8, 0.8, 4
+_SAME_SHAPE = 0.01  # two sides' ratio may differ so much by rounding to whole pixels
 _MOSTLY = 0.7  # of a line or area near another one: it is that one
 _HARDLY_LONGER = 0.4
 _NEAR_LINE, _NEAR_AREA = 10.0, 7.0  # mm that the same seam, or spot, found again may lie beside where it was
@@ -44,7 +47,7 @@ def same_photograph(photo: PiecePhoto, old: Garment, new: Garment, *, drawn_on: 
         named = photo.file == shot.file
         if named and not (known and drawn_on):
             return shot
-        if (named or not known) and _look_alike(photo, shot, old, new):
+        if (named or not known) and _look_alike(photo, shot, old, new, in_mm=not known):
             return shot
         if named:
             raise SalvageError(
@@ -54,41 +57,75 @@ def same_photograph(photo: PiecePhoto, old: Garment, new: Garment, *, drawn_on: 
     return None
 
 
-def _look_alike(before: PiecePhoto, after: PiecePhoto, old: Garment, new: Garment) -> bool:
-    """Whether two pictures show the same cloth at the same pixels: one picture, saved anew."""
-    if before.camera.get("size_px") != after.camera.get("size_px"):
-        return False
-    if not before.camera or not after.camera:
-        return False
+def _look_alike(before: PiecePhoto, after: PiecePhoto, old: Garment, new: Garment, *, in_mm: bool) -> bool:
+    """Whether two pictures show the same cloth at the same place of the picture: one picture, saved anew.
+
+    All of the cloth is where it was; or, where some of it was drawn anew or taken out, most of a good many
+    pieces are. in_mm: on the plane instead, where the cameras can't tell.
+    """
+    first = _of(before, old)
+    second = _of(after, new)
     try:
-        return _share_pixels(before, after, old, new) >= _NEARLY_ALL
-    except SalvageError:  # a camera that nobody can read says nothing of likeness
+        move = move_between(before, after) if before.mm_to_pixel and after.mm_to_pixel else None
+    except SalvageError:
+        move = None
+    if move is None:
+        if not in_mm:
+            return False
+        move = _unmoved
+    here = [move(each).buffer(0) for each in first]
+    if _both(shapely.union_all(here), shapely.union_all(second)) >= _NEARLY_ALL:
+        return True
+    where_it_was = sum(any(_both(a, b) >= _THAT_PIECE for b in second) for a in here)
+    return len(here) >= _A_GOOD_MANY and where_it_was >= _MOST_PIECES * len(here)
+
+
+def _of(photo: PiecePhoto, garment: Garment) -> list[BaseGeometry]:
+    return [
+        (each.found or each.outline).buffer(0)
+        for each in garment.pieces
+        if each.photo is not None and (each.photo.file, each.photo.content) == (photo.file, photo.content)
+    ]
+
+
+def _both(a: BaseGeometry, b: BaseGeometry) -> float:
+    """0 to 1: how much of what is in either is in both."""
+    either = a.union(b).area
+    return float(a.intersection(b).area / either) if either > 0 else 0.0
+
+
+def readable(photo: PiecePhoto) -> bool:
+    """Whether the record's camera for a photograph can be read."""
+    try:
+        _plane(photo)
+    except SalvageError:
         return False
-
-
-def _share_pixels(before: PiecePhoto, after: PiecePhoto, old: Garment, new: Garment) -> float:
-    """0 to 1: how much of the cloth in either picture is in both, at the same pixels."""
-    first = shapely.union_all(
-        [_in_pixels(p.found or p.outline, before) for p in old.pieces if p.photo == before]
-    )
-    second = shapely.union_all([_in_pixels(p.outline, after) for p in new.pieces if p.photo == after])
-    both = first.union(second).area
-    return float(first.intersection(second).area / both) if both > 0 else 0.0
-
-
-def _in_pixels(shape: BaseGeometry, photo: PiecePhoto) -> BaseGeometry:
-    plane = _plane(photo)
-    return shapely.transform(shape, lambda points: plane.to_px(np.asarray(points))).buffer(0)
+    return True
 
 
 def move_between(before: PiecePhoto, after: PiecePhoto) -> Move:
-    """How shapes of the old record's plane get onto the new one's: through the pixels, which stay."""
+    """How shapes of the old record's plane get onto the new one's: through the picture, which stays.
+
+    A picture that was saved larger or smaller is the same picture, its pixels that much further apart.
+    """
     if not before.mm_to_pixel or not after.mm_to_pixel:
-        return lambda shape: shape
+        return _unmoved
     if before.camera == after.camera and before.mm_to_pixel == after.mm_to_pixel:
-        return lambda shape: shape
+        return _unmoved
     old, new = _plane(before), _plane(after)
-    return lambda shape: shapely.transform(shape, lambda points: new.to_mm(old.to_px(np.asarray(points))))
+    scale = new.size_px[0] / old.size_px[0]
+    if abs(new.size_px[1] / old.size_px[1] / scale - 1.0) > _SAME_SHAPE:
+        scale = 1.0
+
+    def move(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        # The middle of the first pixel is (0, 0), its corner lies half a pixel before.
+        return new.to_mm((old.to_px(np.asarray(points)) + 0.5) * scale - 0.5)
+
+    return lambda shape: shapely.transform(shape, move)
+
+
+def _unmoved(shape: BaseGeometry) -> BaseGeometry:
+    return shape
 
 
 def _plane(photo: PiecePhoto):  # type: ignore[no-untyped-def]
@@ -147,5 +184,4 @@ def _is_that(found: BaseGeometry, before: BaseGeometry, near: float) -> bool:
 
 
 def _likeness(found: BaseGeometry, before: BaseGeometry, near: float) -> float:
-    a, b = found.buffer(near / 2), before.buffer(near / 2)
-    return float(a.intersection(b).area / a.union(b).area)
+    return _both(found.buffer(near / 2), before.buffer(near / 2))

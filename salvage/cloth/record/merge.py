@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, Cleared, FoundBy, Garment, Piece, PiecePhoto
 from salvage.cloth.record import edits
-from salvage.cloth.record.alike import Move, known_away, move_between, same_photograph
+from salvage.cloth.record.alike import Move, known_away, move_between, readable, same_photograph
 from salvage.errors import SalvageError
 from salvage.shapes import polygons_of
 
@@ -69,7 +69,7 @@ def merge_all(old: Garment, new: Garment, *, told: frozenset[str] = frozenset())
             if shot is None:
                 elsewhere.append(_Placed(piece, place))
             else:
-                here[shot.file].append(_Placed(_moved(piece, shot), place))
+                here[shot[1].file].append(_Placed(_moved(piece, *shot), place))
     for file in again:
         found = [each for each in new.pieces if each.photo is not None and each.photo.file == file]
         made, out = _one_photograph(again[file], taken_out[file], found, all_known=old.all_known)
@@ -116,12 +116,17 @@ def _one_photograph(
     places = {id(each.piece): each.place for each in placed}
     stay = [each for each in old if edits.OUTLINE in each.by_person]
     renew = [each for each in old if edits.OUTLINE not in each.by_person]
+    # Where an old record has no note of what was taken out, cloth that it lacks was taken out, for all one
+    # can know; unless the new measuring doesn't see the cloth that it has either.
+    lacks = [] if all_known or not old else [each for each in found if not _is_known(each, old)]
+    if old and not _filled_by(old, found):
+        lacks = []
     while True:
         left: list[Piece] = []
         out: list[Piece] = []
         for each in found:
             beside, was_out = _beside(each, stay, removed)
-            if not was_out and not all_known and old and not _is_known(each, old):
+            if beside is not None and any(each is other for other in lacks):
                 beside, was_out = None, True
             if beside is not None:
                 left.append(beside)
@@ -191,6 +196,13 @@ def _owner(found: Piece, old: Sequence[Piece]) -> int | None:
     return best if best is not None and shares[best] >= _INSIDE else None
 
 
+def _filled_by(old: Sequence[Piece], found: Sequence[Piece]) -> bool:
+    before = shapely.union_all([each.outline for each in old])
+    return bool(
+        before.intersection(shapely.union_all([each.outline for each in found])).area > 0.5 * before.area
+    )
+
+
 def _filled(old: Piece, by: Sequence[Piece]) -> bool:
     return _share(old.outline, shapely.union_all([each.outline for each in by])) >= _INSIDE
 
@@ -238,16 +250,19 @@ def _renewed(old: Piece, found: Sequence[Piece]) -> list[Piece]:
 # --- moving ----------------------------------------------------------------------------------------
 
 
-def _shots(old: Garment, new: Garment) -> dict[str, PiecePhoto]:
-    """Which photograph of the new measurement shows what a photograph of the old record shows, by `_key`."""
+def _shots(old: Garment, new: Garment) -> dict[str, tuple[PiecePhoto, PiecePhoto]]:
+    """By `_key`, a photograph of the old record, with a camera that can be read, and the same one in the new."""
     shots = {}
     drawn_on = {_key(each) for each in old.pieces if touched(each)} | {_key(each) for each in old.removed}
     for piece in (*old.pieces, *old.removed):
         key = _key(piece)
-        if piece.photo is not None and key not in shots:
-            shot = same_photograph(piece.photo, old, new, drawn_on=key in drawn_on)
-            if shot is not None:
-                shots[key] = shot
+        if piece.photo is None or key in shots:
+            continue
+        same = [each.photo for each in old.pieces if each.photo is not None and _key(each) == key]
+        before = next((each for each in same if readable(each)), piece.photo)
+        after = same_photograph(before, old, new, drawn_on=key in drawn_on)
+        if after is not None:
+            shots[key] = before, after
     return shots
 
 
@@ -255,11 +270,16 @@ def _key(piece: Piece) -> str:
     return "" if piece.photo is None else f"{piece.photo.file}\n{piece.photo.content}"
 
 
-def _moved(piece: Piece, shot: PiecePhoto) -> Piece:
-    """A piece on the plane of the new measurement of its photograph."""
+def _moved(piece: Piece, before: PiecePhoto, shot: PiecePhoto) -> Piece:
+    """A piece on the plane of the new measurement of its photograph. before: that as the old record has it."""
     assert piece.photo is not None
     photo = _with_unknown_fields(piece.photo, shot)
-    move = move_between(piece.photo, shot)
+    try:
+        move = move_between(piece.photo if readable(piece.photo) else before, shot)
+    except SalvageError:
+        if touched(piece):
+            raise
+        return replace(piece, photo=shot)
     outline = _polygon(move(piece.outline))
     return replace(
         piece,
