@@ -111,7 +111,9 @@ class Whole:
         px = self.to_grid_px(points_mm).astype(np.float32)
         if not len(px):
             return np.zeros(0)
-        found = cv2.remap(chances, px[None, :, 0], px[None, :, 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+        found = cv2.remap(
+            chances, px[None, :, 0], px[None, :, 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT
+        )
         return np.asarray(found, float)[0]
 
 
@@ -125,7 +127,9 @@ def look_whole(flat: Flat) -> Whole:
         maps = np.ascontiguousarray(np.rot90(maps, askew, (1, 2)))
     grid_step = step * EVERY
     middle = (SIDE / EVERY - 1) / 2
-    return _told(maps, facts, askew, grid_step, centre[0] - middle * grid_step, centre[1] + middle * grid_step)
+    return _told(
+        maps, facts, askew, grid_step, centre[0] - middle * grid_step, centre[1] + middle * grid_step
+    )
 
 
 def _garment(flat: Flat) -> tuple[Map, Map, float, tuple[float, float]]:

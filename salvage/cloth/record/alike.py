@@ -63,13 +63,13 @@ def _look_alike(before: PiecePhoto, after: PiecePhoto, old: Garment, new: Garmen
     All of the cloth is where it was; or, where some of it was drawn anew or taken out, most of a good many
     pieces are. in_mm: on the plane instead, where the cameras can't tell.
     """
+    if not before.mm_to_pixel or not after.mm_to_pixel:
+        return False
     first = _of(before, old)
     second = _of(after, new)
     try:
-        move = move_between(before, after) if before.mm_to_pixel and after.mm_to_pixel else None
+        move = move_between(before, after)
     except SalvageError:
-        move = None
-    if move is None:
         if not in_mm:
             return False
         move = _unmoved
