@@ -11,6 +11,7 @@ import json
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import time
