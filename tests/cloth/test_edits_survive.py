@@ -209,6 +209,13 @@ def test_a_piece_taken_out_is_named_when_it_stays_out_and_can_be_put_back() -> N
     assert [each.name for each in edits.put_back(merged.garment, 0).pieces] == ["back", "side", "cuff"]
 
 
+def test_a_piece_put_back_by_copying_is_there_once() -> None:
+    data = data_of(edits.remove_piece(found(), 2))
+    data["pieces"].append(data["removed"][0])
+    after = again(data, found(), shaken(found(), 3))
+    assert [each["name"] for each in after["pieces"]] == ["back", "side", "cuff"]
+
+
 # --- at random --------------------------------------------------------------------------------------------
 
 FEW = settings(max_examples=int(os.environ.get("SALVAGE_EXAMPLES", "25")))  # 500 for a night's run

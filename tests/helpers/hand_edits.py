@@ -109,6 +109,13 @@ for _name, _value in (
 
 
 @edit("field of a piece")
+def confidence_of_a_piece_that_had_none(data: Data) -> Still:
+    data["pieces"][-1]["confidence"] = 0.4
+    name = data["pieces"][-1]["name"]
+    return lambda after: named(after, name).get("confidence") == 0.4
+
+
+@edit("field of a piece")
 def only_the_edge_of_plus_minus(data: Data) -> Still:
     data["pieces"][0]["plus_minus"]["edge"] = 11.0
     name = data["pieces"][0]["name"]

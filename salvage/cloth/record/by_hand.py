@@ -35,6 +35,7 @@ def written(piece: Piece, data: Mapping[str, Any], number: int) -> dict[str, Any
     return {
         "piece": number,
         **{name: data[name] for name in edits.SETTABLE if name in data},
+        "confidence": data.get("confidence", 1.0),  # left out of the record where it is 1
         "outline": _mark_of_shape(data["outline"]),
         **({} if found is None else {"found": _coarse(found)}),
         "usable": _mark_of_shape(data["usable"]),

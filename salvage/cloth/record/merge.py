@@ -112,7 +112,9 @@ def _one_photograph(
 
     placed: the old ones, gone: those taken out, both already moved onto the plane of the found ones.
     """
-    old, removed = [each.piece for each in placed], [each.piece for each in gone]
+    old = [each.piece for each in placed]
+    # What was put back by hand and not taken out of "removed" is there.
+    removed = [each.piece for each in gone if not _among(each.piece, old)]
     places = {id(each.piece): each.place for each in placed}
     stay = [each for each in old if edits.OUTLINE in each.by_person]
     renew = [each for each in old if edits.OUTLINE not in each.by_person]
@@ -182,6 +184,13 @@ def _without(outline: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
 
 def _share(outline: Polygon, other: BaseGeometry) -> float:
     return float(outline.intersection(other).area / outline.area)
+
+
+def _among(piece: Piece, others: Sequence[Piece]) -> bool:
+    return any(
+        piece.outline.intersection(each.outline).area > 0.5 * min(piece.outline.area, each.outline.area)
+        for each in others
+    )
 
 
 def _is_known(found: Piece, old: Sequence[Piece]) -> bool:
