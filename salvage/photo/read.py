@@ -17,8 +17,17 @@ from salvage.photo.photo import Photo
 
 # Below this a reference square of any use can't be in the picture.
 SMALLEST_SIDE_PX = 200
+# What phones, cameras and scanners write, by content and not by the file's ending. Pillow knows many more, among
+# them EPS, which it hands to another program to run: none of them is ever tried.
+FORMATS = ("JPEG", "MPO", "PNG", "WEBP", "TIFF", "BMP", "HEIF", "AVIF")
 # No telephone writes more (the largest sensors have 200 million), and four bytes each must fit in memory.
 MOST_PIXELS = 220_000_000
+# A picture of more than this must weigh something: photographs of the largest sensors have 0.1 bytes a pixel or
+# more (common practice), a bomb of one colour a thousandth of that.
+_UNWEIGHED_PIXELS, _LEAST_BYTES_PER_PIXEL = 30_000_000, 0.02
+# A progressive JPEG comes in ten scans or so, each of the whole picture; thousands of them take for ever.
+_MOST_SCANS = 100
+_START_OF_SCAN = b"\xff\xda"  # ITU-T T.81, table B.1; in coded data 0xFF is followed by 0 or a restart only
 # CIPA DC-008 (Exif 2.3x): the 35 mm frame is 36 x 24 mm, and equivalents are usually taken by its diagonal.
 DIAGONAL_35MM = math.hypot(36.0, 24.0)
 # Lenses outside this are no lenses of a camera that one holds over a floor; the tag is then rubbish.

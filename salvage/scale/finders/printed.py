@@ -19,6 +19,10 @@ FAMILY = cv2.aruco.DICT_APRILTAG_36h11
 # Long sides of the picture in which markers are looked for, one after the other until some are found: the first
 # is quick and good down to 40 px squares, the second mends a blurred picture, the third is for small ones.
 _DECODE_AT_PX = (1600, 800, 2800)
+_SMALLEST = 0.02  # perimeter of a marker over the long side
+# The decoder compares every four-cornered shape with every other; a chessboard of thousands would take minutes.
+_MOST_SHAPES = 1000
+_WINDOW_PX, _DARKER = 23, 7  # a dark shape is this much darker than its neighbourhood
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,9 +59,11 @@ def _decode(pixels: NDArray[Any], factor: float) -> list[tuple[int, Array]]:
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
     if factor < 1:
         grey = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+    if _four_cornered(grey) > _MOST_SHAPES:
+        return []
     settings = cv2.aruco.DetectorParameters()
     settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
-    settings.minMarkerPerimeterRate = 0.02
+    settings.minMarkerPerimeterRate = _SMALLEST
     settings.adaptiveThreshWinSizeMax = 53
     settings.adaptiveThreshWinSizeStep = 15
     family = cv2.aruco.getPredefinedDictionary(FAMILY)
@@ -69,3 +75,14 @@ def _decode(pixels: NDArray[Any], factor: float) -> list[tuple[int, Array]]:
         (int(number), (np.asarray(quad, dtype=np.float64).reshape(4, 2) + 0.5) / factor - 0.5)
         for number, quad in zip(np.ravel(numbers), corners, strict=True)
     ]
+
+
+def _four_cornered(grey: Array) -> int:
+    """How many dark shapes with four corners there are, large enough to be a marker."""
+    dark = cv2.adaptiveThreshold(
+        grey, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY_INV, _WINDOW_PX, _DARKER
+    )
+    contours, _ = cv2.findContours(dark, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
+    least = _SMALLEST * max(grey.shape)
+    rough = [cv2.approxPolyDP(c, 0.03 * len(c), True) for c in contours if len(c) >= least]
+    return sum(len(corners) == 4 and cv2.isContourConvex(corners) for corners in rough)
