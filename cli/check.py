@@ -17,6 +17,7 @@ from .options import (
     SquareAt,
     Units,
     can_write,
+    error_data,
     not_over,
     print_json,
     say,
@@ -42,9 +43,9 @@ def run(
     """Say whether photographs are good enough to measure from, what to change, and the scale they give.
 
     Without --side the squares are still looked for, but there is no scale. Ends with 4 if any photograph
-    can't be measured from.
+    can't be measured from or even opened; the others are answered all the same.
     """
-    from salvage.errors import UsageError
+    from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours, write_ours
     from salvage.report.drawing.picture import marked_check
     from salvage.report.say.summary import check_summary
@@ -62,10 +63,20 @@ def run(
     told = telling(
         side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, kind=kind, side_needed=False
     )
-    answers = []
+    answers: list[dict[str, Any]] = []
     all_ok = True
     for path in photos:
-        seen = look_at(path, told)
+        try:
+            seen = look_at(path, told)
+        except UsageError:
+            raise
+        except SalvageError as error:
+            if len(photos) == 1:
+                raise
+            say(f"salvage: {error}", aside=True)
+            answers.append(error_data(str(error), 4, photo=path.name))
+            all_ok = False
+            continue
         all_ok &= seen.ok
         answers.append(answer(seen))
         if not json:

@@ -21,6 +21,7 @@ from .options import (
     Kind,
     Layers,
     Paper,
+    PhotosIn,
     Seed,
     Side,
     SquareAt,
@@ -39,6 +40,8 @@ if TYPE_CHECKING:
     from .load import Loaded
 
 NAME = "fit"
+UNUSABLE = 4
+WITHOUT = "This is the answer without the cloth of what could not be used."
 
 
 def run(
@@ -58,6 +61,7 @@ def run(
     kind: Kind = "",
     fabric: Fabric = "shell",
     layers: Layers = 1,
+    photos: PhotosIn = None,
     seconds: Annotated[
         float, typer.Option("--seconds", help="How long to search.", min=0.1, max=86400)
     ] = 10.0,
@@ -75,8 +79,10 @@ def run(
 ) -> int:
     """Can this project be cut from these garments? Ends with 0 yes, 1 no, 3 too close or unsettled.
 
-    Ctrl-C during the search gives the best answer so far.
+    Ctrl-C during the search gives the best answer so far. A garment that can't be used is named and left out; a yes
+    without it stands, and anything else then ends with 4.
     """
+    from salvage.errors import SalvageError
     from salvage.fit.write import answer_to_json
     from salvage.project.read import read_project
     from salvage.report.say.summary import fit_summary
@@ -93,22 +99,30 @@ def run(
     )  # fmt: skip
     html = report_path(out, project_file) if report else None
     ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))
-    loaded = load(garment_files, told)
-    for note in project.notes:
+    loaded = load(garment_files, told, photos_in=photos or ())
+    for note in (*project.notes, *loaded.notes):
         say(f"note: {note}", aside=True)
     # The answer's sentences are written in the unit that the person wants to see.
     project = replace(project, unit=unit)
     answer = search(loaded, project, seconds=seconds, steps=step_limit, seed=seed)
-    if json:
-        print_json(answer_to_json(answer, loaded.garments, loaded.to_px) | {"notes": list(project.notes)})
-    else:
+    if loaded.unused:
+        answer = replace(answer, reasons=(WITHOUT, *answer.reasons))
+    if not json:
         say(fit_summary(answer, project, unit, loaded.garments))
+    status = status_of(answer, loaded)
     if html is not None:
         try:
             write_reports(html, answer, loaded, project, unit)
         except KeyboardInterrupt:
-            say("stopped before the report was complete; the answer above stands.", aside=True)
-    return status(answer)
+            say("stopped before the report was complete; the answer stands.", aside=True)
+        except SalvageError as error:  # the answer is there and must not go under with the report
+            say(f"salvage: {error}", aside=True)
+            status = UNUSABLE
+    if json:
+        more = {"unused": list(loaded.unused)} if loaded.unused else {}
+        notes = {"notes": [*project.notes, *loaded.notes]}
+        print_json(answer_to_json(answer, loaded.garments, loaded.to_px) | notes | more)
+    return status
 
 
 def sort_out(files: list[Path]) -> tuple[list[Path], Path]:
@@ -152,10 +166,15 @@ def interruptible() -> Iterator[Callable[[], bool]]:
         signal.signal(signal.SIGINT, before)
 
 
-def status(answer: Answer) -> int:
+def status_of(answer: Answer, loaded: Loaded) -> int:
+    """A yes needs no more cloth; any other answer might be another with the garments that weren't used."""
     from salvage.fit.answer import Verdict
 
-    return {Verdict.YES: 0, Verdict.YES_WITH_JOINS: 0, Verdict.NO: 1}.get(answer.verdict, 3)
+    if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS):
+        return 0
+    if loaded.unused:
+        return UNUSABLE
+    return 1 if answer.verdict is Verdict.NO else 3
 
 
 def report_path(out: Path | None, project_file: Path) -> Path:
@@ -181,9 +200,6 @@ def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, 
     pdf = html.with_suffix(".pdf")
     pages = fit_report_pdf(answer, garments, project, photos=photos, planes=planes, unit=unit)
     write_ours(pdf, pages)
-    for file in loaded.missing:
-        say(
-            f"warning: {file} was not found, so the report has no layout drawn over it. Put it there, or correct 'file' in the record.",
-            aside=True,
-        )
+    for line in loaded.missing:
+        say(f"warning: {line} The report has no layout drawn over that photograph.", aside=True)
     say(f"wrote {html} and {pdf}", aside=True)

@@ -41,8 +41,11 @@ def run(
     layers: Layers = 1,
     units: Units = None,
     json: Json = False,
-) -> None:
-    """Say how much sound cloth the garments hold: area, largest rectangles and strip lengths, by fabric."""
+) -> int:
+    """Say how much sound cloth the garments hold: area, largest rectangles and strip lengths, by fabric.
+
+    A garment that can't be used is named and left out, and the command then ends with 4.
+    """
     from salvage.fit.material.holds import holds, holds_to_json
     from salvage.report.say.summary import holds_summary
     from salvage.units import Unit
@@ -54,10 +57,14 @@ def run(
         side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
         fabric=fabric, layers=layers, side_needed=False,
     )  # fmt: skip
-    loaded = load(files, told)
+    loaded = load(files, told, photos_in=None)
     unit = units or Unit.MM
     found = holds(loaded.garments, unit)
+    for note in loaded.notes:
+        say(f"note: {note}", aside=True)
     if json:
-        print_json(holds_to_json(found))
+        more = {"unused": list(loaded.unused)} if loaded.unused else {}
+        print_json(holds_to_json(found) | more)
     else:
         say(holds_summary(found, unit))
+    return 4 if loaded.unused else 0

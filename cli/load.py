@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from salvage.errors import SalvageError, UsageError
+from salvage.errors import SalvageError, UsageError, shown
+from salvage.files import ordinary
 
 from .look import look_at, one_for_pixels
+from .options import say
 
 if TYPE_CHECKING:
     import numpy as np
@@ -21,17 +24,23 @@ if TYPE_CHECKING:
     from salvage.telling import Telling
 
 
+_FARTHEST_PX = 1e6  # from the picture's corner; a piece drawn farther off isn't in it
+
+
 @dataclass(frozen=True, slots=True)
 class Loaded:
     """Garments with their photographs and planes, by `salvage.report.drawing.figures.picture_key`.
 
-    missing: photographs that a record names and that are not there.
+    missing: a sentence for each photograph that a record names and that can't be shown. unused: what is wrong with
+    each garment that was left out. notes: what is odd in a record and was taken as it is.
     """
 
     garments: tuple[Garment, ...]
     photos: dict[str, Photo] = field(default_factory=dict)
     planes: dict[str, Plane] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """A piece's mm in the pixels of its photograph; None where it has none."""
@@ -44,31 +53,69 @@ class Loaded:
         return None if plane is None else plane.to_px(points_mm)
 
 
-def load(paths: Sequence[Path], told: Telling) -> Loaded:
-    """Read records and measure photographs. told: its side is needed for photographs only."""
+def load(paths: Sequence[Path], told: Telling, *, photos_in: Sequence[Path] | None = ()) -> Loaded:
+    """Read records and measure photographs. told: its side is needed for photographs only.
+
+    photos_in: folders that the photographs of records may lie in, beside the record's own; None where the
+    photographs of records aren't wanted. Raises SalvageError where no garment can be used; of several, those
+    that can are loaded, and the others told of at once.
+    """
     garments: list[Garment] = []
+    used: list[Path] = []
+    unused: list[str] = []
+    notes: list[str] = []
     photos: dict[str, Photo] = {}
     planes: dict[str, Plane] = {}
     missing: list[str] = []
     each_once(paths)
     for_photographs([path for path in paths if path.suffix.lower() != ".json"], told)
-    for index, path in enumerate(paths):
-        if path.suffix.lower() == ".json":
-            garments.append(_read_record(path, index, photos, planes, missing))
-        else:
-            garments.append(_measure(path, told, index, photos, planes))
-    return Loaded(told_apart(garments, paths), photos, planes, tuple(dict.fromkeys(missing)))
+    for path in paths:
+        index = len(garments)
+        try:
+            there(path)
+            if path.suffix.lower() == ".json":
+                garments.append(_read_record(path))
+                if photos_in is not None:
+                    _read_photos(path, garments[-1], index, photos_in, photos, planes, missing)
+                notes += [f"{path}: {note}" for note in oddities(garments[-1])]
+            else:
+                garments.append(_measure(path, told, index, photos, planes))
+            used.append(path)
+        except UsageError:
+            raise
+        except SalvageError as error:
+            if len(paths) == 1:
+                raise
+            say(f"salvage: {error} Left out.", aside=True)
+            unused.append(str(error))
+    if not garments:
+        raise SalvageError("none of the garments can be used. " + " ".join(unused))
+    named = told_apart(garments, used)
+    return Loaded(named, photos, planes, tuple(dict.fromkeys(missing)), tuple(unused), tuple(notes))
+
+
+def there(path: Path) -> None:
+    """Raise SalvageError for what is no file that can be read, whatever kind of garment it should hold."""
+    ordinary(path, "a garment record (.json) or a photograph")
+    try:
+        with path.open("rb"):
+            pass
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise SalvageError(
+            f"{shown(path)}: can't be opened ({why}). Check the name and the folder."
+        ) from error
 
 
 def each_once(paths: Sequence[Path]) -> None:
     """Raise UsageError where a garment is given twice: the same cloth can't be cut twice."""
-    files = [path.resolve() for path in paths]
+    files = [os.path.realpath(path) for path in paths]
     for path, file in zip(paths, files, strict=True):
         if files.count(file) > 1:
             raise UsageError(f"{path}: is given more than once, and its cloth is there only once.")
     seen: dict[bytes, Path] = {}
     for path in paths:
-        text = path.read_bytes() if path.is_file() else b""
+        text = _bytes_of(path)
         # Typed in by hand, two garments may well be alike; two photographs never are.
         typed = path.suffix.lower() == ".json" and b'"photo"' not in text
         if text and not typed and text in seen:
@@ -76,6 +123,14 @@ def each_once(paths: Sequence[Path]) -> None:
                 f"{path}: holds the same as {seen[text]}, and that cloth is there only once. Give one of them."
             )
         seen[text] = path
+
+
+def _bytes_of(path: Path) -> bytes:
+    """What the file holds; nothing where it can't be read, which is told of later."""
+    try:
+        return path.read_bytes() if path.is_file() else b""
+    except OSError:
+        return b""
 
 
 def for_photographs(photos: Sequence[Path], told: Telling) -> None:
@@ -102,28 +157,83 @@ def told_apart(garments: Sequence[Garment], paths: Sequence[Path]) -> tuple[Garm
     )
 
 
-def _read_record(
-    path: Path, index: int, photos: dict[str, Photo], planes: dict[str, Plane], missing: list[str]
-) -> Garment:
+def _read_record(path: Path) -> Garment:
     from salvage.cloth.record.file import read_garment
+
+    return read_garment(path)
+
+
+def oddities(garment: Garment) -> tuple[str, ...]:
+    """What of a record is taken as it is, but told."""
+    from salvage.cloth.record.odd import odd
+
+    return odd(garment)
+
+
+def _read_photos(
+    path: Path,
+    garment: Garment,
+    index: int,
+    photos_in: Sequence[Path],
+    photos: dict[str, Photo],
+    planes: dict[str, Plane],
+    missing: list[str],
+) -> None:
+    """The photographs that a record names, for pictures only: a record stands on its own, so what can't be had of
+    them is only told."""
     from salvage.photo.read import read_photo
     from salvage.report.drawing.figures import picture_key
-    from salvage.scale.plane import Plane
 
-    garment = read_garment(path)
     for piece in garment.pieces:
         if piece.photo is None:
             continue
         key = picture_key(index, piece.photo.file)
         if key not in planes and piece.photo.camera:
-            planes[key] = Plane.from_record(dict(piece.photo.camera), dict(piece.photo.mm_to_pixel))
+            try:
+                planes[key] = _plane_of(piece)
+            except SalvageError as error:
+                missing.append(f"{path}: piece {shown(piece.name)}: {error}")
         if key not in photos:
             try:
-                photos[key] = read_photo(path.parent / piece.photo.file)
-            except SalvageError:
-                # A record stands on its own; without its photograph only the picture of it is lacking.
-                missing.append(str(path.parent / piece.photo.file))
-    return garment
+                photos[key] = read_photo(inside(path.parent, piece.photo.file, photos_in))
+            except SalvageError as error:
+                missing.append(str(error))
+
+
+def _plane_of(piece: Piece) -> Plane:
+    """The plane as the record has it. Raises SalvageError where it leads nowhere."""
+    import numpy as np
+
+    from salvage.scale.plane import Plane
+
+    assert piece.photo is not None
+    try:
+        with np.errstate(all="ignore"):
+            plane = Plane.from_record(dict(piece.photo.camera), dict(piece.photo.mm_to_pixel))
+            places = plane.to_px(np.asarray(piece.outline.exterior.coords, dtype=float))
+        if np.isfinite(places).all() and float(np.abs(places).max()) < _FARTHEST_PX:
+            return plane
+    except (ArithmeticError, AttributeError, IndexError, KeyError, TypeError, ValueError):
+        pass
+    raise SalvageError('"camera" or "mm_to_pixel" of its photo is damaged. Measure again, or take both out.')
+
+
+def inside(folder: Path, file: str, also: Sequence[Path] = ()) -> Path:
+    """Where the photograph lies that a record in folder names. Raises SalvageError where that is neither in the
+    folder's tree nor in one the person allows (also), links followed: a record may come from anybody."""
+    place = folder / file
+    try:
+        real = Path(os.path.realpath(place))
+        allowed = [Path(os.path.realpath(each)) for each in (folder, *also)]
+    except (OSError, ValueError) as error:
+        raise SalvageError(
+            f"{shown(place)}: no file can have that name. Correct 'file' in the record."
+        ) from error
+    if not any(real.is_relative_to(each) for each in allowed):
+        raise SalvageError(
+            f"{shown(place)}: lies outside the record's folder, so it was not opened. Allow its folder with --photos."
+        )
+    return place
 
 
 def _measure(

@@ -8,16 +8,16 @@ from __future__ import annotations
 
 import functools
 import os
-import sys
 from collections.abc import Callable
 from typing import Any
 
 import typer
 
 from salvage import __version__
-from salvage.errors import SalvageError, UsageError
+from salvage.errors import SalvageError, UsageError, shown
 
-from . import check, demo, fit, holds, measure, square, tape
+from . import check, demo, fit, holds, measure, square, streams, tape
+from .options import error_data, print_json, say
 
 WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
 
@@ -57,32 +57,32 @@ def with_status(run: Callable[..., int | None]) -> Callable[..., None]:
 
 
 def _status_of(run: Callable[..., int | None], args: tuple[Any, ...], kwargs: dict[str, Any]) -> int:
+    ended = functools.partial(_said, as_json=bool(kwargs.get("json")))
     try:
         return run(*args, **kwargs) or 0
     except UsageError as error:
-        return _said(str(error), WRONG_USAGE)
+        return ended(str(error), WRONG_USAGE)
     except SalvageError as error:
-        return _said(str(error), UNUSABLE)
+        return ended(str(error), UNUSABLE)
     except KeyboardInterrupt:
-        return _said("stopped.", INTERRUPTED)
+        return ended("stopped.", INTERRUPTED)
     except MemoryError:
-        return _said("there is not enough memory for this input. Try a smaller photograph.", UNUSABLE)
-    except BrokenPipeError:
-        # Whoever read our output has gone; what is still buffered must not raise again at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return ended("there is not enough memory for this input. Try a smaller photograph.", UNUSABLE)
     except Exception as error:
         if os.environ.get("SALVAGE_TRACEBACK"):
             raise
-        return _said(
-            f"something went wrong inside salvage ({type(error).__name__}: {error}). No file of yours was changed. "
-            "Please report it with the command you gave; SALVAGE_TRACEBACK=1 shows where it happened.",
+        return ended(
+            f"something went wrong inside salvage ({type(error).__name__}: {shown(error)}). Files it has written are "
+            "whole, no other was touched. Please report it with the command you gave; SALVAGE_TRACEBACK=1 shows "
+            "where it happened.",
             UNUSABLE,
         )
 
 
-def _said(message: str, status: int) -> int:
-    print(f"salvage: {message}", file=sys.stderr)
+def _said(message: str, status: int, *, as_json: bool) -> int:
+    say(f"salvage: {message}", aside=True)
+    if as_json:
+        print_json(error_data(message, status))
     return status
 
 
@@ -92,4 +92,10 @@ for module in (square, check, tape, measure, fit, holds, demo):
 
 def main() -> None:
     """Entry point of the console script."""
-    app()
+    streams.prepare()
+    try:
+        app()
+    finally:
+        lost = streams.finish()
+        if lost:
+            raise SystemExit(lost)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from json import loads
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -24,11 +25,13 @@ from .options import (
     beside,
     can_write,
     not_over,
+    print_json,
     say,
 )
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment, Reply
+    from salvage.job import Look
 
 NAME = "measure"
 
@@ -56,17 +59,17 @@ def run(
     ] = None,
     units: Units = None,
     json: Json = False,
-) -> None:
+) -> int:
     """Measure a garment from its photographs: write its record and a marked picture of what was found.
 
     If the record exists, what a person drew in it is kept, and what they answered. Hints (--square, --cloth,
-    --floor) are pixels of
-    the picture and go with a single photograph.
+    --floor) are pixels of the picture and go with a single photograph. A photograph that can't be measured from
+    is named, the others are measured, and the command ends with 4.
     """
     from salvage.cloth.doubts import answered, asked, carried
     from salvage.cloth.record.file import garment_to_json, read_garment, update_garment, with_contents
     from salvage.cloth.record.merge import Merged, merge_all
-    from salvage.errors import UsageError
+    from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours, write_ours
     from salvage.report.say.summary import measure_summary
     from salvage.units import Unit
@@ -91,7 +94,25 @@ def run(
     unit = units or Unit.MM
     replies = [reply(each) for each in answer or ()]
     old = read_garment(out) if out.exists() else None
-    looks = [look_at(path, told) for path in photos]
+    looks: list[Look] = []
+    bad: dict[Path, str] = {}
+    for path in photos:
+        try:
+            seen = look_at(path, told)
+            from salvage.job import refuse_bad
+
+            refuse_bad(seen)
+            looks.append(seen)
+        except UsageError:
+            raise
+        except SalvageError as error:
+            if len(photos) == 1:
+                raise
+            say(f"salvage: {error}", aside=True)
+            bad[path] = str(error)
+    if not looks:
+        raise SalvageError("none of the photographs can be measured. " + " ".join(bad.values()))
+    used = [(path, picture) for path, picture in zip(photos, pictures, strict=True) if path not in bad]
     ahead("salvage.report.drawing.picture")
     from salvage.job import measure
 
@@ -118,7 +139,7 @@ def run(
     garment = update_garment(out, put_in)
     from salvage.report.drawing.picture import marked_photo
 
-    for path, picture, seen in zip(photos, pictures, measured.looks, strict=True):
+    for (path, picture), seen in zip(used, measured.looks, strict=True):
         assert seen.solution is not None
         assert seen.outline is not None
         plane = seen.solution.plane
@@ -135,10 +156,11 @@ def run(
             ),
         )
     if json:
-        print(garment_to_json(garment))
+        answer = loads(garment_to_json(garment))
+        print_json(answer | {"unused": list(bad.values())} if bad else answer)
     else:
         say(measure_summary(replace(measured, garment=garment), unit))
-    for path in (out, *pictures):
+    for path in (out, *(picture for _, picture in used)):
         say(f"wrote {path}", aside=True)
     if left_out:
         say(
@@ -147,6 +169,12 @@ def run(
             aside=True,
         )
     say_kept(garment, found, out)
+    if bad:
+        say(
+            f"not used: {', '.join(path.name for path in bad)}. The record holds what the others show.",
+            aside=True,
+        )
+    return 4 if bad else 0
 
 
 def each_another(photos: list[Path]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sys
+import unicodedata
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Any
@@ -52,6 +53,14 @@ Kind = Annotated[
     typer.Option(
         "--kind",
         help="Kind of cloth: woven, canvas, denim, knit, leather, coated, pile, lining, padded, quilted.",
+    ),
+]
+PhotosIn = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--photos",
+        help="A folder that a record's photographs may lie in, beside the record's own. May be repeated.",
+        metavar="FOLDER",
     ),
 ]
 Fabric = Annotated[str, typer.Option("--fabric", help="What the main cloth is called.")]
@@ -104,13 +113,26 @@ def points(texts: list[str] | None, option: str) -> tuple[Point, ...]:
 
 def print_json(data: Any) -> None:
     """The answer alone on standard output, with no NaN in it."""
-    json.dump(data, sys.stdout, ensure_ascii=False, allow_nan=False)
-    sys.stdout.write("\n")
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:  # neither a terminal's lack of letters nor half a letter may change the answer
+        text = json.dumps(data, allow_nan=False)
+    sys.stdout.write(text + "\n")
+
+
+def error_data(message: str, status: int, **more: Any) -> dict[str, Any]:
+    """What `--json` gives instead of an answer ("salvage error 1")."""
+    return {"format": "salvage error 1", "status": status, "message": message, **more}
 
 
 def say(text: str, *, aside: bool = False) -> None:
-    """Print for the person; aside: on standard error, so that standard output stays clean."""
-    print(text, file=sys.stderr if aside else sys.stdout)
+    """Print for the person; aside: on standard error, so that standard output stays clean.
+
+    What would steer the terminal rather than be seen on it (names come from files) is shown as a question mark.
+    """
+    seen = "".join(c if c == "\n" or c == "\t" or unicodedata.category(c) != "Cc" else "?" for c in text)
+    print(seen, file=sys.stderr if aside else sys.stdout)
 
 
 def can_write(path: Path, endings: tuple[str, ...], what: str) -> None:

@@ -7,3 +7,16 @@ class SalvageError(Exception):
 
 class UsageError(SalvageError):
     """The command was asked for something that makes no sense (exit status 2)."""
+
+
+_MOST_SHOWN = 80  # letters; more of a name or a value than this helps nobody to find it
+
+
+def shown(value: object) -> str:
+    """A value of somebody's file as a message may hold it: on one line and no longer than a line."""
+    try:
+        text = value if isinstance(value, str) else str(value)
+    except ValueError:  # a whole number of more digits than Python writes
+        text = "a number of thousands of digits"
+    text = "".join(letter if letter.isprintable() else "?" for letter in text[: _MOST_SHOWN + 1])
+    return text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN - 20]} ... (much longer)"

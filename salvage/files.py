@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from salvage.errors import SalvageError
+from salvage.errors import SalvageError, shown
 
 try:
     import fcntl
@@ -59,6 +59,34 @@ def ordinary(path: Path, what: str = "a file") -> None:
         raise SalvageError(f"{path}: is a folder. Give {what}.")
     if not stat.S_ISREG(mode):
         raise SalvageError(f"{path}: is a pipe or a device, not an ordinary file. Give {what}.")
+
+
+def read_text(path: Path, what: str, *, most_bytes: int = 50_000_000) -> str:
+    """The text of a file saved as UTF-8, with or without a mark at its beginning.
+
+    what: `a garment record (.json)`. Raises SalvageError for a file that is missing, closed, no ordinary
+    file, no such text, or of more than most_bytes.
+    """
+    ordinary(path, what)
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(most_bytes + 1)
+    except FileNotFoundError:
+        raise SalvageError(f"{path}: no such file. Check the name; give {what}.") from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise SalvageError(f"{shown(path)}: can't be opened ({why}). Give {what}.") from error
+    return text_of(data, path, what, most_bytes=most_bytes)
+
+
+def text_of(data: bytes, path: Path, what: str, *, most_bytes: int = 50_000_000) -> str:
+    """The text in the bytes of a file. Raises SalvageError as `read_text` does."""
+    if len(data) > most_bytes:
+        raise SalvageError(f"{path}: is larger than {most_bytes // 1_000_000} MB. Give {what}.")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise SalvageError(f"{path}: can't be read as text. Give {what}, saved as UTF-8.") from error
 
 
 def check_place(path: Path) -> None:

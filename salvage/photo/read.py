@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import stat
 import struct
 import warnings
 from pathlib import Path
@@ -12,14 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
-from salvage.errors import SalvageError
+from salvage.errors import SalvageError, shown
+from salvage.files import ordinary
 from salvage.photo.photo import Photo
 
 # Below this a reference square of any use can't be in the picture.
 SMALLEST_SIDE_PX = 200
 # What phones, cameras and scanners write, by content and not by the file's ending. Pillow knows many more, among
 # them EPS, which it hands to another program to run: none of them is ever tried.
-FORMATS = ("JPEG", "MPO", "PNG", "WEBP", "TIFF", "BMP", "HEIF", "AVIF")
+FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "HEIF", "AVIF")
 # No telephone writes more (the largest sensors have 200 million), and four bytes each must fit in memory.
 MOST_PIXELS = 220_000_000
 # A picture of more than this must weigh something: photographs of the largest sensors have 0.1 bytes a pixel or
@@ -47,20 +49,20 @@ except ImportError:  # pragma: no cover - the package depends on it, a cut-down 
 
 
 def read_photo(path: Path) -> Photo:
-    """Read a JPEG, PNG, HEIC or whatever else Pillow reads, turned as its EXIF orientation says.
+    """Read a picture of one of FORMATS, known by its content, turned as its EXIF orientation says.
 
     Grey, 16-bit, CMYK and transparent pictures become 8-bit RGB (what shows through is white).
     Raises SalvageError for a file that is missing, no picture, empty, cut short, too small or too big.
     """
     path = Path(path)
-    _check_file(path)
+    size_bytes = _check_file(path)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter(
                 "ignore"
             )  # of large pictures and of broken EXIF blocks; errors are still raised
-            with Image.open(path) as image:
-                _check_size(path, image)
+            with Image.open(path, formats=FORMATS) as image:
+                _check_size(path, image, size_bytes)
                 exif = _exif(image)
                 stored_size = image.size
                 pixels = _upright_rgb(image)
@@ -68,7 +70,7 @@ def read_photo(path: Path) -> Photo:
         raise
     except UnidentifiedImageError as error:
         raise SalvageError(
-            f"{path}: not a picture that can be read. Give a photograph as JPEG, PNG or HEIC."
+            f"{path}: not a picture that can be read. Give a photograph as JPEG, PNG, HEIC, WebP or TIFF."
         ) from error
     except Image.DecompressionBombError as error:
         raise SalvageError(_too_big(path)) from error
@@ -127,29 +129,40 @@ def is_cropped(exif: dict[str, Any], size_px: tuple[int, int]) -> bool:
     return all(abs(aspect / sensor - 1) > _ASPECT_TOLERANCE for sensor in _SENSOR_ASPECTS)
 
 
-def _check_file(path: Path) -> None:
-    if path.is_dir():
-        raise SalvageError(f"{path}: a folder, not a photograph. Name the photographs in it.")
+def _check_file(path: Path) -> int:
+    """Its size in bytes. Raises SalvageError for what can't be a photograph, without opening it."""
     try:
-        size = path.stat().st_size
-    except OSError as error:
+        status = path.stat()
+    except (OSError, ValueError) as error:
         raise SalvageError(
-            f"{path}: can't be opened ({error.strerror}). Check the name and the folder."
+            f"{shown(path)}: can't be opened ({getattr(error, 'strerror', error)}). Check the name and the folder."
         ) from error
-    if not path.is_file():
-        raise SalvageError(f"{path}: not a file. Give a photograph as JPEG, PNG or HEIC.")
-    if size == 0:
+    if stat.S_ISDIR(status.st_mode):
+        raise SalvageError(f"{path}: a folder, not a photograph. Name the photographs in it.")
+    ordinary(path, "a photograph")
+    if status.st_size == 0:
         raise SalvageError(f"{path}: the file is empty. Copy it from the phone again.")
+    return status.st_size
 
 
-def _check_size(path: Path, image: Image.Image) -> None:
+def _check_size(path: Path, image: Image.Image, size_bytes: int) -> None:
+    """Raise SalvageError for a picture that is too large or too small, before any of it is unpacked."""
     width, height = image.size
     if width * height > MOST_PIXELS:
         raise SalvageError(_too_big(path))
+    if width * height > max(_UNWEIGHED_PIXELS, size_bytes / _LEAST_BYTES_PER_PIXEL):
+        raise SalvageError(
+            f"{path}: {width} x {height} pixels in only {size_bytes} bytes, which is no photograph. "
+            "Give it as the phone took it."
+        )
     if min(width, height) < SMALLEST_SIDE_PX:
         raise SalvageError(
             f"{path}: only {width} x {height} pixels, too few to measure from. "
             "Send the photograph in its original size."
+        )
+    if image.format in ("JPEG", "MPO") and path.read_bytes().count(_START_OF_SCAN) > _MOST_SCANS:
+        raise SalvageError(
+            f"{path}: a JPEG of more than {_MOST_SCANS} scans, which no phone writes. Save it again as a plain JPEG."
         )
 
 
@@ -187,6 +200,8 @@ def _upright_rgb(image: Image.Image) -> NDArray[np.uint8]:
     image.load()
     try:
         upright = ImageOps.exif_transpose(image)
+    except MemoryError:
+        raise
     except Exception:  # the same broken EXIF block as above; the picture is then taken as stored
         upright = image
     assert upright is not None
@@ -201,7 +216,7 @@ def _upright_rgb(image: Image.Image) -> NDArray[np.uint8]:
 
 def _from_deep(values: NDArray[Any]) -> NDArray[np.uint8]:
     """16-bit (or deeper) grey to 8-bit RGB: 65535 is white, unless no value is above 255."""
-    deep = values.astype(np.float64)
+    deep = np.nan_to_num(values.astype(np.float32), nan=0.0, posinf=65535.0, neginf=0.0)
     white = 255.0 if deep.max(initial=0.0) <= 255.0 else 65535.0
     grey = np.clip(np.rint(deep * (255.0 / white)), 0, 255).astype(np.uint8)
     return np.repeat(grey[:, :, None], 3, axis=2)

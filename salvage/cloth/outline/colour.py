@@ -13,7 +13,9 @@ Array = NDArray[Any]  # OpenCV types its results so; each docstring says what is
 
 WORK_PX = 400  # long side at which the graph is cut; finer costs time and gains nothing here
 FRAME = 0.02  # of the short side: the strip along the frame taken as floor
-SAME = 0.95  # share of its colours that the middle has in common with the frame from which colour tells nothing
+SAME = (
+    0.95  # share of its colours that the middle has in common with the frame from which colour tells nothing
+)
 STEP = 16  # of 255: colours nearer than this are counted as one
 ROUNDS = 5
 

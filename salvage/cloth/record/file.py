@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import json
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -37,8 +37,8 @@ from salvage.cloth.record import by_hand
 from salvage.cloth.record.compact import compact_json
 from salvage.cloth.record.merge import merge
 from salvage.cloth.usable import usable
-from salvage.errors import SalvageError
-from salvage.files import content_hash, ordinary, update
+from salvage.errors import SalvageError, shown
+from salvage.files import content_hash, read_text, text_of, update
 from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN
 
@@ -55,6 +55,13 @@ __all__ = [
 FORMAT = "salvage garment 1"
 _HARMLESS_PERCENT = 0.5  # an outline that crosses itself is mended if no more of its area is in doubt
 _NEARLY = 0.8  # likeness of two field names, by difflib, from which one is taken as a slip for the other
+_MOST_PIECES, _MOST_BLOCKED, _MOST_POINTS = (
+    500,
+    5_000,
+    500_000,
+)  # in a record, a piece, a shape: beyond any garment
+_DEEPEST = 40
+_LONGEST_NAME, _LONGEST_TEXT = 200, 5_000  # letters
 _LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, no garment is 20 m long
 
 _GARMENT_KEYS = {
@@ -68,22 +75,16 @@ _PIECE_KEYS = {
 _PHOTO_KEYS = {"file", "content", "side", "camera", "mm_to_pixel"}
 _PLUS_MINUS_KEYS = {"scale_percent", "edge"}
 _SHAPE_KEYS = {"type", "coordinates"}
+_GEOMETRIES = ("Point", "LineString", "Polygon", "MultiPoint", "MultiLineString", "MultiPolygon")
+_WHAT = "a garment record (.json)"
+_FARTHEST = 1e9  # no number in a record is as large, and what is reckoned with it stays finite
 _BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence", "id"}
 _QUESTION_KEYS = {"number", "text", "about", "shape", "photo", "weight", "confidence", "answer"}
 
 
 def read_garment(path: Path) -> Garment:
     """Read a garment record. Raises SalvageError saying which file, what is wrong and what to do."""
-    ordinary(path, "a garment record (.json)")
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError as error:
-        raise SalvageError(
-            f"{path}: there is no such file. Check the name, or make it with measure."
-        ) from error
-    except (OSError, UnicodeDecodeError) as error:
-        raise SalvageError(f"{path}: can't be read as a text file. Give a garment record (.json).") from error
-    return garment_from_json(text, str(path))
+    return garment_from_json(read_text(path, _WHAT), str(path))
 
 
 def update_garment(path: Path, change: Callable[[Garment | None], Garment]) -> Garment:
@@ -95,7 +96,9 @@ def update_garment(path: Path, change: Callable[[Garment | None], Garment]) -> G
     written: list[Garment] = []
 
     def changed(before: bytes | None) -> bytes:
-        garment = change(None if before is None else garment_from_json(_decoded(before, path), str(path)))
+        garment = change(
+            None if before is None else garment_from_json(text_of(before, path, _WHAT), str(path))
+        )
         written.append(garment)
         return garment_to_json(garment).encode()
 
@@ -122,38 +125,79 @@ def with_contents(garment: Garment, folder: Path) -> Garment:
     )
 
 
-def _decoded(data: bytes, path: Path) -> str:
-    try:
-        return data.decode()
-    except UnicodeDecodeError as error:
-        raise SalvageError(f"{path}: can't be read as a text file. Give a garment record (.json).") from error
-
-
 def garment_from_json(text: str, where: str = "garment record") -> Garment:
     """The garment in a record's text. where: what to call it in an error."""
     try:
-        data = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
-        at = (
-            f"line {error.lineno}, column {error.colno}"
-            if isinstance(error, json.JSONDecodeError)
-            else "too deep"
-        )
-        raise SalvageError(f"{where}: not valid JSON ({at}). Mend it there, or measure again.") from error
+        data = json.loads(text, object_pairs_hook=_once_each, parse_float=_finite, parse_constant=_finite)
+        _not_deep(data)
+    except json.JSONDecodeError as error:
+        raise SalvageError(
+            f"{where}: not valid JSON (line {error.lineno}, column {error.colno}). Mend it there, or measure again."
+        ) from error
+    except _NotPlainError as error:
+        raise SalvageError(f"{where}: {error}") from error
+    except (RecursionError, ValueError) as error:
+        deep = isinstance(error, RecursionError)
+        what = "lists within lists without end" if deep else "a number of too many digits"
+        raise SalvageError(f"{where}: not a garment record, it has {what}. Measure again.") from error
+    return _garment(data, where)
+
+
+class _NotPlainError(ValueError):
+    """Something that JSON's own reader lets pass and that would not be read as it was written."""
+
+
+def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object of the file. Raises _NotPlainError for a key that stands in it twice (RFC 8259, 4: names should be
+    unique), for then what was written is not what is read."""
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise _NotPlainError(
+                f"{shown(key)!r} stands twice in one object, and only one can hold. Take one out."
+            )
+        found[key] = value
+    return found
+
+
+def _finite(text: str) -> float:
+    """A number with a point or an exponent. Raises _NotPlainError for NaN, Infinity and what is as large."""
+    value = float(text)
+    if not math.isfinite(value):
+        raise _NotPlainError(f"{shown(text)} is no number to measure with. Write one in mm or degrees.")
+    return value
+
+
+def _not_deep(data: Any, within: int = 0) -> None:
+    if within > _DEEPEST:
+        raise _NotPlainError(f"has lists or objects {_DEEPEST} deep in each other. Measure again.")
+    if isinstance(data, (dict, list)):
+        for each in data.values() if isinstance(data, dict) else data:
+            if isinstance(each, (dict, list)):
+                _not_deep(each, within + 1)
+
+
+def _garment(data: Any, where: str) -> Garment:
     if not isinstance(data, dict) or "format" not in data:
         raise SalvageError(f'{where}: not a garment record, it has no "format". Make one with measure.')
     if data["format"] != FORMAT:
-        raise SalvageError(f'{where}: its format is {data["format"]!r}, this program reads "{FORMAT}".')
+        raise SalvageError(
+            f'{where}: its format is {shown(data["format"])!r}, this program reads "{FORMAT}".'
+        )
     units = data.get("units", "mm")
     if units != "mm":
         raise SalvageError(
-            f'{where}: its units are {units!r}; a garment record is in "mm". Convert it first.'
+            f'{where}: its units are {shown(units)!r}; a garment record is in "mm". Convert it first.'
         )
     extra = _unknown(data, _GARMENT_KEYS, where)
     pieces = _list(data.get("pieces"), f"{where}: pieces")
     if not pieces:
         raise SalvageError(f"{where}: it has no pieces. Measure again, or add a piece.")
     removed = _list(data.get("removed", []), f"{where}: removed")
+    if len(pieces) > _MOST_PIECES:
+        raise SalvageError(
+            f"{where}: it has {len(pieces)} pieces, and a garment has {_MOST_PIECES} at most. Part it."
+        )
     garment = Garment(
         name=_text(data.get("name", "garment"), f"{where}: name"),
         pieces=tuple(_piece(each, f"{where}: piece {number}") for number, each in enumerate(pieces, 1)),
@@ -205,7 +249,7 @@ def _piece(data: Any, where: str) -> Piece:
     if not isinstance(data, dict):
         raise SalvageError(f"{where}: not an object. Give it a name and an outline.")
     name = _text(data.get("name", ""), f"{where}: name") or where.rsplit(": ", 1)[-1]
-    where = f"{where} ({name})"
+    where = f"{where} ({shown(name)})"
     extra = _unknown(data, _PIECE_KEYS, where) | _unknown_inside(
         data,
         {"photo": _PHOTO_KEYS, "plus_minus": _PLUS_MINUS_KEYS, "outline": _SHAPE_KEYS, "usable": _SHAPE_KEYS},
@@ -216,12 +260,16 @@ def _piece(data: Any, where: str) -> Piece:
     outline = _outline(data["outline"], f"{where}: outline")
     layers = data.get("layers", 1)
     if not isinstance(layers, int) or isinstance(layers, bool) or not 1 <= layers <= 20:
-        raise SalvageError(f"{where}: layers is {layers!r}. Write a whole number from 1 to 20.")
+        raise SalvageError(f"{where}: layers is {shown(layers)}. Write a whole number from 1 to 20.")
     one_way = data.get("one_way", False)
     if not isinstance(one_way, bool):
-        raise SalvageError(f"{where}: one_way is {one_way!r}. Write true or false.")
+        raise SalvageError(f"{where}: one_way is {shown(one_way)}. Write true or false.")
     blocked = _list(data.get("blocked", []), f"{where}: blocked")
     given, drawn = (data.get(name) for name in ("usable", "usable_by_person"))
+    if len(blocked) > _MOST_BLOCKED:
+        raise SalvageError(
+            f"{where}: it has {len(blocked)} blocked areas; {_MOST_BLOCKED} is the most. Measure again."
+        )
     cleared = _list(data.get("cleared", []), f"{where}: cleared")
     piece = Piece(
         name=name,
@@ -281,7 +329,7 @@ def _blocked(data: Any, where: str) -> Blocked:
         raise SalvageError(f"{where}: it has no shape. Add one, a GeoJSON Polygon or LineString in mm.")
     kind = _choice(BlockedKind, data.get("kind", "other"), f"{where}: kind")
     margin = _number(data.get("margin", MARGIN[kind]), f"{where}: margin")
-    if margin < 0:
+    if not 0 <= margin <= _LARGEST:
         raise SalvageError(f"{where}: margin is {margin:g}. Write 0 or more, in mm.")
     return Blocked(
         kind=kind,
@@ -352,6 +400,11 @@ def _outline(data: Any, where: str) -> Polygon:
         geometry = geometry.geoms[0]
     if not isinstance(geometry, Polygon):
         raise SalvageError(f"{where}: it is a {geometry.geom_type}. A piece's outline is one Polygon.")
+    if geometry.interiors and Polygon(geometry.exterior).difference(_holes(geometry)).area < 1.0:
+        raise SalvageError(
+            f"{where}: its holes are as large as the outline, so no cloth is left. Its first ring is the edge, the others "
+            "are holes: correct them."
+        )
     parts = polygons_of(shapely.make_valid(geometry))
     if not parts or parts[0].area < 1.0:
         raise SalvageError(f"{where}: it encloses no cloth. Give at least three corners, in mm.")
@@ -359,6 +412,10 @@ def _outline(data: Any, where: str) -> Polygon:
     if not whole and sum(p.area for p in parts[1:]) > parts[0].area * _HARMLESS_PERCENT / 100:
         raise SalvageError(f"{where}: it crosses itself. Draw it again without crossing, or as two pieces.")
     return geometry if whole else parts[0]
+
+
+def _holes(polygon: Polygon) -> BaseGeometry:
+    return shapely.union_all([shapely.make_valid(Polygon(ring)) for ring in polygon.interiors])
 
 
 def _usable(data: Any, outline: Polygon, where: str) -> MultiPolygon:
@@ -373,10 +430,25 @@ def _usable(data: Any, outline: Polygon, where: str) -> MultiPolygon:
 
 def _geometry(data: Any, where: str) -> BaseGeometry:
     if not isinstance(data, dict) or "type" not in data or "coordinates" not in data:
-        raise SalvageError(f"{where}: not a GeoJSON geometry. It needs a type and coordinates.")
+        near = "" if not isinstance(data, dict) else _slip(data, {"type", "coordinates"})
+        raise SalvageError(f"{where}: not a GeoJSON geometry. It needs a type and coordinates.{near}")
+    if data["type"] not in _GEOMETRIES:
+        raise SalvageError(
+            f"{where}: its type is {shown(data['type'])!r}. Write one of {', '.join(_GEOMETRIES)}."
+        )
+    if _numbers_in(data["coordinates"]) > 3 * _MOST_POINTS:
+        raise SalvageError(f"{where}: it has more than {_MOST_POINTS} points. Draw it with fewer.")
     try:
         geometry = shape(data)
-    except (TypeError, ValueError, AttributeError, IndexError, shapely.errors.ShapelyError) as error:
+    except (
+        ArithmeticError,
+        AttributeError,
+        IndexError,
+        KeyError,
+        TypeError,
+        ValueError,
+        shapely.errors.ShapelyError,
+    ) as error:
         raise SalvageError(f"{where}: its coordinates don't make a {data['type']}. Mend them.") from error
     points = shapely.get_coordinates(geometry)
     if points.size and not (abs(points) < _LARGEST).all():
@@ -384,11 +456,17 @@ def _geometry(data: Any, where: str) -> BaseGeometry:
     return shapely.force_2d(geometry)
 
 
+def _numbers_in(data: Any) -> int:
+    return sum(map(_numbers_in, data)) if isinstance(data, list) else 1
+
+
 def _photo(data: Any, where: str) -> PiecePhoto | None:
     if data is None:
         return None
     if not isinstance(data, dict) or "file" not in data:
-        raise SalvageError(f"{where}: it names no file. Add one, or leave photo out.")
+        near = "" if not isinstance(data, dict) else _slip(data, _PHOTO_KEYS)
+        raise SalvageError(f"{where}: it names no file. Add one, or leave photo out.{near}")
+    _unknown(data, _PHOTO_KEYS, where)
     return PiecePhoto(
         file=_text(data["file"], f"{where}: file"),
         side=_number(data.get("side", 0.0), f"{where}: side"),
@@ -400,6 +478,7 @@ def _photo(data: Any, where: str) -> PiecePhoto | None:
 
 def _plus_minus(data: Any, where: str) -> PlusMinus:
     values = _object(data, where)
+    _unknown(values, {"scale_percent", "edge"}, where)
     scale_percent = _number(values.get("scale_percent", 0.0), f"{where}: scale_percent")
     edge = _number(values.get("edge", 0.0), f"{where}: edge")
     if scale_percent < 0 or edge < 0:
@@ -412,9 +491,9 @@ def _unknown(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, 
     quietly could turn a blocked place into good cloth."""
     unknown = {key: value for key, value in data.items() if key not in known}
     for key in unknown:
-        near = difflib.get_close_matches(key, known, n=1, cutoff=_NEARLY)
+        near = _slip([key], known)
         if near:
-            raise SalvageError(f"{where}: {key!r} means nothing here. Did you mean {near[0]!r}?")
+            raise SalvageError(f"{where}: {shown(key)!r} means nothing here.{near}")
     return unknown
 
 
@@ -426,6 +505,21 @@ def _unknown_inside(data: Mapping[str, Any], known: Mapping[str, set[str]], wher
         if isinstance(data.get(name), dict)
     }
     return {name: unknown for name, unknown in found.items() if unknown}
+
+
+def _slip(keys: Iterable[str], known: set[str]) -> str:
+    """` Did you mean 'one_way'?` where one of the keys is nearly a known one, else nothing."""
+    plain = {_bare(each): each for each in known}
+    for key in keys:
+        near = difflib.get_close_matches(_bare(key[:100]), plain, n=1, cutoff=_NEARLY)
+        if key not in known and near:
+            return f" Did you mean {plain[near[0]]!r}?"
+    return ""
+
+
+def _bare(key: str) -> str:
+    """A key without what people write differently: `oneWay`, `One-Way`."""
+    return "".join(letter for letter in key.lower() if letter.isalnum())
 
 
 def _object(data: Any, where: str) -> dict[str, Any]:
@@ -444,7 +538,12 @@ def _list(data: Any, where: str) -> list[Any]:
 
 def _text(data: Any, where: str) -> str:
     if not isinstance(data, str):
-        raise SalvageError(f"{where}: {data!r} is not text. Put it in quotes.")
+        raise SalvageError(f"{where}: {shown(data)} is not text. Put it in quotes.")
+    most = _LONGEST_TEXT if where.endswith(("cautions", "warnings", "what", "file")) else _LONGEST_NAME
+    if len(data) > most:
+        raise SalvageError(f"{where}: is a text of {len(data)} letters. Write {most} at most.")
+    if any("\ud800" <= letter <= "\udfff" for letter in data):
+        raise SalvageError(f"{where}: holds half a letter (\\ud800 to \\udfff alone). Write it anew.")
     return data
 
 
@@ -453,8 +552,10 @@ def _texts(data: Any, where: str) -> tuple[str, ...]:
 
 
 def _number(data: Any, where: str) -> float:
-    if isinstance(data, bool) or not isinstance(data, int | float) or not math.isfinite(data):
-        raise SalvageError(f"{where}: {data!r} is not a number. Write one in mm or degrees.")
+    if isinstance(data, bool) or not isinstance(data, int | float) or not abs(data) < _FARTHEST:
+        raise SalvageError(
+            f"{where}: {shown(data)} is not a number to measure with. Write one in mm or degrees."
+        )
     return float(data)
 
 
@@ -470,7 +571,7 @@ def _choice(kinds: Callable[[str], Any], data: Any, where: str) -> Any:
         return kinds(data)
     except ValueError as error:
         names = ", ".join(str(each) for each in kinds)  # type: ignore[attr-defined]
-        raise SalvageError(f"{where}: {data!r} is not known. Write one of {names}.") from error
+        raise SalvageError(f"{where}: {shown(data)!r} is not known. Write one of {names}.") from error
 
 
 # --- writing ---------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ FAMILY = cv2.aruco.DICT_APRILTAG_36h11
 _DECODE_AT_PX = (1600, 800, 2800)
 _SMALLEST = 0.02  # perimeter of a marker over the long side
 # The decoder compares every four-cornered shape with every other; a chessboard of thousands would take minutes.
-_MOST_SHAPES = 1000
+_MOST_SHAPES = 300
 _WINDOW_PX, _DARKER = 23, 7  # a dark shape is this much darker than its neighbourhood
 
 

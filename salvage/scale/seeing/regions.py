@@ -26,6 +26,9 @@ _LEAST_FILL = 0.86  # a region's area over its hull's
 _LEAST_QUAD_FILL = 0.90  # its hull's area over the quad's (a rounded card has more than 0.96)
 _ANGLES = (50.0, 130.0)
 _LEAST_SIDES_RATIO = 0.35  # shortest side over longest
+# Of one parting so many of the largest are looked at: a parting into more is noise or a chessboard, where a card
+# is among the large ones or can't be told from the rest.
+_MOST_IN_ONE = 400
 _FRAME_PX = 3.0  # nearer to the frame than this is on it
 
 
@@ -73,9 +76,10 @@ def find_regions(small: NDArray[Any], *, least_side_px: float) -> Regions:
     cut: dict[tuple[int, ...], Region] = {}
     for mask in _partings(small):
         contours, _ = cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
-        for contour in contours:
-            if not 2.8 * least_side_px <= len(contour) <= 8 * most:
-                continue
+        in_size = [each for each in contours if 2.8 * least_side_px <= len(each) <= 8 * most]
+        if len(in_size) > _MOST_IN_ONE:
+            in_size = sorted(in_size, key=len)[-_MOST_IN_ONE:]
+        for contour in in_size:
             x, y, w, h = cv2.boundingRect(contour)
             if max(w, h) > 1.5 * most or min(w, h) < 0.9 * least_side_px:
                 continue
