@@ -5,12 +5,11 @@ Everything inside salvage is millimetres; this module is where other units end.
 
 from __future__ import annotations
 
-import math
 import re
 from enum import StrEnum
 from fractions import Fraction
 
-from salvage.errors import UsageError
+from salvage.errors import UsageError, shown
 
 MM_PER_INCH = 25.4  # exact: international yard and pound agreement of 1959
 
@@ -29,6 +28,7 @@ _ON_THE_MARK = 0.05  # mm; a length nearer to a mark of the ruler lies on it
 
 _NUMBER = r"(?:(?P<whole>\d+)[ \-]+(?P<num>\d+)/(?P<den>\d+)|(?P<fnum>\d+)/(?P<fden>\d+)|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+))"
 _LENGTH = re.compile(rf"^\s*{_NUMBER}\s*(?P<unit>mm|cm|in|inch|inches|\"|″)?\s*$", re.IGNORECASE)
+_FARTHEST, _LONGEST = 1e12, 60  # no length is as much, or as long to write
 _UNIT_NAMES = {
     "mm": Unit.MM,
     "cm": Unit.CM,
@@ -46,21 +46,24 @@ def parse_length(text: str | float | int, unit: Unit = Unit.MM) -> float:
     unit: what a bare number means. Raises UsageError for anything else, and for values that are
     not finite.
     """
-    if isinstance(text, bool):
-        raise UsageError(f"{text!r} is not a length. Write a number such as 150mm, 15cm, 6in or 1 1/4in.")
-    if isinstance(text, (int, float)):
-        if not math.isfinite(text):
-            raise UsageError(f"{text!r} is not a length. Write a number such as 150mm, 15cm, 6in or 1 1/4in.")
+    wrong = UsageError(
+        f"{shown(text)!r} is not a length. Write a number such as 150mm, 15cm, 6in or 1 1/4in."
+    )
+    if isinstance(text, bool) or not isinstance(text, (int, float, str)):
+        raise wrong
+    if not isinstance(text, str):
+        if not abs(text) < _FARTHEST:
+            raise wrong
         return float(text) * MM_PER_UNIT[unit]
-    match = _LENGTH.match(text)
+    match = _LENGTH.match(text) if len(text) < _LONGEST else None
     if match is None:
-        raise UsageError(f"{text!r} is not a length. Write a number such as 150mm, 15cm, 6in or 1 1/4in.")
+        raise wrong
     if match["dec"]:
         value = float(match["dec"].replace(",", "."))
     else:
         numerator, denominator = int(match["num"] or match["fnum"]), int(match["den"] or match["fden"])
         if denominator == 0:
-            raise UsageError(f"{text!r} divides by zero. Write a fraction such as 3/8.")
+            raise UsageError(f"{shown(text)!r} divides by zero. Write a fraction such as 3/8.")
         value = int(match["whole"] or 0) + numerator / denominator
     used = _UNIT_NAMES[match["unit"].lower()] if match["unit"] else unit
     return value * MM_PER_UNIT[used]

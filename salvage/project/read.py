@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
+from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -11,8 +13,8 @@ from typing import Any
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-from salvage.errors import SalvageError, UsageError
-from salvage.files import ordinary
+from salvage.errors import SalvageError, UsageError, shown
+from salvage.files import read_text
 from salvage.project.project import Grain, Join, Panel, Point, Project, Strip
 from salvage.project.traps import notes_on
 from salvage.trade.sewing import cut_size, strip_cut_width
@@ -21,7 +23,17 @@ from salvage.units import Unit, parse_length
 LARGEST = 10_000.0  # mm; nobody cuts a longer panel from a garment
 MOST_JOINS = 9  # in one panel; pieced from more than ten, it is patchwork and no longer that panel
 MANY, LONGEST = "many", "longest"  # written for a number or a length that the cloth decides
+SMALLEST = 0.1  # mm; thinner than any cloth
+_MOST_BYTES, _MOST_PARTS, _MOST_POINTS = (
+    1_000_000,
+    2_000,
+    20_000,
+)  # of the file; panels and strips; of an outline
+_MOST_COPIES, _MOST_FOLDS, _MOST_TURNS, _LONGEST_NAME = 1_000_000, 100, 720, 200
 SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins than strap
+
+# a.a.a ...: the reader of TOML needs memory by the square of a key's parts, and no key of ours has two.
+_ENDLESS_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
 
 _PROJECT_KEYS = {"name", "units", "seam_allowance", "cutting_gap", "panel", "strip", "notes"}
 _SHAPE_KEYS = ("finished", "size", "outline", "drawing")
@@ -37,22 +49,20 @@ _STRIP_KEYS = {
 
 def read_project(path: Path) -> Project:
     """Read the project file at path. Raises SalvageError saying which entry is wrong and what to write."""
-    ordinary(path, "a project (.toml)")
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise SalvageError(f"{path}: no such file. Give the project's .toml file.") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise SalvageError(
-            f"{path}: can't be read as text. A project is a .toml text file, saved as UTF-8."
-        ) from error
+    text = read_text(path, "a project (.toml)", most_bytes=_MOST_BYTES)
+    if _ENDLESS_KEY.search(text):
+        raise SalvageError(f"{path}: is not a project file: it has a key of dozens of parts. Take it out.")
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise SalvageError(
-            f"{path}: is not a project file: {error}. Mend that line; texts stand in quotes, a panel begins with "
+            f"{path}: is not a project file: {shown(error)}. Mend that line; texts stand in quotes, a panel begins with "
             "[[panel]]."
         ) from error
+    except (RecursionError, ValueError) as error:
+        deep = isinstance(error, RecursionError)
+        what = "lists or tables within each other without end" if deep else "a number of too many digits"
+        raise SalvageError(f"{path}: is not a project file: it has {what}. Take them out.") from error
     try:
         return project_from(data, folder=path.parent, fallback_name=path.stem)
     except SalvageError as error:
@@ -64,6 +74,11 @@ def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = 
     _known_keys(data, _PROJECT_KEYS, "the project")
     unit = _choice(data, "units", Unit, Unit.MM, "the project")
     allowance = _length(data, "seam_allowance", unit, "the project", default=0.0)
+    number = len(_tables(data, "panel")) + len(_tables(data, "strip"))
+    if number > _MOST_PARTS:
+        raise SalvageError(
+            f"has {number} panels and strips; {_MOST_PARTS} is the most. Write equal ones once, with cut."
+        )
     panels = tuple(
         _panel(entry, unit, allowance, folder, _which("panel", entry, number))
         for number, entry in enumerate(_tables(data, "panel"), 1)
@@ -89,7 +104,7 @@ def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = 
 def _which(kind: str, entry: Mapping[str, Any], number: int) -> str:
     """`panel 'flap'`; one without a name by its place in the file."""
     name = entry.get("name")
-    return f"{kind} {name!r}" if name else f"{kind} number {number}"
+    return f"{kind} {shown(name)!r}" if name else f"{kind} number {number}"
 
 
 def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folder: Path, where: str) -> Panel:
@@ -173,7 +188,7 @@ def _drawn_outline(reference: str, folder: Path, unit: Unit) -> tuple[Point, ...
 def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where: str) -> Strip:
     _known_keys(entry, _STRIP_KEYS, where)
     allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
-    folds = _count(entry, "folds", where, default=1, least=1)
+    folds = _count(entry, "folds", where, default=1, least=1, most=_MOST_FOLDS)
     if ("finished_width" in entry) == ("cut_width" in entry):
         raise SalvageError(f"{where}: give either finished_width (with folds) or cut_width.")
     finished_width: float | None = None
@@ -185,6 +200,10 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
         )
     else:
         cut_width = _size(entry, "cut_width", unit, where)
+    if cut_width > LARGEST:
+        raise SalvageError(
+            f"{where}: would be cut more than {LARGEST / 1000:.0f} m wide. Check folds and its units."
+        )
     if ("length" in entry) == ("finished_length" in entry):
         raise SalvageError(
             f"{where}: give either length (as cut and joined) or finished_length (allowances are added)."
@@ -221,11 +240,19 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
 
 
 def _simple_ring(value: Any, unit: Unit, where: str) -> tuple[Point, ...]:
+    if isinstance(value, list) and len(value) > _MOST_POINTS:
+        raise SalvageError(
+            f"{where}: outline has {len(value)} points. Draw it with fewer, {_MOST_POINTS} at most."
+        )
     if not isinstance(value, list) or len(value) < 3:
         raise SalvageError(f"{where}: outline needs at least three points [[x, y], ...].")
     points = [_pair(point, unit, f"{where}: outline", signed=True) for point in value]
+    if max(abs(v) for point in points for v in point) > 2 * LARGEST:
+        raise SalvageError(
+            f"{where}: its outline reaches beyond {2 * LARGEST / 1000:.0f} m. Check its units."
+        )
     polygon = Polygon(points)
-    if not polygon.is_valid or polygon.area <= 0:
+    if not polygon.is_valid or polygon.area < SMALLEST**2:
         raise SalvageError(
             f"{where}: its outline crosses itself or has no area. List its corners in order, once round."
         )
@@ -250,7 +277,7 @@ def _pair(value: Any, unit: Unit, where: str, *, signed: bool = False) -> tuple[
     if not isinstance(value, list) or len(value) != 2:
         raise SalvageError(f"{where}: needs two lengths, [width, length].")
     first, second = (_parse(part, unit, where, signed=signed) for part in value)
-    if not signed and min(first, second) <= 0:
+    if not signed and min(first, second) < SMALLEST:
         raise SalvageError(f"{where}: both lengths must be more than 0.")
     if not signed and max(first, second) > LARGEST:
         raise SalvageError(f"{where}: is more than {LARGEST / 1000:.0f} m long. Check its units.")
@@ -264,7 +291,7 @@ def _parse(value: Any, unit: Unit, where: str, *, signed: bool = False) -> float
     except (UsageError, TypeError) as error:
         raise SalvageError(f"{where}: {error}") from error
     if length < 0 and not signed:
-        raise SalvageError(f"{where}: a length can't be negative ({value}).")
+        raise SalvageError(f"{where}: a length can't be negative ({shown(value)}).")
     return -length if negative else length
 
 
@@ -279,7 +306,7 @@ def _length(entry: Mapping[str, Any], key: str, unit: Unit, where: str, *, defau
 
 def _size(entry: Mapping[str, Any], key: str, unit: Unit, where: str) -> float:
     length = _length(entry, key, unit, where, default=0.0)
-    if length <= 0:
+    if length < SMALLEST:
         raise SalvageError(f"{where}: {key} must be more than 0.")
     return length
 
@@ -295,6 +322,8 @@ def _text(entry: Mapping[str, Any], key: str, where: str, *, default: str | None
     value = entry.get(key, default)
     if not isinstance(value, str) or not value.strip():
         raise SalvageError(f"{where}: {key} must be a text that is not empty.")
+    if len(value) > _LONGEST_NAME:
+        raise SalvageError(f"{where}: {key} has {len(value)} letters. Write {_LONGEST_NAME} at most.")
     return value.strip()
 
 
@@ -306,11 +335,12 @@ def _flag(entry: Mapping[str, Any], key: str, where: str) -> bool:
 
 
 def _count(
-    entry: Mapping[str, Any], key: str, where: str, *, default: int, least: int, most: int | None = None
+    entry: Mapping[str, Any], key: str, where: str, *, default: int, least: int, most: int = _MOST_COPIES
 ) -> int:
     value = entry.get(key, default)
-    if isinstance(value, bool) or not isinstance(value, int) or value < least or (most and value > most):
-        to = f"from {least} to {most}" if most else f"{least} or more"
+    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
+        to = f"from {least} to {most}" if most < _MOST_COPIES else f"{least} or more"
+        to += " and under a million" if isinstance(value, int) and value > most else ""
         raise SalvageError(f"{where}: {key} must be a whole number, {to}.")
     return value
 
@@ -338,9 +368,10 @@ def _angles(entry: Mapping[str, Any], where: str) -> tuple[float, ...] | None:
     if "grain" in entry:
         raise SalvageError(f"{where}: give grain or rotations, not both.")
     numbers = isinstance(value, list) and all(
-        isinstance(angle, (int, float)) and not isinstance(angle, bool) for angle in value
+        isinstance(angle, (int, float)) and not isinstance(angle, bool) and abs(angle) < 1e6
+        for angle in value
     )
-    if not numbers or not value:
+    if not numbers or not 0 < len(value) <= _MOST_TURNS:
         raise SalvageError(f"{where}: rotations must be a list of angles in degrees, such as [0, 90].")
     return tuple(sorted({float(angle) % 360 for angle in value}))
 
@@ -363,19 +394,19 @@ def _choice(entry: Mapping[str, Any], key: str, kind: Any, default: Any, where: 
         return kind(value)
     except ValueError:
         allowed = ", ".join(member.value for member in kind)
-        raise SalvageError(f"{where}: {key} = {value!r} is none of {allowed}.") from None
+        raise SalvageError(f"{where}: {key} = {shown(value)!r} is none of {allowed}.") from None
 
 
 def _known_keys(entry: Mapping[str, Any], known: set[str], where: str) -> None:
     for key in entry:
         if key not in known:
-            near = difflib.get_close_matches(key, known, n=1)
+            near = difflib.get_close_matches(key[:100], known, n=1)
             hint = f" Did you mean {near[0]!r}?" if near else f" Known here: {', '.join(sorted(known))}."
-            raise SalvageError(f"{where}: {key!r} means nothing here.{hint}")
+            raise SalvageError(f"{where}: {shown(key)!r} means nothing here.{hint}")
 
 
 def _distinct_names(names: list[str]) -> None:
-    repeated = sorted({name for name in names if names.count(name) > 1})
+    repeated = sorted(name for name, count in Counter(names).items() if count > 1)
     if repeated:
         raise SalvageError(
             f"the name {repeated[0]!r} is used more than once. Give each panel and strip its own name."

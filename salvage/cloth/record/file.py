@@ -128,7 +128,7 @@ def with_contents(garment: Garment, folder: Path) -> Garment:
 def garment_from_json(text: str, where: str = "garment record") -> Garment:
     """The garment in a record's text. where: what to call it in an error."""
     try:
-        data = json.loads(text, object_pairs_hook=_once_each, parse_float=_finite, parse_constant=_finite)
+        data = json.loads(text, object_pairs_hook=_once_each)
         _not_deep(data)
     except json.JSONDecodeError as error:
         raise SalvageError(
@@ -160,12 +160,13 @@ def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return found
 
 
-def _finite(text: str) -> float:
-    """A number with a point or an exponent. Raises _NotPlainError for NaN, Infinity and what is as large."""
-    value = float(text)
-    if not math.isfinite(value):
-        raise _NotPlainError(f"{shown(text)} is no number to measure with. Write one in mm or degrees.")
-    return value
+def _finite(data: Any, where: str) -> None:
+    """Raise SalvageError for NaN and Infinity, which JSON's own reader lets pass and its writer doesn't."""
+    if isinstance(data, float) and not math.isfinite(data):
+        raise SalvageError(f"{where}: {data} is not a number. Mend it, or take it out.")
+    if isinstance(data, (dict, list)):
+        for each in data.values() if isinstance(data, dict) else data:
+            _finite(each, where)
 
 
 def _not_deep(data: Any, within: int = 0) -> None:
@@ -452,7 +453,9 @@ def _geometry(data: Any, where: str) -> BaseGeometry:
         raise SalvageError(f"{where}: its coordinates don't make a {data['type']}. Mend them.") from error
     points = shapely.get_coordinates(geometry)
     if points.size and not (abs(points) < _LARGEST).all():
-        raise SalvageError(f"{where}: a coordinate lies beyond {_LARGEST / 1000:g} m. Coordinates are in mm.")
+        raise SalvageError(
+            f"{where}: a coordinate lies beyond {_LARGEST / 1000:g} m or is no number. Coordinates are in mm."
+        )
     return shapely.force_2d(geometry)
 
 
@@ -490,7 +493,8 @@ def _unknown(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, 
     """Fields to keep. Raises SalvageError for one that is nearly a known one: it is a slip, and dropping it
     quietly could turn a blocked place into good cloth."""
     unknown = {key: value for key, value in data.items() if key not in known}
-    for key in unknown:
+    for key, value in unknown.items():
+        _finite(value, f"{where}: {shown(key)}")
         near = _slip([key], known)
         if near:
             raise SalvageError(f"{where}: {shown(key)!r} means nothing here.{near}")
@@ -527,6 +531,7 @@ def _object(data: Any, where: str) -> dict[str, Any]:
         return {}
     if not isinstance(data, dict):
         raise SalvageError(f"{where}: not an object. Mend it, or leave it out.")
+    _finite(data, where)
     return data
 
 
