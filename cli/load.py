@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError, UsageError, shown
-from salvage.files import ordinary
+from salvage.files import inside, ordinary
 
 from .look import look_at, one_for_pixels
 from .options import say
@@ -216,24 +216,6 @@ def _plane_of(piece: Piece) -> Plane:
     except (ArithmeticError, AttributeError, IndexError, KeyError, TypeError, ValueError):
         pass
     raise SalvageError('"camera" or "mm_to_pixel" of its photo is damaged. Measure again, or take both out.')
-
-
-def inside(folder: Path, file: str, also: Sequence[Path] = ()) -> Path:
-    """Where the photograph lies that a record in folder names. Raises SalvageError where that is neither in the
-    folder's tree nor in one the person allows (also), links followed: a record may come from anybody."""
-    place = folder / file
-    try:
-        real = Path(os.path.realpath(place))
-        allowed = [Path(os.path.realpath(each)) for each in (folder, *also)]
-    except (OSError, ValueError) as error:
-        raise SalvageError(
-            f"{shown(place)}: no file can have that name. Correct 'file' in the record."
-        ) from error
-    if not any(real.is_relative_to(each) for each in allowed):
-        raise SalvageError(
-            f"{shown(place)}: lies outside the record's folder, so it was not opened. Allow its folder with --photos."
-        )
-    return place
 
 
 def _measure(

@@ -184,10 +184,12 @@ def each_another(photos: list[Path]) -> None:
 
     seen: dict[str, Path] = {}
     for path in photos if len(photos) > 1 else ():
-        if path.is_file():
-            before = seen.setdefault(content_hash(path), path)
-            if before != path:
-                raise UsageError(f"{path}: is the same photograph as {before}. Give it only once.")
+        try:
+            before = seen.setdefault(content_hash(path), path) if path.is_file() else path
+        except OSError:  # told of when it is read
+            continue
+        if before != path:
+            raise UsageError(f"{path}: is the same photograph as {before}. Give it only once.")
 
 
 def reply(text: str) -> tuple[int, Reply]:

@@ -15,7 +15,7 @@ import os
 import secrets
 import stat
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -87,6 +87,24 @@ def text_of(data: bytes, path: Path, what: str, *, most_bytes: int = 50_000_000)
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise SalvageError(f"{path}: can't be read as text. Give {what}, saved as UTF-8.") from error
+
+
+def inside(folder: Path, file: str, also: Iterable[Path] = ()) -> Path:
+    """Where the photograph lies that a record in folder names. Raises SalvageError where that is neither in the
+    folder's tree nor in one the person allows (also), links followed: a record may come from anybody."""
+    place = folder / file
+    try:
+        real = Path(os.path.realpath(place))
+        allowed = [Path(os.path.realpath(each)) for each in (folder, *also)]
+    except (OSError, ValueError) as error:
+        raise SalvageError(
+            f"{shown(place)}: no file can have that name. Correct 'file' in the record."
+        ) from error
+    if not any(real.is_relative_to(each) for each in allowed):
+        raise SalvageError(
+            f"{shown(place)}: lies outside the record's folder, so it was not opened. Allow its folder with --photos."
+        )
+    return place
 
 
 def check_place(path: Path) -> None:

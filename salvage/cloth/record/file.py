@@ -38,7 +38,7 @@ from salvage.cloth.record.compact import compact_json
 from salvage.cloth.record.merge import merge
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError, shown
-from salvage.files import content_hash, read_text, text_of, update
+from salvage.files import content_hash, inside, read_text, text_of, update
 from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN
 
@@ -112,10 +112,10 @@ def with_contents(garment: Garment, folder: Path) -> Garment:
     def known(photo: PiecePhoto | None) -> PiecePhoto | None:
         if photo is None or photo.content:
             return photo
-        path = folder / photo.file
         try:
+            path = inside(folder, photo.file)
             return replace(photo, content=content_hash(path)) if path.is_file() else photo
-        except (OSError, ValueError):
+        except (OSError, ValueError, SalvageError):
             return photo
 
     return replace(
@@ -469,7 +469,6 @@ def _photo(data: Any, where: str) -> PiecePhoto | None:
     if not isinstance(data, dict) or "file" not in data:
         near = "" if not isinstance(data, dict) else _slip(data, _PHOTO_KEYS)
         raise SalvageError(f"{where}: it names no file. Add one, or leave photo out.{near}")
-    _unknown(data, _PHOTO_KEYS, where)
     return PiecePhoto(
         file=_text(data["file"], f"{where}: file"),
         side=_number(data.get("side", 0.0), f"{where}: side"),
@@ -481,7 +480,6 @@ def _photo(data: Any, where: str) -> PiecePhoto | None:
 
 def _plus_minus(data: Any, where: str) -> PlusMinus:
     values = _object(data, where)
-    _unknown(values, {"scale_percent", "edge"}, where)
     scale_percent = _number(values.get("scale_percent", 0.0), f"{where}: scale_percent")
     edge = _number(values.get("edge", 0.0), f"{where}: edge")
     if scale_percent < 0 or edge < 0:
