@@ -156,8 +156,8 @@ def run(
             ),
         )
     if json:
-        answer = loads(garment_to_json(garment))
-        print_json(answer | {"unused": list(bad.values())} if bad else answer)
+        whole = loads(garment_to_json(garment))
+        print_json(whole | {"unused": list(bad.values())} if bad else whole)
     else:
         say(measure_summary(replace(measured, garment=garment), unit))
     for path in (out, *(picture for _, picture in used)):

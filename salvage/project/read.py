@@ -24,11 +24,8 @@ LARGEST = 10_000.0  # mm; nobody cuts a longer panel from a garment
 MOST_JOINS = 9  # in one panel; pieced from more than ten, it is patchwork and no longer that panel
 MANY, LONGEST = "many", "longest"  # written for a number or a length that the cloth decides
 SMALLEST = 0.1  # mm; thinner than any cloth
-_MOST_BYTES, _MOST_PARTS, _MOST_POINTS = (
-    1_000_000,
-    2_000,
-    20_000,
-)  # of the file; panels and strips; of an outline
+_MOST_BYTES = 1_000_000
+_MOST_PARTS, _MOST_POINTS = 2_000, 20_000  # panels and strips; corners of an outline
 _MOST_COPIES, _MOST_FOLDS, _MOST_TURNS, _LONGEST_NAME = 1_000_000, 100, 720, 200
 SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins than strap
 

@@ -55,11 +55,8 @@ __all__ = [
 FORMAT = "salvage garment 1"
 _HARMLESS_PERCENT = 0.5  # an outline that crosses itself is mended if no more of its area is in doubt
 _NEARLY = 0.8  # likeness of two field names, by difflib, from which one is taken as a slip for the other
-_MOST_PIECES, _MOST_BLOCKED, _MOST_POINTS = (
-    500,
-    5_000,
-    500_000,
-)  # in a record, a piece, a shape: beyond any garment
+# In a record, a piece, a shape: beyond any garment.
+_MOST_PIECES, _MOST_BLOCKED, _MOST_POINTS = 500, 5_000, 500_000
 _DEEPEST = 40
 _LONGEST_NAME, _LONGEST_TEXT = 200, 5_000  # letters
 _LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, no garment is 20 m long
