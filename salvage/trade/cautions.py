@@ -65,7 +65,13 @@ CORD_WORDS = (
 def cautions_for(
     project: Sequence[str], garments: Sequence[str] = (), *, has_worn_places: bool
 ) -> tuple[str, ...]:
-    """The cautions that go with these names, the gravest first.
+    """All cautions that go with these names, the gravest first. Arguments: as for grave_cautions."""
+    stains = STAINS if has_worn_places else ()
+    return (*grave_cautions(project, garments), *stains, *ALWAYS)
+
+
+def grave_cautions(project: Sequence[str], garments: Sequence[str] = ()) -> tuple[str, ...]:
+    """The cautions to be read before all else: of safety gear and of children.
 
     project: names of the project, its panels and strips; garments: names of the garments and their kinds.
     """
@@ -79,9 +85,7 @@ def cautions_for(
         found += CHILDREN
         if _any(made, CORD_WORDS):
             found += CHILDREN_CORDS
-    if has_worn_places:
-        found += STAINS
-    return (*found, *ALWAYS)
+    return tuple(found)
 
 
 def _words(names: Sequence[str]) -> str:

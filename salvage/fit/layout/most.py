@@ -11,9 +11,10 @@ from dataclasses import replace
 
 from shapely.geometry import Polygon
 
+from salvage.fit.ask import Plan
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
-from salvage.fit.layout.found import Layout
+from salvage.fit.layout.found import Layout, attempt
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.project.project import Panel, Project, Strip
 
@@ -49,17 +50,17 @@ def most(lay: Lay, project: Project, budget: Budget) -> Layout | None:
         if panel.many:
             change, pairs = _copies_of_panel(found.project, index), 2 if panel.mirrored else 1
             high = int(_room_for(lay, found.project, panel) / pairs)
-            found = _largest(lay, found, change, 1, min(high, _MOST), budget, is_length=False)
+            found = _most_copies(lay, found, change, panel.name, min(high, _MOST), budget, pairs)
     for index, strip in enumerate(project.strips):
         if strip.many:
             high = int(_room_for(lay, found.project, strip))
             change = _copies_of_strip(found.project, index)
-            found = _largest(lay, found, change, 1, min(high, _MOST), budget, is_length=False)
+            found = _most_copies(lay, found, change, strip.name, min(high, _MOST), budget)
         if strip.longest:
             now = found.project.strips[index]
             high = int(_room_for(lay, found.project, now) / now.cut * now.length)
             change = _length_of(found.project, index)
-            found = _largest(lay, found, change, int(now.length), high, budget, is_length=True)
+            found = _longest(lay, found, change, int(now.length), high, budget)
     return found
 
 
@@ -111,18 +112,56 @@ def _area(item: Panel | Strip) -> float:
     return float(Polygon(item.outline).area) if isinstance(item, Panel) else item.cut_width * item.length
 
 
-def _largest(
-    lay: Lay, found: Layout, change: Change, low: int, high: int, budget: Budget, *, is_length: bool
+def _most_copies(
+    lay: Lay, found: Layout, change: Change, name: str, high: int, budget: Budget, per: int = 1
 ) -> Layout:
-    """The layout with the largest number found: doubled until it fails, then halved in between.
+    """The layout with most copies found. per: copies a count stands for; high: counts that there is cloth for.
 
-    low: fits, and is in the layout found; high: the most that there is cloth for. is_length: in mm, found
-    to _FINE only.
+    It begins with a half and with all of them: as many as the search lays of those, where nothing else is left
+    out, do fit. Then one more at a time, until the search finds no way.
+    """
+    low = 1
+    for tried in sorted({high, (high + 1) // 2}):
+        if low < tried and not budget.over():
+            layout = arrange(lay, change(tried), budget.part(_TRY, at_most=_LONGEST_TRY))
+            found, low = _better(lay, found, layout, change, name, low, per, budget)
+    while low < high and not budget.over():
+        layout = arrange(lay, change(low + 1), budget.part(_TRY * 2, at_most=2 * _LONGEST_TRY))
+        if not layout.complete:
+            break
+        found, low = layout, low + 1
+    return found
+
+
+def _better(
+    lay: Lay, found: Layout, layout: Layout, change: Change, name: str, low: int, per: int, budget: Budget
+) -> tuple[Layout, int]:
+    """What is laid of a layout that asks for too many, taken for a layout of so many, if that is more than low."""
+    items = layout.asked.items
+    if any(items[index].name != name for index in layout.unplaced):
+        return found, low
+    count = sum(items[each.shape].name == name for each in layout.placed) // per
+    if count <= low:
+        return found, low
+    project = change(count)
+    plan = Plan.whole(project) if layout.plan.joins() == 0 else None
+    start = layout.placed if per == 1 else ()
+    if layout.complete:
+        return layout, count
+    if plan is not None:
+        fewer = attempt(lay, project, plan, budget.part(_TRY, at_most=_LONGEST_TRY), start=start)
+    else:
+        fewer = arrange(lay, project, budget.part(_TRY, at_most=_LONGEST_TRY))
+    return (fewer, count) if fewer.complete else (found, low)
+
+
+def _longest(lay: Lay, found: Layout, change: Change, low: int, high: int, budget: Budget) -> Layout:
+    """The layout with the longest strip found, mm to _FINE: doubled until it fails, then halved in between.
+
+    low: fits, and is in the layout found; high: the most that there is cloth for.
     """
     fails = high + 1
-    while low < high and not budget.over():
-        if fails - low <= (max(_FINE, _FINE_SHARE * low) if is_length else 1):
-            break
+    while low < high and fails - low > max(_FINE, _FINE_SHARE * low) and not budget.over():
         tried = min(2 * low, high) if fails > high else (low + fails) // 2
         layout = arrange(lay, change(tried), budget.part(_TRY, at_most=_LONGEST_TRY))
         if layout.complete:

@@ -205,5 +205,7 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
                 best_size = _measured(clear.width, clear.length, unit)
     if 0 < best_length < length:
         there, needed = format_apart(best_length, length, unit)
+        if needed == format_length(length, unit):  # else more digits tell it from what there is
+            needed = format_exact(length, unit)
         return f"{start}: the longest clear stretch of that width is {there}, and it needs {needed}."
     return f"{start}; the largest clear rectangle is {best_size}." if best_size else f"{start}."

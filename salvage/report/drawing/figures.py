@@ -113,18 +113,20 @@ def common_scale(figures: Sequence[PlanFigure], width: float, height: float) -> 
 def plan_figures(content: Content) -> list[PlanFigure]:
     """A plan for each layer that is cut from; panels without a place stand beside the largest piece."""
     laid = list(content.spreads)
-    if content.unplaced:
-        fabrics = {panel.fabric for panel in content.unplaced}
-        bare = largest_of(content.garments, fabrics)
-        if bare is not None and not any(_same(bare, spread) for spread in laid):
+    carried: dict[tuple[int, str], tuple[Panel, ...]] = {}
+    for fabric in dict.fromkeys(panel.fabric for panel in content.unplaced):
+        bare = largest_of(content.garments, {fabric})
+        if bare is None:
+            continue
+        if not any(_same(bare, spread) for spread in laid):
             laid.append(bare)
-        carrier = bare
-    else:
-        carrier = None
+        key = (bare.garment, bare.piece.name)
+        mine = tuple(panel for panel in content.unplaced if panel.fabric == fabric)
+        carried[key] = carried.get(key, ()) + mine
     figures = []
     for spread in laid:
-        beside = content.unplaced if carrier is not None and _same(carrier, spread) else ()
         piece = spread.piece
+        beside = carried.pop((spread.garment, piece.name), ())
         caption = of_piece(content.garments, spread.garment, piece.name)
         caption += f", {piece.fabric}" + (
             f", layer {spread.layer} of {piece.layers}" if piece.layers > 1 else ""

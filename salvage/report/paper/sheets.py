@@ -87,6 +87,7 @@ def _top(sheets: Sheets, said: Content) -> None:
     sheets.text(said.next_step, 10.5, bold=True, indent=4.0, after=2.0)
     bar = LineString([(MARGIN + 0.8, top), (MARGIN + 0.8, sheets.y)])
     stroke(sheets.page(), bar, colour, 4.0, capstyle="butt")
+    sheets.points(said.grave)
     if said.notes:
         sheets.text(f"Look at the project again. {' '.join(said.notes)}", 9.5)
     if said.boxes:

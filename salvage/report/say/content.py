@@ -25,10 +25,12 @@ from salvage.report.say.words import (
     allowance_words,
     exact_size,
     grain_words,
+    grave_words,
     headline,
     items_of,
     lies_words,
     listed,
+    may_be_cut,
     next_step,
     plural,
     scale_words,
@@ -85,6 +87,7 @@ class Content:
     left_over: Table
     suggestions: tuple[str, ...]
     order: tuple[str, ...]
+    grave: tuple[str, ...]
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     measured: Table
@@ -125,7 +128,8 @@ def content(
         joins=tuple(_joins(answer, project, cuts)),
         left_over=_left_table(answer, garments, unit),
         suggestions=answer.suggestions,
-        order=tuple(_order(answer, cuts)),
+        order=tuple(_order(answer, cuts)) if may_be_cut(answer, warned) else (),
+        grave=grave_words(project, garments),
         cautions=tuple(_cautions(answer, garments, project, unit)),
         warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
         measured=_measured_table(garments, unit),
@@ -157,12 +161,14 @@ def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
 
 
 def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
-    """Panels to show without a place: those left out, or those that a proof names (all, if it names none)."""
+    """Panels to show without a place: those left out, or those that the proofs name (all, if they name none)."""
     if answer.not_placed:
         return tuple(panel for panel in project.panels if panel.name in answer.not_placed)[:_MOST_SHOWN]
     if answer.verdict is not Verdict.NO or answer.proof is None:
         return ()
-    named = tuple(panel for panel in project.panels if panel.name in answer.proof.panels)
+    proofs = [answer.proof, *(each.proof for each in answer.fabrics.values() if each.proof is not None)]
+    told = {name for proof in proofs for name in proof.panels}
+    named = tuple(panel for panel in project.panels if panel.name in told)
     return (named or project.panels)[:_MOST_SHOWN]
 
 
@@ -304,7 +310,7 @@ def _order(answer: Answer, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
 
 
 def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Iterable[str]:
-    found: list[str] = []
+    found = list(grave_words(project, garments))
     pieces = [piece for garment in garments for piece in garment.pieces]
     used = {(p.garment, p.piece) for p in answer.placements}
     for garment in garments:
@@ -332,10 +338,8 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
         found.append(
             f"Two layers or more are counted on {listed(layered)}: turn them over and look at each before cutting."
         )
-    made = (project.name, *(item.name for item in items_of(project)))
-    cloth = [text for g in garments for text in (g.name, g.kind, *(piece.fabric for piece in g.pieces))]
     worn = any(blocked.kind is BlockedKind.WORN for piece in pieces for blocked in piece.blocked)
-    found += cautions_for(made, cloth, has_worn_places=worn)
+    found += cautions_for((), (), has_worn_places=worn)
     return _once(found)
 
 

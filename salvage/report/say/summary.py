@@ -17,6 +17,7 @@ from salvage.report.say.words import (
     allowance_words,
     counted,
     exact_size,
+    grave_words,
     headline,
     known_words,
     listed,
@@ -53,6 +54,7 @@ def fit_summary(answer: Answer, project: Project, unit: Unit, garments: Sequence
     lines += _block("Joins", answer.join_plan)
     lines += _block("What would help", answer.suggestions)
     lines += _block("Left over", [_left_line(fabric, answer, unit) for fabric in answer.left_over])
+    lines += [f"Caution: {text}" for text in grave_words(project, garments)]
     lines.append(allowance_words(project, unit))
     lines.append(next_step(answer, warned))
     return "\n".join(lines)

@@ -6,11 +6,12 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 
-from salvage.cloth.garment import BlockedKind
+from salvage.cloth.garment import BlockedKind, Garment
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.say.phrases import listed, small_length
 from salvage.project.project import Grain, Panel, Project, Strip
 from salvage.scale.square import SquareKind
+from salvage.trade.cautions import grave_cautions
 from salvage.units import MM_PER_INCH, Unit, format_exact, format_length
 
 HEADLINE: dict[Verdict, str] = {
@@ -73,9 +74,15 @@ def plural(count: int, one: str, many: str = "") -> str:
 
 def headline(answer: Answer, unsuited: Sequence[str]) -> str:
     """The verdict in a line; cloth that doesn't suit comes before it. unsuited: of fit.say.cloth."""
+    if not unsuited and answer.verdict is Verdict.UNSETTLED and _all_laid(answer):
+        return "Unsettled: a layout was found, but it may be too close"
     if not unsuited:
         return HEADLINE[answer.verdict]
     return f"Don't cut by this: the cloth is not suited. {_BY_SIZE[answer.verdict]}"
+
+
+def _all_laid(answer: Answer) -> bool:
+    return bool(answer.placements) and not answer.not_placed
 
 
 def allowance_words(project: Project, unit: Unit) -> str:
@@ -169,9 +176,24 @@ def next_step(answer: Answer, unsuited: Sequence[str] = ()) -> str:
         Verdict.UNSETTLED: (
             f"Don't cut yet.{helped}"
             if helped
-            else "Don't cut yet. Let it search longer, or make the project smaller."
+            else "Don't cut yet. Let it search longer, for example with --seconds 60."
+            if _all_laid(answer)
+            else "Don't cut yet. Let it search longer, for example with --seconds 60, or make the project smaller."
         ),
     }[answer.verdict]
+
+
+def may_be_cut(answer: Answer, unsuited: Sequence[str]) -> bool:
+    """Whether anything of what is laid may be cut as drawn."""
+    good = (Verdict.YES, Verdict.YES_WITH_JOINS, Verdict.TOO_CLOSE)
+    return not unsuited and (answer.verdict in good or bool(_sure_fabrics(answer)))
+
+
+def grave_words(project: Project, garments: Sequence[Garment]) -> tuple[str, ...]:
+    """Cautions that the project and the garments call for by their names, to be read before all else."""
+    made = (project.name, *(item.name for item in items_of(project)))
+    cloth = [text for g in garments for text in (g.name, g.kind, *(piece.fabric for piece in g.pieces))]
+    return grave_cautions(made, cloth)
 
 
 def _sure_fabrics(answer: Answer) -> list[str]:

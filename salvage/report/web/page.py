@@ -87,6 +87,8 @@ def _top(said: Content) -> Iterable[str]:
     if said.larger:
         yield f"<p>{escape(said.larger)}</p>"
     yield f'<p class="next">{escape(said.next_step)}</p>'
+    if said.grave:
+        yield f'<ul class="cautions">{_items(said.grave)}</ul>'
     if said.notes:
         yield f"<p><b>Look at the project again.</b> {escape(' '.join(said.notes))}</p>"
     yield "</header>"
