@@ -46,6 +46,10 @@ class _Changed(Exception):
     """Somebody else wrote the file since it was looked at."""
 
 
+class _NoName(Exception):
+    """The system can write a file without a name, but not give it one here."""
+
+
 def ordinary(path: Path, what: str = "a file") -> None:
     """Raise SalvageError at once for a folder, a pipe or a device, which can't be read (or would never end).
 
@@ -184,7 +188,14 @@ def _seen(status: os.stat_result) -> Seen:
 
 def _put(real: Path, data: bytes, seen: Seen | None) -> None:
     """Put data at real in one step. Raises _Changed if what is there isn't what was seen (None: nothing)."""
-    handle, named = _beside(real, 0o666 if seen is None else 0o600)
+    try:
+        _put_by(real, data, seen, unnamed=True)
+    except _NoName:
+        _put_by(real, data, seen, unnamed=False)
+
+
+def _put_by(real: Path, data: bytes, seen: Seen | None, *, unnamed: bool) -> None:
+    handle, named = _beside(real, 0o666 if seen is None else 0o600, unnamed=unnamed)
     try:
         with open(handle, "wb", closefd=False) as stream:
             stream.write(data)
@@ -212,13 +223,13 @@ def _put(real: Path, data: bytes, seen: Seen | None) -> None:
             named.unlink(missing_ok=True)
 
 
-def _beside(real: Path, mode: int) -> tuple[int, Path | None]:
+def _beside(real: Path, mode: int, *, unnamed: bool) -> tuple[int, Path | None]:
     """An open file in the folder of real and its name; without a name, where the system can do that, so
     that nothing half-written is left behind by a kill."""
-    unnamed = getattr(os, "O_TMPFILE", 0)
-    if unnamed and Path("/proc/self/fd").is_dir():
+    flag = getattr(os, "O_TMPFILE", 0)
+    if unnamed and flag and Path("/proc/self/fd").is_dir():
         try:
-            return os.open(real.parent, unnamed | os.O_WRONLY, mode), None
+            return os.open(real.parent, flag | os.O_WRONLY, mode), None
         except OSError as error:
             if error.errno not in (errno.EOPNOTSUPP, errno.EISDIR, errno.EINVAL, errno.ENOENT):
                 raise
@@ -231,8 +242,13 @@ def _free(real: Path) -> Path:
 
 
 def _name(handle: int, name: Path) -> None:
-    # With a folder told, Python asks the system to follow the link in /proc to the open file.
-    os.link(f"/proc/self/fd/{handle}", name, src_dir_fd=handle, follow_symlinks=True)
+    try:
+        # With a folder told, Python asks the system to follow the link in /proc to the open file.
+        os.link(f"/proc/self/fd/{handle}", name, src_dir_fd=handle, follow_symlinks=True)
+    except FileExistsError:
+        raise
+    except OSError as error:
+        raise _NoName from error
 
 
 def _named_newly(named: Path, real: Path) -> None:

@@ -7,6 +7,7 @@ import os
 import stat
 import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -166,12 +167,19 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_beside_it(
     assert path.read_text() == "old"
 
 
-@pytest.mark.parametrize("unnamed", [True, False], ids=["unnamed", "named"])
-def test_both_ways_of_writing_give_the_same(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, unnamed: bool
-) -> None:
-    if not unnamed:
+@pytest.mark.parametrize("way", ["unnamed", "named", "no name given"])
+def test_all_ways_of_writing_give_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, way: str) -> None:
+    if way == "named":
         monkeypatch.delattr(os, "O_TMPFILE", raising=False)
+    if way == "no name given":
+        real = os.link
+
+        def link(source: str | Path, *arguments: Any, **more: Any) -> None:
+            if str(source).startswith("/proc/"):
+                raise OSError(1, "Operation not permitted")
+            real(source, *arguments, **more)
+
+        monkeypatch.setattr(os, "link", link)
     path = tmp_path / "coat.json"
     for text in ("first", "second"):
         put(path, text)
