@@ -10,8 +10,9 @@ from skimage.color import rgb2lab, rgb2xyz
 
 from salvage.cloth.finders.odd import odd_places
 from salvage.cloth.flat.areas import together
-from salvage.cloth.flat.colour import in_equal_light, linear, linear_from_lab, luminance
+from salvage.cloth.flat.colour import in_equal_light, linear_from_lab, luminance
 from salvage.cloth.flat.picture import Flat
+from salvage.photo.srgb import linear_of_bytes
 
 HEIGHT, WIDTH = 420, 520
 SPOT = Point(330, 219).buffer(32)
@@ -48,7 +49,7 @@ COLOURS = st.tuples(*[st.integers(50, 250)] * 3)
 @settings(deadline=None, max_examples=60)
 @given(colour=COLOURS, dimmed=st.floats(0.3, 1.0))
 def test_the_same_cloth_in_less_light_is_the_same_in_equal_light(colour, dimmed):
-    light = linear(np.array([[colour]], np.uint8))
+    light = linear_of_bytes(np.array([[colour]], np.uint8))
     assert in_equal_light(light * dimmed, 0.2) == pytest.approx(in_equal_light(light, 0.2), abs=0.05)
 
 
@@ -57,7 +58,7 @@ def test_the_same_cloth_in_less_light_is_the_same_in_equal_light(colour, dimmed)
 def test_light_by_two_independent_ways(colour):
     """Luminance is the Y of scikit-image's XYZ; a colour in its own light is scikit-image's CIELAB."""
     rgb = np.array([[colour]], np.uint8)
-    light = linear(rgb)
+    light = linear_of_bytes(rgb)
     bright = float(luminance(light)[0, 0])
     assert bright == pytest.approx(rgb2xyz(rgb)[0, 0, 1], abs=1e-3)
     assert in_equal_light(light, bright)[0, 0] == pytest.approx(rgb2lab(rgb)[0, 0], abs=0.3)

@@ -20,8 +20,9 @@ from scipy.spatial.distance import cdist
 from shapely.geometry import Polygon
 
 from salvage.cloth.flat.areas import outlined, sides, together
-from salvage.cloth.flat.colour import difference, in_equal_light, linear, linear_from_lab, luminance
+from salvage.cloth.flat.colour import difference, in_equal_light, linear_from_lab, luminance
 from salvage.cloth.flat.picture import Flat
+from salvage.photo.srgb import linear_of_bytes
 
 _CELL = 8  # flat pixels between cells
 _SPREADS = (6.0, 10.0, 16.0)  # mm (standard deviation) a print is averaged over
@@ -95,7 +96,9 @@ def odd_places(flat: Flat, sound: Mask) -> list[tuple[Polygon, float]]:
     printed = _median_busy(flat, sound) > _PRINTED
     with ThreadPoolExecutor(1) as other_core:
         by_all = other_core.submit(_odd_to, _ALL, flat.lab(), flat, sound, printed)
-        plain = linear(flat.rgb if printed else np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8))
+        plain = linear_of_bytes(
+            flat.rgb if printed else np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8)
+        )
         by_colour = _odd_to(_COLOUR, plain, flat, sound, printed)
         found = by_all.result() + by_colour
     return [

@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from skimage.color import deltaE_ciede2000
 
-_CODES = np.arange(256) / 255
-_LINEAR = np.where(_CODES <= 0.04045, _CODES / 12.92, ((_CODES + 0.055) / 1.055) ** 2.4).astype(np.float32)
+from salvage.photo import srgb
+
 _BRIGHT = np.array([0.2126, 0.7152, 0.0722], np.float32)
 TEXTILE_LIGHTNESS = 2.0  # parametric factor kL as textile mills use it: light and shade count half
 
@@ -23,16 +23,10 @@ def difference(first: ArrayLike, second: ArrayLike, *, lightness: float = TEXTIL
     return float(deltaE_ciede2000(np.asarray(first, float), np.asarray(second, float), kL=lightness))
 
 
-def linear(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """sRGB values (..., 3) as amounts of light, 0 to 1 (IEC 61966-2-1)."""
-    return _LINEAR[rgb]
-
-
 def linear_from_lab(lab: NDArray[np.float32]) -> NDArray[np.float32]:
     """CIELAB colours (h, w, 3) as amounts of light, 0 to 1."""
     encoded = np.clip(cv2.cvtColor(np.asarray(lab, np.float32), cv2.COLOR_LAB2RGB), 0, 1)
-    low, high = encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4
-    return np.where(encoded <= 0.04045, low, high).astype(np.float32)
+    return np.asarray(srgb.linear(encoded), np.float32)
 
 
 def luminance(light: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -44,6 +38,4 @@ def in_equal_light(light: NDArray[np.float32], bright: float) -> NDArray[np.floa
     """CIELAB colours (h, w, 3) that linear light would have if all of it were equally bright. Shadows and
     folds change how much light falls on a cloth, hardly its colour."""
     equal = light * (bright / np.maximum(luminance(light), 1e-4))[..., None]
-    low, high = 12.92 * equal, 1.055 * np.maximum(equal, 1e-6) ** (1 / 2.4) - 0.055
-    encoded = np.where(equal <= 0.0031308, low, high).astype(np.float32)
-    return np.asarray(cv2.cvtColor(encoded, cv2.COLOR_RGB2LAB), np.float32)
+    return np.asarray(cv2.cvtColor(srgb.encoded(equal).astype(np.float32), cv2.COLOR_RGB2LAB), np.float32)

@@ -8,21 +8,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.photo import srgb
+
 Array = NDArray[Any]
 
-# IEC 61966-2-1:1999 (sRGB), section 5.2: encoded 8-bit value to linear light.
-_ENCODED = np.arange(256) / 255.0
-LINEAR_OF_SRGB = np.where(_ENCODED <= 0.04045, _ENCODED / 12.92, ((_ENCODED + 0.055) / 1.055) ** 2.4).astype(
-    np.float32
-)
 # ITU-T T.871 (JFIF): encoded RGB to Y', and to Cr and Cb over their span.
 _YCC = np.array([[0.299, 0.587, 0.114], [0.5, -0.4187, -0.0813], [-0.1687, -0.3313, 0.5]])
 _TINT_BLUR_PX = 1.05  # what halving chroma's resolution and doubling it again amounts to, sigma
-
-
-def linear_light(pixels: NDArray[Any]) -> NDArray[Any]:
-    """sRGB bytes of any shape to linear light, 0 to 1."""
-    return LINEAR_OF_SRGB[pixels]
 
 
 def light_and_tint(pixels: NDArray[Any]) -> NDArray[Any]:
@@ -32,7 +24,7 @@ def light_and_tint(pixels: NDArray[Any]) -> NDArray[Any]:
     both puts the edge of a coloured card up to half a pixel wrong; apart they can be understood.
     """
     ycc = cv2.cvtColor(pixels, cv2.COLOR_RGB2YCrCb)
-    light = LINEAR_OF_SRGB[ycc[..., 0]]
+    light = srgb.LINEAR_OF_BYTE[ycc[..., 0]]
     return np.dstack([light, (ycc[..., 1:].astype(np.float32) - 128.0) / 255.0])
 
 
@@ -57,21 +49,13 @@ def blurred_step(inner: Array, outer: Array, blur_px: Array, across_px: Array) -
 
 def _decode(rgb: Array) -> Array:
     """Linear RGB to light and tint."""
-    ycc = _srgb(rgb) @ _YCC.T
-    ycc[..., 0] = _linear(ycc[..., 0])
+    ycc = srgb.encoded(rgb) @ _YCC.T
+    ycc[..., 0] = srgb.linear(ycc[..., 0])
     return ycc
 
 
 def _rgb(light_tint: Array) -> Array:
     """Light and tint back to linear RGB."""
-    luma = _srgb(np.array(light_tint[0], dtype=np.float64))
+    luma = srgb.encoded(np.array(light_tint[0], dtype=np.float64))
     encoded = np.linalg.solve(_YCC, np.array([luma, light_tint[1], light_tint[2]], dtype=np.float64))
-    return _linear(np.clip(encoded, 0.0, 1.0))
-
-
-def _srgb(light: Array) -> Array:
-    return np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.maximum(light, 1e-9) ** (1 / 2.4) - 0.055)
-
-
-def _linear(encoded: Array) -> Array:
-    return np.where(encoded <= 0.04045, encoded / 12.92, ((np.maximum(encoded, 0) + 0.055) / 1.055) ** 2.4)
+    return srgb.linear(np.clip(encoded, 0.0, 1.0))

@@ -10,8 +10,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.photo.srgb import linear_of_bytes
 from salvage.scale.seeing.corners import counter_clockwise
-from salvage.scale.seeing.light import linear_light
 from salvage.scale.seeing.regions import Region
 
 Array = NDArray[Any]
@@ -137,7 +137,7 @@ def surface_of(picture: NDArray[Any], region: Region) -> Surface | None:
     weight = cv2.GaussianBlur(inside, (0, 0), size / 12)
     rough = np.square(values - smooth / np.maximum(weight, 1e-3)[..., None]).sum(axis=-1)[inside > 0]
     within = values[inside > 0]
-    colour = linear_light(np.rint(np.median(within, axis=0) * 255).astype(np.uint8))
+    colour = linear_of_bytes(np.rint(np.median(within, axis=0) * 255).astype(np.uint8))
     return Surface(
         texture=float(np.sqrt(rough.mean())) / typical,
         contrast=float(np.mean(sorted(steps)[:2])),
