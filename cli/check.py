@@ -12,6 +12,7 @@ from .options import (
     FloorAt,
     Json,
     Kind,
+    Known,
     Paper,
     Side,
     SquareAt,
@@ -30,6 +31,7 @@ def run(
     photos: Annotated[list[Path], typer.Argument(help="Photographs.", metavar="PHOTO...")],
     side: Side = None,
     paper: Paper = None,
+    known: Known = None,
     square: SquareAt = None,
     cloth: ClothAt = None,
     floor: FloorAt = None,
@@ -61,7 +63,14 @@ def run(
         check_ours(out)
     unit = units or Unit.MM
     told = telling(
-        side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, kind=kind, side_needed=False
+        side=side,
+        paper=paper,
+        known=known,
+        square_at=square,
+        cloth_at=cloth,
+        floor_at=floor,
+        kind=kind,
+        side_needed=False,
     )
     answers: list[dict[str, Any]] = []
     all_ok = True
@@ -88,6 +97,7 @@ def run(
                 seen.problems,
                 seen.outline.shape_px if seen.outline else None,
                 plane=seen.solution.plane if seen.solution else None,
+                known=seen.known,
                 doubtful_px=seen.outline.doubtful_px if seen.outline else None,
                 unit=unit,
             )
@@ -127,5 +137,6 @@ def answer(seen: Any) -> dict[str, Any]:
         else {"type": "MultiPolygon", "coordinates": []},
         "outline_confidence": round(seen.outline.confidence, 4) if seen.outline else 0.0,
         "scale": scale,
+        "known": [one.row for one in seen.known],
         "advice": list(seen.solution.advice) if seen.solution else [],
     }

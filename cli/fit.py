@@ -19,6 +19,7 @@ from .options import (
     Height,
     Json,
     Kind,
+    Known,
     Layers,
     Paper,
     PhotosIn,
@@ -54,6 +55,7 @@ def run(
     ],
     side: Side = None,
     paper: Paper = None,
+    known: Known = None,
     square: SquareAt = None,
     cloth: ClothAt = None,
     floor: FloorAt = None,
@@ -94,7 +96,7 @@ def run(
     project = read_project(project_file)
     unit = units or project.unit
     told = telling(
-        side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
+        side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
         fabric=fabric, layers=layers, side_needed=False,
     )  # fmt: skip
     html = report_path(out, project_file) if report else None

@@ -14,6 +14,7 @@ from .options import (
     Height,
     Json,
     Kind,
+    Known,
     Layers,
     Paper,
     Side,
@@ -32,6 +33,7 @@ def run(
     ],
     side: Side = None,
     paper: Paper = None,
+    known: Known = None,
     square: SquareAt = None,
     cloth: ClothAt = None,
     floor: FloorAt = None,
@@ -54,7 +56,7 @@ def run(
     from .look import telling
 
     told = telling(
-        side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
+        side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
         fabric=fabric, layers=layers, side_needed=False,
     )  # fmt: skip
     loaded = load(files, told, photos_in=None)

@@ -137,7 +137,7 @@ def for_photographs(photos: Sequence[Path], told: Telling) -> None:
     """Raise UsageError where something is told about a photograph and none, or more than one, is given."""
     one_for_pixels(photos, told)
     about = {
-        "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at, "--kind": told.kind,
+        "--known": told.known, "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at, "--kind": told.kind,
         "--height": told.height is not None, "--layers": told.layers > 1, "--fabric": told.fabric != "shell",
     }  # fmt: skip
     given = [option for option, value in about.items() if value]
@@ -224,8 +224,10 @@ def _measure(
     from salvage.job import measure
     from salvage.report.drawing.figures import picture_key
 
-    if told.side is None and told.paper is None:
-        raise UsageError(f"{path}: a photograph needs --side (or --paper). A garment's record ends in .json.")
+    if told.side is None and told.paper is None and not told.known:
+        raise UsageError(
+            f"{path}: a photograph needs --side (or --paper, or --known). A garment's record ends in .json."
+        )
     seen = look_at(path, told)
     garment = measure([seen], told, name=path.stem).garment
     key = picture_key(index, seen.photo.name)

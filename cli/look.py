@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from salvage.errors import UsageError
 
 from .ahead import ahead
-from .options import length, points, side_length
+from .options import known_lengths, length, points, side_length
 from .progress import steps
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ def telling(
     *,
     side: str | None = None,
     paper: str | None = None,
+    known: list[str] | None = None,
     square_at: list[str] | None = None,
     cloth_at: list[str] | None = None,
     floor_at: list[str] | None = None,
@@ -44,14 +45,16 @@ def telling(
         if paper.lower() not in named:
             raise UsageError(f"--paper {paper}: choose one of {', '.join(PAPERS)}.")
         paper = named[paper.lower()]
-    if side_needed and side is None and paper is None:
+    if side_needed and side is None and paper is None and not known:
         raise UsageError(
-            "say how long the side of the reference square is: --side 150mm, or --paper A4 for a sheet of paper."
+            "say how long the side of the reference square is: --side 150mm, or --paper A4 for a sheet of paper, or give "
+            "a length that you know with --known X1,Y1,X2,Y2,LENGTH."
         )
     kind_named(kind)
     return Telling(
         side=side_length(side),
         paper=paper,
+        known=known_lengths(known),
         square_at=points(square_at, "--square"),
         cloth_at=points(cloth_at, "--cloth"),
         floor_at=points(floor_at, "--floor"),
@@ -75,15 +78,16 @@ def _height(text: str | None) -> float | None:
 
 def one_for_pixels(photos: Sequence[Path], told: Telling) -> None:
     """Raise UsageError where pixels are told and it isn't plain of which photograph."""
-    if len(photos) > 1 and (told.square_at or told.cloth_at or told.floor_at):
+    if len(photos) > 1 and (told.known or told.square_at or told.cloth_at or told.floor_at):
         raise UsageError(
-            "--square, --cloth and --floor are pixels of one picture: measure one photograph at a time."
+            "--known, --square, --cloth and --floor are pixels of one picture: measure one photograph at a time."
         )
 
 
 def _inside(photo: Photo, told: Telling) -> None:
     """Raise UsageError where a hint points beside the picture."""
-    hints = {"--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at}
+    ends = tuple(end for one in told.known for end in (one.from_px, one.to_px))
+    hints = {"--known": ends, "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at}
     for option, places in hints.items():
         for x, y in places:
             if not (0 <= x < photo.width_px and 0 <= y < photo.height_px):

@@ -17,6 +17,7 @@ from .options import (
     Height,
     Json,
     Kind,
+    Known,
     Layers,
     Paper,
     Side,
@@ -41,6 +42,7 @@ def run(
     out: Annotated[Path, typer.Option("--out", help="The garment's record to write (.json).")],
     side: Side = None,
     paper: Paper = None,
+    known: Known = None,
     square: SquareAt = None,
     cloth: ClothAt = None,
     floor: FloorAt = None,
@@ -87,7 +89,7 @@ def run(
         raise UsageError("two of the photographs have the same name. Give each its own, and each only once.")
     each_another(photos)
     told = telling(
-        side=side, paper=paper, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
+        side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
         fabric=fabric, layers=layers,
     )  # fmt: skip
     one_for_pixels(photos, told)
@@ -150,6 +152,7 @@ def run(
                 plane,
                 garment_in(garment, path, out.parent),
                 squares=seen.squares,
+                known=seen.known,
                 outline_px=seen.outline.shape_px,
                 doubtful_px=seen.outline.doubtful_px,
                 unit=unit,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import sys
 import unicodedata
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -16,7 +17,12 @@ from salvage.errors import UsageError
 from salvage.files import check_place
 from salvage.units import Unit, parse_length
 
+if TYPE_CHECKING:
+    from salvage.scale.known import KnownLength
+
 Point = tuple[float, float]
+SHORTEST_KNOWN, LONGEST_KNOWN = 20.0, 5000.0  # mm
+NEAREST_ENDS_PX = 40.0  # nearer, pointing alone makes the scale some 7 % unsure
 
 Side = Annotated[
     str | None,
@@ -26,6 +32,15 @@ Paper = Annotated[
     str | None,
     typer.Option(
         "--paper", help="A standard sheet or card used instead: A4, A5, Letter or ID-1.", metavar="SIZE"
+    ),
+]
+Known = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--known",
+        help="A length that you know, instead of a square: its ends in pixels and how long it is, such as "
+        "310,540,1890,560,560mm. May be repeated; two that run across each other are surer.",
+        metavar="X1,Y1,X2,Y2,LENGTH",
     ),
 ]
 SquareAt = Annotated[
@@ -105,6 +120,39 @@ def point(text: str, option: str) -> Point:
     if match is None:
         raise UsageError(f"{option} {text!r}: write a pixel as X,Y, for example {option} 1200,860.")
     return float(match[1]), float(match[2])
+
+
+def known_lengths(texts: list[str] | None) -> tuple[KnownLength, ...]:
+    """Read `X1,Y1,X2,Y2,LENGTH` of every --known. Raises UsageError."""
+    return tuple(_known_length(text) for text in texts or ())
+
+
+def _known_length(text: str) -> KnownLength:
+    from salvage.scale.known import KnownLength
+
+    *ends, last = text.split(",", 4)
+    try:
+        x1, y1, x2, y2 = (float(end) for end in ends)
+        if not all(map(math.isfinite, (x1, y1, x2, y2))):
+            raise ValueError
+    except ValueError:
+        raise UsageError(
+            f"--known {text!r}: write both ends in pixels and the length between them, for example "
+            "--known 310,540,1890,560,560mm."
+        ) from None
+    told = length(last, f"--known {text!r}: the length")
+    assert told is not None
+    if not SHORTEST_KNOWN <= told <= LONGEST_KNOWN:
+        raise UsageError(
+            f"--known {text!r}: {told:.4g} mm is no length of a garment to measure by ({SHORTEST_KNOWN:.0f} mm to "
+            f"{LONGEST_KNOWN / 1000:.0f} m). Write its unit too, such as 560mm or 22in."
+        )
+    if math.dist((x1, y1), (x2, y2)) < NEAREST_ENDS_PX:
+        raise UsageError(
+            f"--known {text!r}: its ends are {math.dist((x1, y1), (x2, y2)):.0f} pixels apart and need "
+            f"{NEAREST_ENDS_PX:.0f}. Point at the two ends of something long."
+        )
+    return KnownLength((x1, y1), (x2, y2), told)
 
 
 def points(texts: list[str] | None, option: str) -> tuple[Point, ...]:

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from .options import Height, Json, Kind, Paper, Side, SquareAt, Units, point, print_json, say
+from .options import Height, Json, Kind, Known, Paper, Side, SquareAt, Units, point, print_json, say
 
 NAME = "tape"
 COLUMNS = ("x1", "y1", "x2", "y2")
@@ -24,6 +24,7 @@ def run(
     ] = None,
     side: Side = None,
     paper: Paper = None,
+    known: Known = None,
     square: SquareAt = None,
     height: Height = None,
     kind: Kind = "",
@@ -40,7 +41,7 @@ def run(
     from .look import look_at, telling
 
     ahead("salvage.scale.solve")
-    told = telling(side=side, paper=paper, square_at=square, height=height, kind=kind)
+    told = telling(side=side, paper=paper, known=known, square_at=square, height=height, kind=kind)
     if (pairs is None) == (start is None and end is None) or (start is None) != (end is None):
         raise UsageError("give either --from X,Y and --to X,Y, or --pairs FILE.csv.")
     if pairs is not None:

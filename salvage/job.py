@@ -17,11 +17,13 @@ from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus
 from salvage.errors import SalvageError
 from salvage.files import content_hash
 from salvage.photo.photo import Photo
-from salvage.photo.problem import Level, Problem
+from salvage.photo.problem import Code, Level, Problem
 from salvage.photo.quality import inspect
 from salvage.scale.find import Finding, find_squares
+from salvage.scale.known import KnownLength
 from salvage.scale.plane import Plane
 from salvage.scale.solve import Solution, solve_plane
+from salvage.scale.solve_known import solve_known, with_known
 from salvage.scale.square import Square
 from salvage.telling import Telling
 from salvage.trade.kinds import kind_named
@@ -32,18 +34,20 @@ if TYPE_CHECKING:
 Step = Callable[[str], None]
 
 LONG_PIECE, SHORT_PIECE = 1500.0, 150.0  # mm; few garments have a piece longer, or none as long
+_OF_SQUARES = (Code.NO_SQUARE, Code.SQUARE_CUT, Code.SQUARE_SMALL)
 EDGE_POINTS = 60  # of an outline are enough for the middle of its plus-minus
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One photograph looked at. solution is None where nothing gave a scale."""
+    """One photograph looked at. solution is None where nothing gave a scale. known: lengths told about it."""
 
     photo: Photo
     squares: tuple[Square, ...]
     solution: Solution | None
     outline: Outline | None
     problems: tuple[Problem, ...]
+    known: tuple[KnownLength, ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -64,9 +68,7 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
         step("judging the photograph")
         quality = other_core.submit(inspect, photo)
         step("finding the squares")
-        finding = find_squares(
-            photo, side=telling.side or 1.0, paper=telling.paper, pointed_at=telling.square_at
-        )
+        finding = _find(photo, telling)
         step("solving the camera")
         solving = other_core.submit(_solve, photo, finding, telling)
         found: Outline | None = None
@@ -85,17 +87,31 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
         problems = [*quality.result(), *finding.problems]
     problems += solution.problems if solution else ()
     problems += found.problems if found else ()
-    return Look(photo, finding.squares, solution, found, _each_once(problems))
+    return Look(photo, finding.squares, solution, found, _each_once(problems), telling.known)
+
+
+def _find(photo: Photo, telling: Telling) -> Finding:
+    """The squares. With a known length it is no error that there is none, or that it can't be used."""
+    finding = find_squares(photo, side=telling.side or 1.0, paper=telling.paper, pointed_at=telling.square_at)
+    if not telling.known:
+        return finding
+    if not (telling.side or telling.paper or telling.square_at):
+        return Finding(())  # nobody speaks of a square: what looks like one may be a pocket
+    problems = [replace(p, level=Level.WARNING) if p.code in _OF_SQUARES else p for p in finding.problems]
+    return replace(finding, problems=tuple(problems))
 
 
 def _solve(photo: Photo, finding: Finding, telling: Telling) -> Solution | None:
-    """The camera, where there is a square of known side."""
-    if not finding.squares or not (telling.side or telling.paper):
+    """The camera, where there is a square of known side or a known length."""
+    from_squares = bool(finding.squares and (telling.side or telling.paper))
+    if not from_squares and not telling.known:
         return None
     kind = kind_named(telling.kind)
     height = kind.height if telling.height is None else telling.height
     height_sd = kind.height_sd if telling.height is None else max(0.5, telling.height / 4)
-    return solve_plane(photo, finding.squares, height=height, height_sd=height_sd)
+    if not from_squares:
+        return solve_known(photo, telling.known, height=height)
+    return with_known(solve_plane(photo, finding.squares, height=height, height_sd=height_sd), telling.known)
 
 
 def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = lambda _: None) -> Measured:
@@ -121,7 +137,9 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         )
         kind_found = kind_found or inside.kind
         camera, mm_to_pixel = seen.solution.plane.to_record()
-        side = telling.side or seen.squares[0].width
+        if telling.known:
+            camera["known"] = [one.row for one in telling.known]
+        side = seen.squares[0].width if seen.squares else 0.0
         shot = PiecePhoto(seen.photo.name, side, camera, mm_to_pixel, known_by(seen.photo))
         plane = seen.solution.plane
         pieces += [
@@ -161,7 +179,8 @@ def refuse_bad(seen: Look) -> None:
     errors = [problem.message for problem in seen.problems if problem.level is Level.ERROR]
     if not errors and seen.solution is None:
         errors = [
-            "no scale: say how long the side of the reference square is with --side, for example --side 150mm."
+            "no scale: say how long the side of the reference square is with --side, for example --side 150mm, or give "
+            "a length that you know with --known X1,Y1,X2,Y2,LENGTH."
         ]
     if not errors and (seen.outline is None or seen.outline.shape_px.is_empty):
         errors = ["no cloth was found. Point at it with --cloth X,Y (pixels)."]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -39,7 +39,8 @@ class Plane:
     camera: over the floor. size_px: (width, height) of the picture. height: of the cloth over the floor, mm.
     origin: floor point (camera frame) that is (0, 0) of this plane, mm.
     covariance: (9, 9) of the camera's vector (order of `camera.NAMES`) followed by `height`.
-    leftover: of the lens, beyond the camera's numbers.
+    leftover: of the lens, beyond the camera's numbers. drawn: (k, 9) vectors that are each as likely, where a
+    covariance can't say it (a camera whose tilt is not known); the plus-minus is then theirs about this plane's.
     """
 
     camera: Camera
@@ -50,6 +51,7 @@ class Plane:
     point_height_sd: float = POINT_HEIGHT_SD
     click_sd_px: float = CLICK_SD_PX
     leftover: Leftover = NONE
+    drawn: Floats | None = None
 
     @classmethod
     def over(
@@ -136,8 +138,7 @@ class Plane:
         places = unproject(self.camera.vector, both_px, self.height)
         apart = places[n:] - places[:n]
         length = np.hypot(*apart.T)
-        gradient = self._gradient(measured, 2 * n)
-        variance = np.einsum("nk,kl,nl->n", gradient, self.covariance, gradient)
+        variance = self._variance(measured, 2 * n)
         rounded = np.where(both_px == np.round(both_px), _ROUNDED_SD_PX, 0.0)
         scatter = self._scatter(both_px, np.hypot(self.click_sd_px, rounded))
         scatter = scatter[:n] + scatter[n:]
@@ -149,6 +150,30 @@ class Plane:
         variance[same] = 0.0
         return length, COVERAGE_FACTOR * np.sqrt(variance + own)
 
+    def told(self, a_px: ArrayLike, b_px: ArrayLike, length: float, sd: float) -> Plane:
+        """The plane that knows, too, how long this length on the cloth is, mm, with its standard deviation.
+
+        One step of a Kalman filter; to first order, for planes with a covariance.
+        """
+        seen, reach = self.length(a_px, b_px)
+        ends = np.concatenate([_pairs(a_px), _pairs(b_px)])
+
+        def measured(vector: Floats, z: Floats) -> Floats:
+            a, b = unproject(vector, ends, z)
+            return np.array([np.hypot(*(b - a))])
+
+        gradient = self._gradient(measured, 2)[0]
+        shared = self.covariance @ gradient
+        gain = shared / ((reach / COVERAGE_FACTOR) ** 2 + sd**2)
+        vector = np.append(self.camera.vector, self.height) + gain * (length - seen)
+        covariance = self.covariance - np.outer(gain, shared)
+        camera = Camera.from_vector(vector[:-1])
+        return replace(
+            Plane.over(camera, self.size_px, float(vector[-1]), covariance, self.leftover),
+            point_height_sd=self.point_height_sd,
+            click_sd_px=self.click_sd_px,
+        )
+
     def area_plus_minus(self, polygon_mm: ArrayLike) -> float:
         """Plus-minus, mm^2, of the area inside a ring of (n, 2) mm on this plane."""
         ring = _pairs(polygon_mm)
@@ -159,8 +184,7 @@ class Plane:
             q = np.roll(p, -1, axis=0)
             return np.array([0.5 * abs(float(np.sum(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])))])
 
-        gradient = self._gradient(area, len(ring))
-        variance = float((gradient @ self.covariance @ gradient.T)[0, 0])
+        variance = float(self._variance(area, len(ring))[0])
         # every corner also strays on its own: the area changes by half the chord between its neighbours
         chord = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
         across = 0.5 * np.column_stack([chord[:, 1], -chord[:, 0]])
@@ -181,8 +205,8 @@ class Plane:
             p = unproject(vector, points_px, z)
             return np.asarray((p - p.mean(axis=0)).ravel())
 
-        gradient = self._gradient(places, len(points)).reshape(len(points), 2, -1)
-        shared = np.einsum("nik,kl,njl->nij", gradient, self.covariance, gradient)
+        moves = self._moves(places, len(points)).reshape(len(points), 2, -1)
+        shared = np.einsum("nik,njk->nij", moves, moves)
         turned = self._mm_of_px(points_px)
         shifted = self.leftover.sd_px**2 * np.einsum("nij,nkj->nik", turned, turned)
         worst = np.linalg.eigvalsh(shared + shifted + self._scatter(points_px, _OUTLINE_SD_PX))[:, -1]
@@ -224,6 +248,8 @@ class Plane:
             "click_sd_px": self.click_sd_px,
             "leftover": {"sd_px": self.leftover.sd_px, "reach_px": self.leftover.reach_px},
         }
+        if self.drawn is not None:
+            camera["drawn"] = [[float(f"{x:.7g}") for x in row] for row in self.drawn]
         shift = np.array([[1.0, 0.0, self.origin[0]], [0.0, 1.0, self.origin[1]], [0.0, 0.0, 1.0]])
         homography = self.camera.homography(self.height) @ shift
         mm_to_pixel = {
@@ -243,6 +269,7 @@ class Plane:
             x, y = (float(v) for v in mm_to_pixel["origin"])
             left = camera.get("leftover", {"sd_px": NONE.sd_px, "reach_px": NONE.reach_px})
             leftover = Leftover(float(left["sd_px"]), float(left["reach_px"]))
+            drawn = np.array(camera["drawn"], dtype=float) if camera.get("drawn") else None
             plane = cls(
                 Camera.from_record(camera),
                 (width, tall),
@@ -252,11 +279,14 @@ class Plane:
                 float(camera.get("point_height_sd", POINT_HEIGHT_SD)),
                 float(camera.get("click_sd_px", CLICK_SD_PX)),
                 leftover,
+                drawn,
             )
         except (KeyError, TypeError, ValueError) as error:
             raise ValueError(f"no camera in this record: {error}") from error
         if covariance.shape != (len(NAMES) + 1,) * 2 or not np.all(np.isfinite(covariance)):
             raise ValueError(f"the camera's covariance has shape {covariance.shape}, not (9, 9) of numbers")
+        if drawn is not None and (drawn.ndim != 2 or drawn.shape[1] != 9 or not np.all(np.isfinite(drawn))):
+            raise ValueError(f"the cameras drawn have shape {drawn.shape}, not (any, 9) of numbers")
         return plane
 
     def _project(self, points_mm: ArrayLike, z: float) -> Floats:
@@ -293,6 +323,30 @@ class Plane:
         alike = self.leftover.likeness(begin_px, end_px)
         squares = np.sum(begin**2, axis=1) + np.sum(end**2, axis=1)
         return np.asarray(self.leftover.sd_px**2 * (squares - 2.0 * alike * np.sum(begin * end, axis=1)))
+
+    def _moves(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
+        """(m, k): by how much answers are off in k independent ways, each of one standard deviation.
+
+        function: of the camera's vector and of (points,) heights, (m,).
+        """
+        if self.drawn is None:
+            values, vectors = np.linalg.eigh(self.covariance)
+            return self._gradient(function, points) @ (vectors * np.sqrt(np.maximum(values, 0.0)))
+        here = function(self.camera.vector, np.full(points, self.height))
+        seen = [function(one[:-1], np.full(points, one[-1])) - here for one in self.drawn]
+        return np.asarray(np.column_stack(seen) / math.sqrt(len(seen)))
+
+    def _variance(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
+        """(m,) of answers by what isn't known of the camera; where they stray with long tails, as much as makes
+        the plus-minus hold 95 of 100 of the cameras drawn.
+        """
+        moves = self._moves(function, points)
+        variance = np.sum(moves**2, axis=1)
+        if self.drawn is None:
+            return np.asarray(variance)
+        count = moves.shape[1]
+        strays = np.sort(np.abs(moves), axis=1)[:, min(math.ceil(0.95 * (count + 1)), count) - 1]
+        return np.asarray(np.maximum(variance, count * (strays / COVERAGE_FACTOR) ** 2))
 
     def _gradient(self, function: Callable[[Floats, Floats], Floats], points: int) -> Floats:
         """(m, 9): of a function of the camera's vector and of the (points,) heights, by central differences."""

@@ -16,6 +16,7 @@ from salvage.report.drawing.draw import Page, arrow, fill, stroke, text_width, w
 from salvage.report.drawing.ground import ACROSS_INCHES, Ground
 from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CHALK, INK, PAPER, USABLE_EDGE
 from salvage.report.say.words import known_words
+from salvage.scale.known import KnownLength
 from salvage.scale.square import Square
 from salvage.units import Unit, format_area, format_exact
 
@@ -51,8 +52,14 @@ def legend_entries(pieces: Sequence[Piece], has_squares: bool, has_doubts: bool)
     return ["outline", "usable", *[name for name, shown in names.items() if shown]]
 
 
-def count_squares(squares: Sequence[Square], unit: Unit, *, scaled: bool = True) -> str:
-    """scaled: whether their sides are known, and so said."""
+def count_squares(
+    squares: Sequence[Square], unit: Unit, *, scaled: bool = True, known: Sequence[KnownLength] = ()
+) -> str:
+    """scaled: whether their sides are known, and so said. known: lengths told, instead of squares or beside them."""
+    if known and not squares:
+        return (
+            f"scale from {'a known length' if len(known) == 1 else f'{len(known)} known lengths'}, no square"
+        )
     if not squares:
         return "no reference square found"
     sides = sorted({format_exact(square.width, unit) for square in squares})
@@ -61,10 +68,15 @@ def count_squares(squares: Sequence[Square], unit: Unit, *, scaled: bool = True)
 
 
 def found_notes(
-    photo: Photo, garment: Garment, pieces: Sequence[Piece], squares: Sequence[Square], unit: Unit
+    photo: Photo,
+    garment: Garment,
+    pieces: Sequence[Piece],
+    squares: Sequence[Square],
+    unit: Unit,
+    known: Sequence[KnownLength] = (),
 ) -> list[str]:
     area = sum(usable(piece).area * piece.layers for piece in pieces)
-    notes = [f"{garment.name} · {photo.name} · {count_squares(squares, unit)}"]
+    notes = [f"{garment.name} · {photo.name} · {count_squares(squares, unit, known=known)}"]
     count = "1 piece" if len(pieces) == 1 else f"{len(pieces)} pieces"
     sizes = f"{count}, {format_area(area, unit)} usable"
     if pieces:

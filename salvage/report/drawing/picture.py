@@ -40,6 +40,7 @@ from salvage.report.drawing.legend import count_squares, draw_strip, found_notes
 from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
 from salvage.report.drawing.plan import draw_cut, seam_line
 from salvage.report.say.chart import Cut, Spread
+from salvage.scale.known import KnownLength
 from salvage.scale.square import Square
 from salvage.shapes import lines_of, polygons_of
 from salvage.units import Unit, format_exact
@@ -62,6 +63,7 @@ def marked_photo(
     garment: Garment,
     *,
     squares: Sequence[Square] = (),
+    known: Sequence[KnownLength] = (),
     outline_px: MultiPolygon | None = None,
     doubtful_px: BaseGeometry | None = None,
     unit: Unit = Unit.MM,
@@ -75,7 +77,7 @@ def marked_photo(
     base = ground(photo, most_px)
     to_page = warp(base, plane)
     pieces = on_this_photo(garment, photo.name)
-    notes = found_notes(photo, garment, pieces, squares, unit)
+    notes = found_notes(photo, garment, pieces, squares, unit, known)
     doubts = doubtful_px is not None and not doubtful_px.is_empty
     entries = legend_entries(pieces, bool(squares), doubts)
     sheet = canvas(base, strip_height(base, notes, entries))
@@ -85,6 +87,7 @@ def marked_photo(
     if outline_px is not None:
         stroke(page, base.from_px(outline_px), CHALK, 1.1, zorder=7)
     _draw_squares(page, base, squares, unit)
+    _draw_known(page, base, known, unit)
     if doubtful_px is not None:
         _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
     for piece in pieces:
@@ -102,13 +105,14 @@ def marked_check(
     outline_px: MultiPolygon | None = None,
     *,
     plane: OnPhoto | None = None,
+    known: Sequence[KnownLength] = (),
     doubtful_px: BaseGeometry | None = None,
     unit: Unit = Unit.MM,
     most_px: int = 2000,
 ) -> bytes:
     """The photograph as `check` sees it: squares, outline, doubtful edges, and what is wrong, as JPEG."""
     base = ground(photo, most_px)
-    notes = [f"{photo.name}: {count_squares(squares, unit, scaled=plane is not None)}"]
+    notes = [f"{photo.name}: {count_squares(squares, unit, scaled=plane is not None, known=known)}"]
     notes += [
         f"{'Can’t be measured' if p.level is Level.ERROR else 'Note'} ({p.code}): {p.message}"
         for p in problems
@@ -126,6 +130,7 @@ def marked_check(
     if outline_px is not None:
         stroke(sheet.page, base.from_px(outline_px), CHALK, 1.1, zorder=7)
     _draw_squares(sheet.page, base, squares, unit, scaled=plane is not None)
+    _draw_known(sheet.page, base, known, unit)
     if doubtful_px is not None:
         _draw_doubts(sheet.page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
     if plane is not None:
@@ -231,6 +236,21 @@ def _draw_squares(
             )
         middle = shape.centroid
         write(page, middle.x, middle.y, side, 7.5, color=ATTENTION, weight="bold", zorder=21)
+
+
+def _draw_known(page: Page, base: Ground, known: Sequence[KnownLength], unit: Unit) -> None:
+    """Each length that was told, from end to end, so that a slip of the hand shows."""
+    for one in known:
+        ends = base.points(np.array([one.from_px, one.to_px]))
+        (x1, y1), (x2, y2) = ends
+        stroke(page, shapely.LineString(ends), ATTENTION, 1.4, zorder=8)
+        bar = (
+            6.0 / page.points_per_unit * np.array([y1 - y2, x2 - x1]) / max(np.hypot(x2 - x1, y2 - y1), 1e-9)
+        )
+        for end in ends:
+            stroke(page, shapely.LineString([end - bar, end + bar]), ATTENTION, 1.4, zorder=8)
+        middle = ends.mean(axis=0)
+        write(page, *middle, format_exact(one.length, unit), 7.5, color=ATTENTION, weight="bold", zorder=21)
 
 
 def _cloth_on_page(base: Ground, outline_px: MultiPolygon | None) -> BaseGeometry | None:

@@ -126,12 +126,14 @@ def check_summary(seen: Look, unit: Unit) -> str:
     lines += [f"  error    {problem.message} [{problem.code}]" for problem in errors]
     lines += [f"  warning  {problem.message} [{problem.code}]" for problem in warnings]
     lines.append(f"  squares  {squares_words(seen.squares, unit, scaled=seen.solution is not None)}")
+    if seen.known:
+        lines.append(f"  known    {', '.join(format_exact(one.length, unit) for one in seen.known)}")
     if seen.solution is not None:
         plane = seen.solution.plane
         one_px, long = _SCALE_WORDS[unit]
         lines.append(
             f"  scale    1 px is {plane.mm_per_px / MM_PER_UNIT[unit]:{one_px}} {unit} at the middle; "
-            f"tilt {plane.tilt:.0f}°; a length of {long} is good to ± {plane.plus_minus_percent:.1f} %"
+            f"tilt {'not known' if plane.drawn is not None else f'{plane.tilt:.0f}°'}; a length of {long} is good to ± {plane.plus_minus_percent:.1f} %"
         )
     if seen.outline is not None and not seen.outline.shape_px.is_empty:
         sure = seen.outline.confidence

@@ -86,7 +86,7 @@ class Camera:
         """(n, 2) pixels of the picture -> (n, 2) pixels of a picture taken with a lens that bends nothing."""
         points = np.asarray(points_px, dtype=float)
         centre = np.array([self.centre_x_px, self.centre_y_px])
-        return _straighten((points - centre) / self.focal_px, self.k1, self.k2) * self.focal_px + centre
+        return straighten((points - centre) / self.focal_px, self.k1, self.k2) * self.focal_px + centre
 
     def homography(self, z: float = 0.0) -> Floats:
         """(3, 3): (x, y, 1) on the level z, mm -> pixels of a lens that bends nothing, up to a factor."""
@@ -153,7 +153,7 @@ def project(vector: Floats, points: Floats) -> Floats:
 def unproject(vector: Floats, points_px: Floats, z: Floats | float = 0.0) -> Floats:
     """(n, 2) pixels -> (n, 2) mm on the level z; NaN for points above the horizon."""
     distorted = (points_px - vector[CENTRE_X : CENTRE_Y + 1]) / math.exp(vector[LN_FOCAL])
-    ideal = _straighten(distorted, vector[K1], vector[K2])
+    ideal = straighten(distorted, vector[K1], vector[K2])
     rotation = rotation_of(vector[NORMAL_X], vector[NORMAL_Y])
     ray = ideal @ rotation[:2] + rotation[2]
     down = np.where(ray[:, 2] < -1e-9, ray[:, 2], np.nan)
@@ -161,8 +161,10 @@ def unproject(vector: Floats, points_px: Floats, z: Floats | float = 0.0) -> Flo
     return np.asarray(ray[:, :2] * reach[:, None])
 
 
-def _straighten(distorted: Floats, k1: float, k2: float) -> Floats:
+def straighten(distorted: Floats, k1: Floats | float, k2: Floats | float) -> Floats:
     """Undo the radial distortion of (n, 2) points in units of the focal length, by Newton's method.
+
+    k1, k2: numbers, or (n,).
 
     Where the model folds over (far outside any picture it was fitted to) the answer is held at the fold.
     """
