@@ -90,7 +90,9 @@ def _inside(photo: Photo, told: Telling) -> None:
     hints = {"--known": ends, "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at}
     for option, places in hints.items():
         for x, y in places:
-            if not (0 <= x < photo.width_px and 0 <= y < photo.height_px):
+            # A length may end at the frame, where an outline does: half a pixel beyond the last one's middle.
+            beyond = 0.5 if option == "--known" else 0.0
+            if not (-beyond <= x < photo.width_px + beyond and -beyond <= y < photo.height_px + beyond):
                 raise UsageError(
                     f"{option} {x:g},{y:g} lies outside {photo.name}, which is {photo.width_px} x "
                     f"{photo.height_px} pixels. Pixels count from the top left of the upright picture."

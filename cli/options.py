@@ -140,8 +140,10 @@ def _known_length(text: str) -> KnownLength:
             f"--known {text!r}: write both ends in pixels and the length between them, for example "
             "--known 310,540,1890,560,560mm."
         ) from None
-    told = length(last, f"--known {text!r}: the length")
-    assert told is not None
+    try:
+        told = parse_length(last)
+    except UsageError as error:
+        raise UsageError(f"--known {text!r}: {error}") from None
     if not SHORTEST_KNOWN <= told <= LONGEST_KNOWN:
         raise UsageError(
             f"--known {text!r}: {told:.4g} mm is no length of a garment to measure by ({SHORTEST_KNOWN:.0f} mm to "

@@ -40,7 +40,8 @@ def solve_known(photo: Photo, known: Sequence[KnownLength], *, height: float | N
     )
     assert plane.drawn is not None
     plane = replace(plane, covariance=np.cov(plane.drawn.T))
-    problems = [*_disagreeing(plane, known, draws), *tilt_problems(plane), *_height_problems(plane, known)]
+    problems = _disagreeing(plane, known, draws)
+    problems = problems or [*tilt_problems(plane), *_height_problems(plane, known)]
     return Solution(plane, (), (_weaker(plane, known), *problems), _advice(known))
 
 

@@ -82,9 +82,9 @@ def found_notes(
     if pieces:
         percent = max(piece.plus_minus.scale_percent for piece in pieces)
         edge = max(piece.plus_minus.edge for piece in pieces)
-        known = known_words(percent, edge, unit)
-        if known:
-            sizes += f" · plus-minus: {known} (95 %)"
+        sure = known_words(percent, edge, unit)
+        if sure:
+            sizes += f" · plus-minus: {sure} (95 %)"
     notes.append(sizes)
     return notes
 

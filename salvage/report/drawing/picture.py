@@ -249,8 +249,8 @@ def _draw_known(page: Page, base: Ground, known: Sequence[KnownLength], unit: Un
         )
         for end in ends:
             stroke(page, shapely.LineString([end - bar, end + bar]), ATTENTION, 1.4, zorder=8)
-        middle = ends.mean(axis=0)
-        write(page, *middle, format_exact(one.length, unit), 7.5, color=ATTENTION, weight="bold", zorder=21)
+        x, y = (float(v) for v in ends.mean(axis=0))
+        write(page, x, y, format_exact(one.length, unit), 7.5, color=ATTENTION, weight="bold", zorder=21)
 
 
 def _cloth_on_page(base: Ground, outline_px: MultiPolygon | None) -> BaseGeometry | None:
