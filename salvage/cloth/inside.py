@@ -15,18 +15,20 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from salvage.cloth.cut.assumed import assumed_seams
-from salvage.cloth.cut.points import garment_kind, points_of
+from salvage.cloth.cut.points import garment_kind, landmarks_of, points_of
 from salvage.cloth.finders.beside import not_yet
 from salvage.cloth.finders.colour_blocks import colour_seams
 from salvage.cloth.finders.fittings import find_fittings
 from salvage.cloth.finders.othercloth import part_other_cloth
 from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
+from salvage.cloth.finders.whole_lines import not_over, whole_lines, whole_spots
 from salvage.cloth.finders.worn import find_worn
 from salvage.cloth.finders.zips import find_bands, near_axis
-from salvage.cloth.flat.axis import find_axis
+from salvage.cloth.flat.axis import axis_along
 from salvage.cloth.flat.look import EVERY, Chances, look
 from salvage.cloth.flat.picture import Flat, ToPixels, flatten
 from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
+from salvage.cloth.flat.whole import Whole, look_whole
 from salvage.cloth.garment import Blocked, BlockedKind, Piece, PlusMinus
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.pieces.fabrics import fabrics_of
@@ -86,9 +88,10 @@ def find_pieces(
         repeats = repeats_of(flat, cloth)
         plain = without_print(flat, repeats)
         chances = look(plain)
+        whole = look_whole(flat)
         padded.append(_share_padded(chances, flat))
         sharp = _is_sharp(plane, cloth)
-        found = _pieces_of(cloth, flat, plain, repeats, chances, margin, fabric, sharp)
+        found = _pieces_of(cloth, flat, plain, repeats, chances, whole, margin, fabric, sharp)
         pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
     names = _apart([each.name for each in pieces])
     plus_minus = PlusMinus(float(getattr(plane, "plus_minus_percent", 0.0)), 0.0)
@@ -155,6 +158,7 @@ def _pieces_of(
     plain: Flat,
     repeats: tuple[Repeat, ...],
     chances: Chances,
+    whole: Whole,
     margin: dict[BlockedKind, float],
     fabric: str,
     sharp: bool,
@@ -162,14 +166,17 @@ def _pieces_of(
     """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
     bands, seams = find_bands(find_seams(chances, plain, cloth, repeats), plain)
     seams += find_edge_seams(chances, plain, cloth)
+    known = [each.line for each in seams] + [middle for _, middle in bands]
+    seams += whole_lines(whole, cloth, known, sharp=sharp)
     seams += not_yet(colour_seams(flat, cloth), [each.line for each in seams])
     fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin, bool(repeats))
+    fittings += not_over(whole_spots(whole, margin, cloth), fittings)
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     worn, bounds = part_other_cloth(worn, cloth, flat)
     seams += bounds
-    axis = find_axis(cloth)
-    points = points_of(cloth, axis)
-    kind = garment_kind(points)
+    axis = axis_along(cloth, whole.up)
+    points = points_of(cloth, axis) | landmarks_of(whole)
+    kind = whole.kind if whole.kind_chance > 0.5 else garment_kind(points)
     lines = [each.line for each in seams if not each.on_outline] + [middle for _, middle in bands]
     middles = [middle for _, middle in bands]
     parts = fall_apart(cloth, seams, middles)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 
 from salvage.cloth.flat.axis import Axis
+from salvage.cloth.flat.whole import Whole
 from salvage.shapes import polygons_of
 
 SIDES = {"left": -1.0, "right": 1.0}
@@ -29,6 +30,7 @@ _BEND = 5.0  # mm, that the outline's bend at the shoulder stands out of its cho
 _BEND_OFF = 14.0  # mm, of a shoulder found by its bend
 _MIDDLE = 0.25  # of the garment's half width: so near the axis lie crotch and neck
 _CORNER_OFF = 10.0
+_LANDMARK_OFF, _SURE = 12.0, 0.5  # mm, of a landmark of the whole look; and its least chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +167,15 @@ def _on_plane(place: Place, axis: Axis) -> Place:
 
 def distance(one: Place, two: Place) -> float:
     return float(Point(one.x, one.y).distance(Point(two.x, two.y)))
+
+
+def landmarks_of(whole: Whole) -> dict[str, Place]:
+    """The points that the look at the whole garment is sure of."""
+    return {
+        name.replace("_", " "): Place(each.x, each.y, _LANDMARK_OFF)
+        for name, each in whole.landmarks.items()
+        if each.chance >= _SURE
+    }
 
 
 def garment_kind(points: Mapping[str, Place]) -> str:

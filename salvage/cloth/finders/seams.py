@@ -22,6 +22,7 @@ from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.shapes import polygons_of
 
 _LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
+_PARTS = 0.55  # confidence from which the cloth falls apart along a line
 _BELIEVED = 0.42  # mean chance along a line to be called a seam
 _SPUR = 14.0  # mm
 _SHORTEST = 45.0  # mm, of a seam that ends nowhere in particular
@@ -61,6 +62,12 @@ class Seam:
     found_by: FoundBy = FoundBy.PHOTO
     wide: float = 0.0
     kind: BlockedKind | None = None
+
+    @property
+    def parts(self) -> bool:
+        """Whether the cloth falls apart along it. What is doubtful only blocks: it may be a crease."""
+        sure = self.confidence >= _PARTS or self.found_by is FoundBy.TRADE
+        return sure and not self.hem and not self.on_outline
 
 
 def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repeat, ...] = ()) -> list[Seam]:

@@ -19,6 +19,7 @@ _TURN = 2.0  # degrees between axes tried
 _ALIKE = 0.84  # share of the outline that must lie on its mirror image to call it symmetric
 _BODY_TURN = 8.0  # degrees the body's axis may be off the whole garment's
 _SLEEVE = 0.16  # half width of a sleeve at most, in square roots of the garment's area
+_OFF_UP = 15.0  # degrees the axis may be off the way up that was told
 _LEGS = 0.3  # share of the length over which two legs are apart
 
 
@@ -66,6 +67,19 @@ def find_axis(cloth: Polygon) -> Axis:
     across = np.radians(angle)
     at = (middle.centroid.x + shift * np.sin(across), middle.centroid.y - shift * np.cos(across))
     return Axis((angle if ahead else angle + 180.0) % 360.0, at, score, sure, legs)
+
+
+def axis_along(cloth: Polygon, up: float) -> Axis:
+    """The axis of a garment whose collar or waist is known to lie about `up` degrees from +x."""
+    legs = _which_end(_turned(_upright(cloth), up))[1]
+    body = cloth if legs else _without_sleeves(cloth) or cloth
+    angle, score, shift = max(
+        (_finest(_upright(each), up, _OFF_UP) for each in (cloth, body)), key=lambda each: each[1]
+    )
+    middle = cloth.centroid
+    across = np.radians(angle)
+    at = (middle.x + shift * np.sin(across), middle.y - shift * np.cos(across))
+    return Axis(angle % 360.0, at, score, True, legs)
 
 
 def _finest(upright: NDArray[np.uint8], near: float, within: float) -> tuple[float, float, float]:

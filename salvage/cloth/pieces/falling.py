@@ -21,9 +21,9 @@ _NARROW = 14.0  # mm; so does what is nowhere wider than this
 
 
 def fall_apart(cloth: Polygon, seams: list[Seam], bands: list[LineString]) -> list[Polygon]:
-    """The cloth cut along its seams (hems and seams on the outline cut nothing) and along the middles of
-    its zips, largest first."""
-    cutting = [each.line for each in seams if not each.hem and not each.on_outline] + bands
+    """The cloth cut along its seams (hems, seams on the outline and doubtful lines cut nothing) and along the
+    middles of its zips, largest first."""
+    cutting = [each.line for each in seams if each.parts] + bands
     cutting = [_run_out(line, cloth, cutting) for line in cutting]
     rings = [cloth.exterior, *cloth.interiors]
     edges = shapely.union_all([*(LineString(ring.coords) for ring in rings), *cutting])
