@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from salvage.errors import SalvageError, UsageError, shown
 from salvage.files import inside, ordinary
 
+from .ahead import settled
 from .look import look_at, one_for_pixels
 from .options import say
 
@@ -44,6 +45,7 @@ class Loaded:
 
     def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """A piece's mm in the pixels of its photograph; None where it has none."""
+        settled()
         from salvage.report.drawing.figures import picture_key
 
         if piece.photo is None:
@@ -182,6 +184,8 @@ def _read_photos(
     """The photographs that a record names, for pictures only: a record stands on its own, so what can't be had of
     them is only told."""
     from salvage.photo.read import read_photo
+
+    settled()
     from salvage.report.drawing.figures import picture_key
 
     for piece in garment.pieces:
@@ -222,7 +226,6 @@ def _measure(
     path: Path, told: Telling, index: int, photos: dict[str, Photo], planes: dict[str, Plane]
 ) -> Garment:
     from salvage.job import measure
-    from salvage.report.drawing.figures import picture_key
 
     if told.side is None and told.paper is None and not told.known:
         raise UsageError(
@@ -230,6 +233,9 @@ def _measure(
         )
     seen = look_at(path, told)
     garment = measure([seen], told, name=path.stem).garment
+    settled()
+    from salvage.report.drawing.figures import picture_key
+
     key = picture_key(index, seen.photo.name)
     photos[key] = seen.photo
     assert seen.solution is not None
