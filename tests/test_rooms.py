@@ -47,6 +47,13 @@ WITHIN = {
 # What the checker and the search have in common must stay nothing but the plain data.
 CHECKER_KNOWS = {"salvage.cloth.garment", "salvage.fit.answer", "salvage.project.project"}
 
+RECHECK_KNOWS = {
+    "salvage.cloth.garment",
+    "salvage.fit.claim",
+    "salvage.fit.question",
+    "salvage.project.project",
+}
+
 
 def imports_of(file: Path) -> set[str]:
     """Modules of this project that a file imports, whatever they are needed for."""
@@ -103,6 +110,17 @@ def test_the_checker_knows_plain_data_only() -> None:
     }
     assert known <= CHECKER_KNOWS
     assert "salvage.cloth.garment" in known
+
+
+def test_the_recheck_knows_plain_data_only() -> None:
+    """And nothing that a proof was found with; what it needs of geometry it works out for itself."""
+    known = {
+        name
+        for file in files_of("fit/recheck")
+        for name in imports_of(file)
+        if (ROOT / f"{name.replace('.', '/')}.py").exists() and not name.startswith("salvage.fit.recheck.")
+    }
+    assert known == {*RECHECK_KNOWS}
 
 
 def test_words_need_no_drawing_library() -> None:

@@ -67,6 +67,7 @@ class Answer:
     suffices: indices of garments that suffice alone.
     many, longest: copies, and mm of length, of the panels and strips that leave them to the cloth.
     fabrics: what holds for each fabric that the project asks for, as the project spells it.
+    doubts: what the recheck could not confirm of proofs that were found; those don't count.
     """
 
     verdict: Verdict
@@ -85,3 +86,4 @@ class Answer:
     fabrics: Mapping[str, FabricAnswer] = field(default_factory=dict)
     many: Mapping[str, int] = field(default_factory=dict)
     longest: Mapping[str, float] = field(default_factory=dict)
+    doubts: tuple[str, ...] = ()

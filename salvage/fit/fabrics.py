@@ -105,6 +105,7 @@ def put_together(answers: Mapping[str, Answer], garments: Sequence[Garment], pro
             fabric: FabricAnswer(answer.verdict, answer.reasons, answer.proof)
             for fabric, answer in answers.items()
         },
+        doubts=tuple(dict.fromkeys(doubt for answer in each for doubt in answer.doubts)),
     )
 
 

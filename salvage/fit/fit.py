@@ -29,11 +29,12 @@ from salvage.fit.material.left import left_over
 from salvage.fit.material.outer import outer_lay
 from salvage.fit.proof.refuse import area_proof, refuse, with_sites
 from salvage.fit.proof.stuck import stuck
+from salvage.fit.recheck.recheck import doubt_about
 from salvage.fit.require import require_usable
 from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
 from salvage.fit.say.open import of_open
-from salvage.fit.say.proofs import of_missing_fabric, of_names, of_no_place, of_proof, of_rejected
+from salvage.fit.say.proofs import of_doubts, of_missing_fabric, of_names, of_no_place, of_proof, of_rejected
 from salvage.project.project import Panel, Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
@@ -47,6 +48,7 @@ _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 0.7
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.6
 _LEAST_FOR_A_FABRIC = 2.0  # seconds, where the fabrics before it took all there was
+_FOR_RECHECK, _LEAST_RECHECK = 0.4, 2.0  # seconds at least, even where little is left: a no must be sure
 _SEARCHES = 1.0  # as long as so many of the first search, if that is more
 
 
@@ -55,7 +57,7 @@ class _Case:
     """What is asked. lay: cloth to search on, never more than there is; exact: the same with every corner.
 
     by: the plus-minus at its widest. rejected: what the checker had against layouts that were found; each
-    is a mistake of ours, for the search keeps the same rules.
+    is a mistake of ours, for the search keeps the same rules. doubts: what could not be confirmed of proofs.
     """
 
     garments: Sequence[Garment]
@@ -66,12 +68,31 @@ class _Case:
     begun: float
     tell: Callable[[float], None]
     rejected: list[str]
+    doubts: list[str]
 
     def accepts(self, project: Project, placements: Sequence[Placement]) -> bool:
         """Whether the checker has nothing against a complete layout."""
         faults = check(self.garments, project, placements)
         self.rejected.extend(faults[:1])
         return not faults
+
+    def refused(self, budget: Budget, share: float, *, grown: bool) -> Proof | None:
+        """A proof that there is no layout, if one is found and the recheck accepts it."""
+        return self.confirmed(
+            refuse(self.outer(grown=grown), self.project, budget.part(share), grown=grown), budget
+        )
+
+    def confirmed(self, proof: Proof | None, budget: Budget) -> Proof | None:
+        """The proof, if the recheck accepts it."""
+        if proof is None:
+            return None
+        seconds = None if budget.steps is not None else max(_LEAST_RECHECK, _FOR_RECHECK * budget.left())
+        doubt = doubt_about(proof, self.garments, self.project, seconds=seconds, stop=budget.stop)
+        if doubt is None:
+            return proof
+        if doubt not in self.doubts:
+            self.doubts.append(doubt)
+        return None
 
     def outer(self, *, grown: bool) -> Lay:
         """Cloth to prove on, never less than there is; grown: larger by its plus-minus."""
@@ -147,7 +168,7 @@ def _fit_one_fabric(
     """The answer to a project that asks for one fabric."""
     case = _case(garments, project, _teller(seconds, progress))
     budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop, accepts=case.accepts)
-    missing = _missing_fabric(case)
+    missing = _missing_fabric(case, budget)
     if missing is not None:
         return missing
     if is_open(project):
@@ -158,13 +179,13 @@ def _fit_one_fabric(
         easy = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
         if easy.complete:
             return _accepted(case, easy, (), budget)
-    proof = refuse(case.outer(grown=True), project, budget.part(_FOR_PROOF), grown=True)
+    proof = case.refused(budget, _FOR_PROOF, grown=True)
     if proof is not None:
         return _refused(case, proof, budget, measured_only=False)
     suffices, found = _search(case, budget)
     if found.complete:
         return _accepted(case, found, suffices, budget)
-    proof = refuse(case.outer(grown=False), project, budget.part(_FOR_LATE_PROOF))
+    proof = case.refused(budget, _FOR_LATE_PROOF, grown=False)
     if proof is not None:
         return _refused(case, proof, budget, measured_only=case.by > 0)
     return _unsettled(case, found, budget)
@@ -175,7 +196,7 @@ def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float],
     least = {same_fabric(fabric): _least_area(project, same_fabric(fabric)) for fabric in _fabrics(project)}
     lay, by = _worth_searching(lay_of(garments), least)
     exact, _ = _worth_searching(lay_of(garments, plainer=False), least)
-    return _Case(garments, project, lay, exact, by, begun, tell, [])
+    return _Case(garments, project, lay, exact, by, begun, tell, [], [])
 
 
 def _worth_searching(lay: Lay, least: Mapping[str, float]) -> tuple[Lay, float]:
@@ -228,15 +249,16 @@ def _fabrics(project: Project) -> tuple[str, ...]:
     return tuple(dict.fromkeys(asked))
 
 
-def _missing_fabric(case: _Case) -> Answer | None:
+def _missing_fabric(case: _Case, budget: Budget) -> Answer | None:
     """The answer where a fabric is asked for of which there is nothing."""
     there = case.outer(grown=False)
     for fabric in _fabrics(case.project):
         if there.area(same_fabric(fabric)) == 0:
             proof = area_proof(there, case.project, same_fabric(fabric))
+            proof = proof and case.confirmed(with_sites(proof, there, grown=False), budget)
             if proof is not None:
                 reason = of_missing_fabric(fabric, case.garments)
-                return _answer(case, Verdict.NO, (reason,), proof=with_sites(proof, there, grown=False))
+                return _answer(case, Verdict.NO, (reason,), proof=proof)
     return None
 
 
@@ -340,7 +362,15 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
         of_proof(proof, case.lay, case.project, case.garments, grown=case.by > 0 and not measured_only)
     )
     known = proof.panels if proof.kind is ProofKind.NO_PLACE else ()
-    others = stuck(case.outer(grown=not measured_only), case.project, budget.part(_FOR_STUCK), known=known)
+    grown = not measured_only
+    others = stuck(
+        case.outer(grown=grown),
+        case.project,
+        budget.part(_FOR_STUCK),
+        known=known,
+        grown=grown,
+        confirmed=lambda proof: case.confirmed(proof, budget),
+    )
     told += [of_no_place(panel, case.lay, case.project.unit) for panel in others]
     names = of_names(proof, case.garments, case.project.unit)
     told += [names] if names else []
@@ -367,6 +397,7 @@ def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
     scale, suggestions = _changes(case, budget, first=names)
     told = [of_unsettled(found, time.monotonic() - case.begun)]
     told += [of_rejected(case.rejected)] if case.rejected else []
+    told += [of_doubts(case.doubts)] if case.doubts else []
     return _answer(
         case,
         Verdict.UNSETTLED,
@@ -439,4 +470,5 @@ def _answer(
         suffices=suffices,
         many=copies_left_open(case.project) if spare is not None else {},
         longest=lengths_left_open(case.project) if spare is not None else {},
+        doubts=tuple(case.doubts),
     )

@@ -51,6 +51,7 @@ def answer_to_json(
             fabric: {"verdict": str(each.verdict), "reasons": list(each.reasons), "proof": _proof(each.proof)}
             for fabric, each in answer.fabrics.items()
         },
+        "doubts": list(answer.doubts),
     }
 
 

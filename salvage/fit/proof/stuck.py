@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 
+from salvage.fit.claim import Proof
 from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import Lay
 from salvage.fit.proof.place import no_place
-from salvage.fit.proof.refuse import panel_shape
+from salvage.fit.proof.refuse import panel_shape, with_sites
 from salvage.fit.question import Question
 from salvage.project.project import Panel, Project
 
 
-def stuck(lay: Lay, project: Project, budget: Budget, *, known: Collection[str] = ()) -> tuple[Panel, ...]:
+def stuck(
+    lay: Lay,
+    project: Project,
+    budget: Budget,
+    *,
+    known: Collection[str] = (),
+    grown: bool = False,
+    confirmed: Callable[[Proof], Proof | None] = lambda proof: proof,
+) -> tuple[Panel, ...]:
     """Panels that may not be pieced and are proved to lie nowhere on the lay, as far as the budget allows.
 
-    lay: never less cloth than there is. known: names of panels that are told of already.
+    lay: never less cloth than there is; grown: larger by its plus-minus. known: names of panels that are
+    told of already. confirmed: a second look at each proof.
     """
     found = []
     for panel in project.panels:
@@ -23,6 +33,7 @@ def stuck(lay: Lay, project: Project, budget: Budget, *, known: Collection[str] 
             continue
         if budget.over():
             break
-        if no_place(Question(lay.cloths, (panel_shape(panel),)), 0) is not None:
+        proof = no_place(Question(lay.cloths, (panel_shape(panel),)), 0)
+        if proof is not None and confirmed(with_sites(proof, lay, grown=grown)) is not None:
             found.append(panel)
     return tuple(found)

@@ -157,6 +157,14 @@ def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | Non
     )
 
 
+def of_doubts(doubts: Sequence[str]) -> str:
+    """A proof that the second look did not accept."""
+    return (
+        f"A proof that there is no layout was found, but a second look could not confirm it ({doubts[0]}), so it "
+        "doesn't count."
+    )
+
+
 def of_rejected(faults: Sequence[str]) -> str:
     """A layout that the checker rejects: the search broke a rule, which no project can help."""
     return (
