@@ -510,7 +510,9 @@ def _slip(keys: Iterable[str], known: set[str]) -> str:
     """` Did you mean 'one_way'?` where one of the keys is nearly a known one, else nothing."""
     plain = {_bare(each): each for each in known}
     for key in keys:
-        near = difflib.get_close_matches(_bare(key[:100]), plain, n=1, cutoff=_NEARLY)
+        bare = _bare(key[:100])
+        near = [each for each in plain if sorted(each) == sorted(bare)]  # letters exchanged
+        near = near or difflib.get_close_matches(bare, plain, n=1, cutoff=_NEARLY)
         if key not in known and near:
             return f" Did you mean {plain[near[0]]!r}?"
     return ""
