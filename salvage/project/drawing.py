@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -227,10 +228,10 @@ def _dxf_outlines(path: Path, unit: Unit) -> list[Outline]:
         raise SalvageError(f"{path}: is not a DXF drawing that can be read ({shown(error)}).") from error
     if len(entities) > _MOST_ENTITIES:
         raise SalvageError(f"{path}: has {len(entities)} lines. Save the panels alone.")
-    try:
-        scale = MM_PER_INSUNIT.get(int(document.header.get("$INSUNITS", 0)), MM_PER_UNIT[unit])
-    except (TypeError, ValueError):
-        scale = MM_PER_UNIT[unit]
+    scale = MM_PER_UNIT[unit]
+    if b"$INSUNITS" in path.read_bytes():  # where the file has none, the reader makes one up
+        with suppress(TypeError, ValueError):
+            scale = MM_PER_INSUNIT.get(int(document.header.get("$INSUNITS", 0)), scale)
     found: list[Outline] = []
     loose: dict[str, list[Any]] = {}
     entity: Any
