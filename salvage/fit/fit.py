@@ -19,6 +19,7 @@ from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
 from salvage.fit.layout.decide import get_ready
+from salvage.fit.layout.fill import filled
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.most import copies_left_open, is_open, lengths_left_open, most, one_more
 from salvage.fit.layout.spare import clearance, largest_scale, plus_minus_on, spare_of
@@ -26,7 +27,7 @@ from salvage.fit.layout.suggest import smallest_changes
 from salvage.fit.layout.tidy import tidied
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
-from salvage.fit.material.outer import outer_lay
+from salvage.fit.material.outer import outer_lay, taken_in
 from salvage.fit.proof.refuse import area_proof, refuse, with_sites
 from salvage.fit.proof.stuck import stuck
 from salvage.fit.recheck.recheck import doubt_about
@@ -39,15 +40,17 @@ from salvage.project.project import Panel, Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
-_FOR_EASY, _MOST_FOR_EASY = 0.1, 0.8  # most projects that fit are found at once, before anything is proved
 _FOR_MOST = 0.5  # where the project leaves a number or a length to the cloth
+_FOR_EASY, _MOST_FOR_EASY = 0.15, 1.5  # most projects that fit are found at once, before anything is proved
 _FOR_STUCK = 0.2  # once there is a no: what else has no place
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
 _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 0.7
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.6
-_LEAST_FOR_A_FABRIC = 2.0  # seconds, where the fabrics before it took all there was
+_LEAST_FOR_A_FABRIC = 0.5  # seconds, where the fabrics before it took all there was
+_MOST_FOR_PARTIAL, _LEAST_FOR_PARTIAL = 1.0, 0.2
+_FOR_BOUND, _MOST_FOR_BOUND = 0.5, 2.0  # the proof that the spare is less than the plus-minus
 _FOR_RECHECK, _LEAST_RECHECK = 0.4, 2.0  # seconds at least, even where little is left: a no must be sure
 _SEARCHES = 1.0  # as long as so many of the first search, if that is more
 
@@ -175,20 +178,22 @@ def _fit_one_fabric(
         found = most(case.safe, project, budget.part(_FOR_MOST))
         if found is not None:
             return _accepted(replace(case, project=found.project), found, (), budget)
-    if not case.several and not project.strips:
-        easy = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
-        if easy.complete:
-            return _accepted(case, easy, (), budget)
+    best = None
+    if not case.several:
+        best = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
+        if best.complete:
+            return _accepted(case, best, (), budget)
     proof = case.refused(budget, _FOR_PROOF, grown=True)
     if proof is not None:
         return _refused(case, proof, budget, measured_only=False)
     suffices, found = _search(case, budget)
     if found.complete:
         return _accepted(case, found, suffices, budget)
+    best = found if best is None or found.area_placed() >= best.area_placed() else best
     proof = case.refused(budget, _FOR_LATE_PROOF, grown=False)
     if proof is not None:
         return _refused(case, proof, budget, measured_only=case.by > 0)
-    return _unsettled(case, found, budget)
+    return _unsettled(case, best, budget)
 
 
 def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float], None]) -> _Case:
@@ -301,7 +306,8 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
     case.tell(0.75)
     joined = found.plan.joins() > 0
     if spare < plus_minus:
-        verdict, shown = Verdict.TOO_CLOSE, roomy
+        close = _is_surely_less(case, plus_minus, budget.part(_FOR_BOUND, at_most=_MOST_FOR_BOUND))
+        verdict, shown = Verdict.TOO_CLOSE if close else Verdict.UNSETTLED, roomy
     else:
         verdict = Verdict.YES_WITH_JOINS if joined else Verdict.YES
         start = found if known >= plus_minus else roomy
@@ -319,7 +325,7 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
     told = [
         *_open_told(case, budget),
         of_layout(shown, case.garments),
-        of_spare(spare, plus_minus, case.project.unit),
+        of_spare(spare, plus_minus, case.project.unit, sure=verdict is not Verdict.UNSETTLED),
         None if is_open(case.project) else of_choice(suffices, used_alone, case.garments),
     ]
     return _answer(
@@ -342,6 +348,11 @@ def _open_told(case: _Case, budget: Budget) -> tuple[str, ...]:
     part = budget.part(_FOR_LATE_PROOF)
     no_more = more is not None and refuse(case.outer(grown=True), more, part, grown=True) is not None
     return tuple(of_open(case.project, case.project.unit, no_more=no_more))
+
+
+def _is_surely_less(case: _Case, spare: float, budget: Budget) -> bool:
+    """Whether it is proved that with all cloth smaller by this spare no layout is left."""
+    return refuse(taken_in(case.outer(grown=False), spare), case.project, budget) is not None
 
 
 def _confirmed(
@@ -393,6 +404,11 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
 
 
 def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
+    """The answer where neither a layout nor a proof was found, with the best layout of a part of it."""
+    more = filled(found, budget.part(0.2, at_most=_MOST_FOR_PARTIAL, at_least=_LEAST_FOR_PARTIAL))
+    if more.complete:
+        return _accepted(case, more, (), budget)
+    found = more if more.area_placed() > found.area_placed() else found
     names = tuple(found.asked.items[index].name for index in found.unplaced)
     scale, suggestions = _changes(case, budget, first=names)
     told = [of_unsettled(found, time.monotonic() - case.begun)]

@@ -16,7 +16,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon, box
 
-from salvage.cloth.garment import Garment, Piece
+from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.project.project import Grain, Join, Panel, Project, Strip
 
 
@@ -189,4 +189,55 @@ def _piece(name: str, cloth: Polygon, rng: np.random.Generator) -> Piece:
     return Piece(
         name=name, fabric="shell", grain=(90.0 + angle) % 360, outline=turned.buffer(5.0),
         usable=MultiPolygon([turned]),
+    )  # fmt: skip
+
+
+def easy(count: int, seed: int = 3) -> Iterator[Hidden]:
+    """About a dozen shapes, some curved and one at any angle, on less than a third of a photographed coat."""
+    rng = np.random.default_rng(seed)
+    for n in range(count):
+        pieces = [
+            _photographed(f"piece {k}", float(w), float(h), rng)
+            for k, (w, h) in enumerate([(620, 700), (300, 680), (300, 680), (250, 560)][: 1 + n % 4])
+        ]
+        cloth = sum(each.usable.area for each in pieces if each.usable is not None)
+        panels: list[Panel] = []
+        left = 0.3 * cloth
+        for k in range(11):
+            share = left / (11 - k) * rng.uniform(0.7, 1.1)
+            outline = _curved(rng) if k % 3 == 1 else box(0, 0, 1, rng.uniform(0.6, 1.7))
+            factor = math.sqrt(share / outline.area)
+            outline = affinity.scale(outline, factor, factor, origin=(0, 0))
+            ring = tuple((float(x), float(y)) for x, y in outline.exterior.coords[:-1])
+            ring = ring if outline.exterior.is_ccw else ring[::-1]
+            grain = Grain.ANY if k == 4 else Grain.ALONG
+            panels.append(Panel(f"p{k}", ring, grain=grain, joins=int(n % 3 == 2 and k == 0), flip=k == 7))
+            left -= outline.area
+        yield Hidden(
+            f"easy-{n}", Garment("coat", tuple(pieces)), Project("easy", tuple(panels), cutting_gap=3.0)
+        )
+
+
+def _curved(rng: np.random.Generator) -> Polygon:
+    angles = np.linspace(0, 2 * math.pi, 36, endpoint=False)
+    radius = 1 + 0.15 * np.cos(2 * angles + rng.uniform(0, 6)) + 0.08 * np.cos(3 * angles + rng.uniform(0, 6))
+    return Polygon(np.column_stack([radius * np.cos(angles), radius * np.sin(angles)]))
+
+
+def _photographed(name: str, width: float, length: float, rng: np.random.Generator) -> Piece:
+    """A piece with a corner every few mm of its wavy edge, and a few buttons and stains."""
+    edge = shapely.segmentize(box(0, 0, width, length).exterior, 4.0)
+    ring = shapely.get_coordinates(edge)[:-1]
+    wave = 6 * np.sin(ring @ np.array([0.021, 0.017])) + rng.normal(0, 0.4, len(ring))
+    middle = np.array([width / 2, length / 2])
+    out = (ring - middle) / np.hypot(*(ring - middle).T)[:, None]
+    cloth = Polygon(ring + out * wave[:, None]).buffer(0)
+    spots = [
+        shapely.Point(rng.uniform(30, width - 30), rng.uniform(30, length - 30)).buffer(rng.uniform(6, 16))
+        for _ in range(5)
+    ]
+    usable = cloth.difference(shapely.union_all(spots))
+    return Piece(
+        name=name, outline=cloth.buffer(6.0), usable=MultiPolygon([usable]), grain=88.0,
+        plus_minus=PlusMinus(scale_percent=0.3, edge=1.5),
     )  # fmt: skip

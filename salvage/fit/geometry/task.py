@@ -25,6 +25,9 @@ from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 _MANY_POINTS_SHAPE = 40
 _MANY_POINTS_CLOTH = 80
 _FINEST = 0.05  # mm, first tolerance tried in making an outline simpler
+_HIGHEST_CUT = 0.8  # mm by which a corner may stick out or in and be cut off or filled
+_FLAT = 1e-9  # mm; corners that stick out by less are none
+_CUTS_TRIED = 12
 _MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
 _FAN = 24  # angles tried where every angle is allowed
 _SAME_TURN = 0.01  # degrees; turns nearer than this count as one
@@ -134,6 +137,11 @@ def turned(polygon: Polygon, angle: float, flipped: bool = False) -> Polygon:
 
 def simpler(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
     """With about `most` points at the most, only growing or only shrinking; by 1.6 mm at the very most."""
+    if shapely.get_num_coordinates(polygon) <= most:
+        return polygon
+    cut = _corners_cut(polygon, most, grow=grow)
+    if shapely.get_num_coordinates(cut) <= most:
+        return cut
     tolerance = _FINEST
     while shapely.get_num_coordinates(polygon) > most and tolerance <= 0.8:
         moved = polygon.buffer(tolerance if grow else -tolerance, join_style="mitre", mitre_limit=2.0)
@@ -144,6 +152,58 @@ def simpler(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
             return slim
         tolerance *= 2
     return polygon
+
+
+def _corners_cut(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
+    """Corners that stick out cut off (those that stick in filled, if it is to grow), the flattest first.
+
+    The others stay exactly where they are, so that what only just fits still does.
+    """
+    oriented = shapely.geometry.polygon.orient(polygon, 1.0)
+    rings = [np.asarray(ring.coords)[:-1, :2] for ring in (oriented.exterior, *oriented.interiors)]
+    too_many = sum(len(ring) for ring in rings) - (most - 2 * len(rings))
+    done = []
+    for n, ring in enumerate(rings):  # cloth lies to the left of every ring, holes too
+        others = np.concatenate([np.zeros((0, 2)), *(each for m, each in enumerate(rings) if m != n)])
+        while too_many > 0 and len(ring) > 3:
+            before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
+            base = after - before
+            length = np.maximum(np.hypot(*base.T), 1e-12)
+            height = (base[:, 1] * (ring - before)[:, 0] - base[:, 0] * (ring - before)[:, 1]) / length
+            height = -height if grow else height  # positive where it may be cut
+            order = np.argsort(np.where(height < -_FLAT, np.inf, height))
+            cut = next(
+                (
+                    i
+                    for i in order[:_CUTS_TRIED]
+                    if -_FLAT <= height[i] <= _HIGHEST_CUT and _is_free(ring, int(i), others)
+                ),
+                None,
+            )
+            if cut is None:
+                break
+            ring = np.delete(ring, cut, axis=0)
+            too_many -= 1
+        done.append(ring)
+    slim = Polygon(done[0], done[1:])
+    good = slim.is_valid and (slim.covers(polygon) if grow else polygon.covers(slim))
+    return slim if good else polygon
+
+
+def _is_free(ring: Ring, i: int, others: Ring) -> bool:
+    """Whether no corner lies within the triangle of a corner and its neighbours."""
+    a, b, c = ring[i - 1], ring[i], ring[(i + 1) % len(ring)]
+    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    corners = np.concatenate([ring, others])
+    near = corners[((corners >= low) & (corners <= high)).all(axis=1)]
+    near = near[~((near == a) | (near == b) | (near == c)).all(axis=1)]
+    if not len(near):
+        return True
+    sides = [
+        (q - p)[0] * (near - p)[:, 1] - (q - p)[1] * (near - p)[:, 0] for p, q in ((a, b), (b, c), (c, a))
+    ]
+    within = np.all([side >= 0 for side in sides], axis=0) | np.all([side <= 0 for side in sides], axis=0)
+    return not within.any()
 
 
 def obstacles_of(polygon: Polygon, hull: Polygon) -> list[Ring]:
@@ -297,6 +357,11 @@ def _make_task(question: Question, fabric: str, fan: int) -> Task:
     return Task(fabric, question.gap, grounds, tuple(orientations), tuple(kinds), grains, outlines, by_turn)
 
 
+@lru_cache(maxsize=512)  # one answer asks about the same shape many times
+def _parts_of(outline: Polygon) -> tuple[Ring, ...]:
+    return tuple(convex_parts(outline))
+
+
 class _Outlines:
     """Adds the orientations of one shape to a list, each once."""
 
@@ -305,7 +370,7 @@ class _Outlines:
         outline = simpler(Polygon(shape.outline), _MANY_POINTS_SHAPE, grow=True)
         self.polygon = outline
         self.ring = ring_of(outline)
-        self.parts = convex_parts(outline)
+        self.parts = _parts_of(outline)
         self.by_turn: dict[tuple[float, bool], int] = {}
         self.pair = shape.mirrored_pair
         self.by_ground: dict[tuple[bool, bytes], int] = {}

@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
 from salvage.fit.claim import Proof
 from salvage.fit.proof.prove import prove, too_little_cloth
 from salvage.fit.question import Cloth, Placed, Question, Shape
+from salvage.fit.search.exact import clear_layout
+from salvage.fit.search.glance import glance
 from salvage.fit.search.rounds import Clock, Hunt, search
+from salvage.project.project import Grain
 
 _FIRST_LOOK = 0.15  # seconds for the search alone, before proofs are tried beside it
+_NARROW_SHARE, _NARROW_MOST = 0.4, 2.0  # of the time, and seconds, for the narrower rule that is tried first
+_GLANCE_SHARE = 0.4  # of the time
+_ROOMY = 0.65  # of the cloth; projects that ask for more are seldom laid out at a glance
+_FEW_TURNS = (0.0, 90.0)
 _MOST_SHAPES = 150  # different ones; with more the time is better spent on the search
 _is_ready = False
 
@@ -55,9 +62,31 @@ def decide(
         proof = too_little_cloth(question, fabric)
         if proof is not None:
             return _no(question, proof, clock)
+    narrow = narrower(question)
+    begun: Sequence[Placed] = ()
+    if not start and _is_roomy(question):
+        begun = clear_layout(
+            question, glance(narrow or question, lambda: clock.gone() > _GLANCE_SHARE * seconds)
+        )
+        if len(begun) == sum(shape.count for shape in question.shapes):
+            return Decision(tuple(begun), True, (), None, clock.gone())
+    if narrow is not None:
+        for_it = clock.gone() + (
+            seconds if seconds <= _NARROW_MOST else max(_NARROW_SHARE * seconds, _NARROW_MOST)
+        )
+        few = None if steps is None else max(1, int(_NARROW_SHARE * steps))
+        quick = Hunt(narrow, seed=seed, workers=workers, steps=few, start=start)
+        with quick:
+            quick.work(lambda: clock.ended() or (steps is None and clock.gone() > for_it))
+        found = quick.found()
+        if found.complete or clock.ended():
+            return Decision(
+                found.placed, found.complete, _left_out(question, found.placed), None, clock.gone()
+            )
+        begun = _more(question, found.placed, begun)
     hunt = Hunt(question, seed=seed, workers=workers, steps=steps, start=start)
     with hunt:
-        if steps is None:
+        if steps is None and not clock.ended():
             first = clock.gone() + _FIRST_LOOK
             hunt.work(lambda: clock.ended() or clock.gone() > first, for_now=True)
         if len(question.shapes) <= _MOST_SHAPES and (steps is not None or not hunt.solved):
@@ -66,10 +95,47 @@ def decide(
             )
             if proof is not None:
                 hunt.give_up()
-                return _no(question, proof, clock)
+                placed = _more(question, hunt.found().placed, begun)
+                return Decision(placed, False, _left_out(question, placed), proof, clock.gone())
         hunt.work(clock.ended)
     found = hunt.found()
-    return Decision(found.placed, found.complete, _left_out(question, found.placed), None, clock.gone())
+    placed = found.placed if found.complete else _more(question, found.placed, begun)
+    return Decision(placed, found.complete, _left_out(question, placed), None, clock.gone())
+
+
+def narrower(question: Question) -> Question | None:
+    """The same with every shape along or across the grain only, and the right way up; None if it is so already.
+
+    What it has a layout for the question has one for, and a layout is found much sooner: each way that a
+    shape may lie makes more of them to try.
+    """
+    shapes = tuple(
+        replace(
+            shape,
+            turns=_FEW_TURNS if shape.grain is Grain.ANY and shape.turns is None else shape.turns,
+            off_grain=0.0,
+            may_flip=False,
+        )
+        for shape in question.shapes
+    )
+    return None if shapes == question.shapes else replace(question, shapes=shapes)
+
+
+def _is_roomy(question: Question) -> bool:
+    """Whether a glance is worth its while: no fabric has much of its cloth asked for."""
+    asked: dict[str, float] = {}
+    for shape in question.shapes:
+        asked[shape.fabric] = asked.get(shape.fabric, 0.0) + shape.count * Polygon(shape.outline).area
+    there: dict[str, float] = {}
+    for cloth in question.cloths:
+        there[cloth.fabric] = there.get(cloth.fabric, 0.0) + cloth.polygon.area
+    return all(area <= _ROOMY * there.get(fabric, 0.0) for fabric, area in asked.items())
+
+
+def _more(question: Question, one: Sequence[Placed], other: Sequence[Placed]) -> tuple[Placed, ...]:
+    """Of two layouts, each of a part, the one that holds more area."""
+    area = [Polygon(shape.outline).area for shape in question.shapes]
+    return tuple(max(one, other, key=lambda placed: sum(area[each.shape] for each in placed)))
 
 
 def get_ready() -> None:

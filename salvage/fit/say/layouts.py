@@ -13,12 +13,18 @@ from salvage.units import Unit
 _NO_SPARE = 0.1  # mm
 
 
-def of_spare(spare: float, plus_minus: float, unit: Unit) -> str:
-    """How the spare stands against the plus-minus."""
+def of_spare(spare: float, plus_minus: float, unit: Unit, *, sure: bool = True) -> str:
+    """How the spare stands against the plus-minus. sure: False if more may be found by a longer search."""
     less, good = against(spare, plus_minus, unit)
     good_to = f"the measurement is good to {good}" if plus_minus > 0 else ""
     if plus_minus <= 0 and spare < _NO_SPARE:
         return "No spare was found: cut as exactly as it is drawn."
+    if spare < plus_minus and not sure:
+        return (
+            f"A layout exists on the cloth as measured, with {less} to spare at every edge; {good_to}. Whether "
+            "there is a layout with more to spare isn't settled: search longer, for example with --seconds 60, or "
+            "measure by hand before cutting."
+        )
     if spare < plus_minus:
         return (
             f"A layout exists, but it would still fit with only {less} less cloth at every edge, "

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import affinity
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from salvage.fit.geometry.convex import Ring, convex_parts, ring_of
 from salvage.fit.geometry.task import obstacles_of, simpler, trig
@@ -35,7 +37,9 @@ class Stretch:
 
     @cached_property
     def _slim(self) -> Polygon:
-        return simpler(self.polygon, _MANY_POINTS, grow=False)
+        """The stretch with fewer corners where there are many, unless it is convex: then they cost little."""
+        convex = self.polygon.convex_hull.area <= self.polygon.area * (1 + _PARALLEL)
+        return self.polygon if convex else simpler(self.polygon, _MANY_POINTS, grow=False)
 
     @cached_property
     def _hull(self) -> tuple[Floats, Floats]:
@@ -62,6 +66,10 @@ class Stretch:
     def within_hull(self, points: Floats) -> Floats:
         """(m, 2) corners of the region of moves that keep the points within the hull; none if it is empty."""
         normal, offset = self._hull
+        if len(offset) > _MANY_POINTS:
+            hull, corners = self._slim.convex_hull, shapely.multipoints(points).convex_hull
+            moved = [affinity.translate(hull, -x, -y) for x, y in shapely.get_coordinates(corners)[:-1]]
+            return shapely.get_coordinates(reduce(shapely.intersection, moved))
         i, j, det = self._pairs
         off = offset - (normal @ points.T).max(axis=1)
         x = (off[i] * normal[j, 1] - off[j] * normal[i, 1]) / det
@@ -75,24 +83,43 @@ class Stretch:
         if not len(corners) or not self._walls:
             return corners
         where = shapely.multipoints(corners).convex_hull
-        if len(corners) == 1 or where.area <= 0:  # a line or a point: only its ends are looked at
-            blocked = [_no_fit(wall, part) for wall in self._walls for part in parts]
-            free = [not (shapely.contains_xy(blocked, x, y)).any() for x, y in corners]
+        if where.area <= 0:  # a line or a point: only its ends are looked at
+            blocked = no_fits(self._walls, parts)
+            free = [not shapely.contains_xy(blocked, x, y).any() for x, y in corners]
             return corners[np.array(free)]
+        return shapely.get_coordinates(self._less_walls(where, parts))
+
+    def region(self, parts: Sequence[Ring]) -> BaseGeometry:
+        """The region itself, where it has an area."""
+        corners = self.within_hull(np.concatenate(parts))
+        where = shapely.multipoints(corners).convex_hull if len(corners) else Polygon()
+        return Polygon() if where.area <= 0 else self._less_walls(where, parts)
+
+    def _less_walls(self, where: BaseGeometry, parts: Sequence[Ring]) -> BaseGeometry:
         x0, y0, x1, y1 = where.bounds
-        near = [
-            _no_fit(wall, part)
-            for wall in self._walls
-            for part in parts
-            if (wall.max(axis=0) - part.min(axis=0) > (x0, y0)).all()
-            and (wall.min(axis=0) - part.max(axis=0) < (x1, y1)).all()
-        ]
-        left = where.difference(shapely.union_all(near)) if near else where
-        return shapely.get_coordinates(left)
+        low, high = self._wall_boxes
+        blocked = []
+        for part in parts:
+            near = (high - part.min(axis=0) > (x0, y0)).all(axis=1) & (low - part.max(axis=0) < (x1, y1)).all(
+                axis=1
+            )
+            blocked += list(no_fits([self._walls[n] for n in np.flatnonzero(near)], [part]))
+        return where.difference(shapely.union_all(blocked)) if blocked else where
+
+    @cached_property
+    def _wall_boxes(self) -> tuple[Floats, Floats]:
+        low = np.array([wall.min(axis=0) for wall in self._walls]).reshape(-1, 2)
+        return low, np.array([wall.max(axis=0) for wall in self._walls]).reshape(-1, 2)
 
 
-def _no_fit(fixed: Ring, moving: Ring) -> Polygon:
-    return shapely.multipoints((fixed[:, None] - moving[None]).reshape(-1, 2)).convex_hull
+def no_fits(fixed: Sequence[Ring], moving: Sequence[Ring]) -> NDArray[np.object_]:
+    """No-fit polygons of every two convex parts: where the moving one overlaps the fixed one."""
+    pairs = [(wall[:, None] - part[None]).reshape(-1, 2) for wall in fixed for part in moving]
+    if not pairs:
+        return np.zeros(0, object)
+    of_pair = np.repeat(np.arange(len(pairs)), [len(each) for each in pairs])
+    points = shapely.points(np.concatenate(pairs))
+    return np.asarray(shapely.convex_hull(shapely.multipoints(points, indices=of_pair)))
 
 
 @dataclass

@@ -174,7 +174,9 @@ def next_step(answer: Answer, unsuited: Sequence[str] = ()) -> str:
         ),
         Verdict.NO: f"Don't cut it from this as it stands.{helped}",
         Verdict.UNSETTLED: (
-            f"Don't cut yet.{helped}"
+            "Don't cut yet. Let it search longer, or measure by hand as the tape lengths of the cutting chart say."
+            if answer.spare is not None
+            else f"Don't cut yet.{helped}"
             if helped
             else "Don't cut yet. Let it search longer, for example with --seconds 60."
             if _all_laid(answer)
