@@ -17,7 +17,8 @@ from salvage.shapes import polygons_of
 _STEP = 8.0  # mm between pixels of the outline's picture
 _TURN = 2.0  # degrees between axes tried
 _ALIKE = 0.84  # share of the outline that must lie on its mirror image to call it symmetric
-_BODY_TURN = 8.0  # degrees the body's axis may be off the whole garment's
+_BODY_TURN = 8.0  # degrees the body's axis may be off the whole garment's,
+_LOPSIDED_TURN = 20.0  # and where sleeves lie so unlike that the whole has none
 _SLEEVE = 0.16  # half width of a sleeve at most, in square roots of the garment's area
 _OFF_UP = 15.0  # degrees the axis may be off the way up that was told
 _LEGS = 0.3  # share of the length over which two legs are apart
@@ -56,14 +57,16 @@ def find_axis(cloth: Polygon) -> Axis:
     angles = np.arange(0.0, 180.0, _TURN)
     scores = np.array([_likeness(upright, angle)[0] for angle in angles])
     angle, score, shift = _finest(upright, float(angles[int(scores.argmax())]), _TURN)
-    if score < _ALIKE:
-        return Axis(_length_way(cloth), (cloth.centroid.x, cloth.centroid.y), score, False)
     ahead, legs, sure = _which_end(_turned(upright, angle))
-    middle = cloth
+    middle, lopsided = cloth, score < _ALIKE
     if not legs and (body := _without_sleeves(cloth)) is not None:
-        finer = _finest(_upright(body), angle, _BODY_TURN)
+        finer = _finest(_upright(body), angle, _LOPSIDED_TURN if lopsided else _BODY_TURN)
         if finer[1] >= score:
             middle, (angle, score, shift) = body, finer
+    if score < _ALIKE:
+        return Axis(_length_way(cloth), (cloth.centroid.x, cloth.centroid.y), score, False)
+    if lopsided:
+        ahead, legs, sure = _which_end(_turned(upright, angle))
     across = np.radians(angle)
     at = (middle.centroid.x + shift * np.sin(across), middle.centroid.y - shift * np.cos(across))
     return Axis((angle if ahead else angle + 180.0) % 360.0, at, score, sure, legs)
