@@ -24,7 +24,7 @@ from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.finders.whole_lines import not_over, whole_lines, whole_spots
 from salvage.cloth.finders.worn import find_worn
 from salvage.cloth.finders.zips import find_bands, near_axis
-from salvage.cloth.flat.axis import axis_along
+from salvage.cloth.flat.axis import axis_told, find_axis
 from salvage.cloth.flat.look import EVERY, Chances, look
 from salvage.cloth.flat.picture import Flat, ToPixels, flatten
 from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
@@ -88,7 +88,7 @@ def find_pieces(
         repeats = repeats_of(flat, cloth)
         plain = without_print(flat, repeats)
         chances = look(plain)
-        whole = look_whole(flat)
+        whole = look_whole(flat, find_axis(cloth))
         padded.append(_share_padded(chances, flat))
         sharp = _is_sharp(plane, cloth)
         found = _pieces_of(cloth, flat, plain, repeats, chances, whole, margin, fabric, sharp)
@@ -174,7 +174,7 @@ def _pieces_of(
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     worn, bounds = part_other_cloth(worn, cloth, flat)
     seams += bounds
-    axis = axis_along(cloth, whole.up)
+    axis = axis_told(cloth, whole.up)
     points = points_of(cloth, axis) | landmarks_of(whole)
     kind = whole.kind if whole.kind_chance > 0.5 else garment_kind(points)
     lines = [each.line for each in seams if not each.on_outline] + [middle for _, middle in bands]

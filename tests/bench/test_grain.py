@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from shapely import union_all
-from shapely.geometry import MultiPolygon, Polygon, shape
+from shapely.geometry import MultiPolygon, Polygon
 from test_inside_table import TruePlane
 
 from salvage.cloth.garment import Piece
@@ -29,13 +29,17 @@ def off(a: float, b: float) -> float:
     return abs((a - b + 90.0) % 180.0 - 90.0)
 
 
-def rendered(shared: Path) -> Iterator[tuple[str, Path, object, MultiPolygon, list[tuple[str, float, Polygon]]]]:
+def rendered(
+    shared: Path,
+) -> Iterator[tuple[str, Path, object, MultiPolygon, list[tuple[str, float, Polygon]]]]:
     for folder in sorted((shared / "photos" / "rendered").glob("[0-9]*")):
         truth = json.loads((folder / "truth.json").read_text())
         if truth["must_warn"]:
             continue
         garment = truth["garment"]
-        outline = MultiPolygon([Polygon(p["exterior_px"], p["holes_px"]).buffer(0) for p in garment["outline"]])
+        outline = MultiPolygon(
+            [Polygon(p["exterior_px"], p["holes_px"]).buffer(0) for p in garment["outline"]]
+        )
         pieces = [
             (
                 each["name"],
@@ -44,7 +48,13 @@ def rendered(shared: Path) -> Iterator[tuple[str, Path, object, MultiPolygon, li
             )
             for each in garment["pieces"]
         ]
-        yield f"{folder.name} {truth['garment_kind']}", folder / "photo.jpg", TruePlane(truth), outline, pieces
+        yield (
+            f"{folder.name} {truth['garment_kind']}",
+            folder / "photo.jpg",
+            TruePlane(truth),
+            outline,
+            pieces,
+        )
 
 
 def best(true: Polygon, ours: tuple[Piece, ...]) -> Piece | None:
@@ -66,8 +76,12 @@ def test_grain_of_rendered_garments(shared: Path) -> None:
             near += error <= WITHIN
             asked += error > WITHIN and doubt > WITHIN
             wrong += error > WITHIN and doubt <= WITHIN
-            print(f"   {true_name:22s} {where.area / 100:6.0f} cm2  {mine.name:22s} off {error:5.1f} +- {doubt:.0f}")
+            print(
+                f"   {true_name:22s} {where.area / 100:6.0f} cm2  {mine.name:22s} off {error:5.1f} +- {doubt:.0f}"
+            )
     total = near + asked + wrong
-    print(f"within {WITHIN:.0f} degrees: {near} of {total}; asked about: {asked}; wrong without a word: {wrong}")
+    print(
+        f"within {WITHIN:.0f} degrees: {near} of {total}; asked about: {asked}; wrong without a word: {wrong}"
+    )
     assert near >= 0.9 * total
     assert wrong == 0

@@ -43,7 +43,7 @@ def seen(
         lines={name: drawn(lines.get(name, [])) for name in LINES},
         spots={name: disc(*spots[name]) if spots and name in spots else nothing for name in SPOTS},
         parts=parts, landmarks={}, kinds={"jacket": 1.0}, faces={"front": 1.0}, padded=0.0, open_front=0.0,
-        up=90.0, step=STEP, left=0.0, top=0.0,
+        up=90.0, step=STEP, origin=(0.0, 0.0),
     )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.picture import Flat
 
 _CARD = json.loads(Path(__file__).with_name("whole.json").read_text())
@@ -32,6 +33,7 @@ _FLAGS: tuple[str, ...] = tuple(_CARD["flags"])
 _SIGMA_PX = float(_CARD["local_sigma_px"])
 _LEAST_LANDMARK = 0.2  # chance under which a landmark is not told
 _ASKEW = 55.0  # degrees from upright beyond which the garment is looked at again, turned by quarters
+_UPSIDE_DOWN = 90.0  # likewise, by a half, where it is known about which line it is symmetric
 
 Map = NDArray[np.float32]
 
@@ -57,7 +59,8 @@ class Whole:
     right are those of the picture when the garment lies upright.
     landmarks: by name (LANDMARKS), those seen. kinds, faces: chances. padded, open_front: chances of the whole garment.
     up: degrees counter-clockwise from +x, where the collar or the waist lies; 90 is upright.
-    step: mm between grid pixels. left, top: mm, where the centre of grid pixel (0, 0) lies.
+    step: mm between grid pixels. origin: mm, where the centre of grid pixel (0, 0) lies. turn: degrees
+    counter-clockwise from +x, the way on the plane that is up in the maps.
     """
 
     lines: dict[str, Map]
@@ -70,8 +73,8 @@ class Whole:
     open_front: float
     up: float
     step: float
-    left: float
-    top: float
+    origin: tuple[float, float]
+    turn: float = 90.0
 
     @property
     def kind(self) -> str:
@@ -98,13 +101,15 @@ class Whole:
 
     def to_grid_px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) mm to (n, 2) grid pixels (column, row)."""
-        points = np.asarray(points_mm, float)
-        return np.stack([(points[:, 0] - self.left) / self.step, (self.top - points[:, 1]) / self.step], 1)
+        across, up = _ways(self.turn)
+        away = (np.asarray(points_mm, float) - self.origin) / self.step
+        return np.stack([away @ across, -(away @ up)], 1)
 
     def to_mm(self, points_grid_px: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) grid pixels (column, row) to (n, 2) mm."""
-        points = np.asarray(points_grid_px, float)
-        return np.stack([self.left + points[:, 0] * self.step, self.top - points[:, 1] * self.step], 1)
+        across, up = _ways(self.turn)
+        points = np.asarray(points_grid_px, float) * self.step
+        return np.asarray(self.origin + points[:, :1] * across - points[:, 1:] * up)
 
     def at(self, chances: Map, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n,): a map read between its pixels at points of the plane; 0 beyond its edge."""
@@ -117,40 +122,70 @@ class Whole:
         return np.asarray(found, float)[0]
 
 
-def look_whole(flat: Flat) -> Whole:
-    """What the network makes of the garment. Raises ValueError where the flat picture has no cloth."""
-    picture, mask, step, centre = _garment(flat)
+def look_whole(flat: Flat, axis: Axis | None = None) -> Whole:
+    """What the network makes of the garment. Raises ValueError where the flat picture has no cloth.
+
+    axis: the garment's own, where it has one: it is looked at upright then, which it is used to most.
+    """
+    known = axis is not None and axis.is_symmetric
+    turn = axis.up if axis is not None and known else 90.0
+    picture, mask, view = _garment(flat, turn)
     maps, facts = _run(picture, mask)
-    askew = round((_up(facts) - 90.0) / 90.0) % 4 if abs((_up(facts) - 90 + 180) % 360 - 180) > _ASKEW else 0
-    if askew:  # lies sideways or upside down: look again with its collar up, and turn the answer back
-        maps, facts = _run(*(np.ascontiguousarray(np.rot90(each, -askew)) for each in (picture, mask)))
-        maps = np.ascontiguousarray(np.rot90(maps, askew, (1, 2)))
-    grid_step = step * EVERY
-    middle = (SIDE / EVERY - 1) / 2
-    return _told(
-        maps, facts, askew, grid_step, centre[0] - middle * grid_step, centre[1] + middle * grid_step
+    off = (_up(facts) - 90.0 + 180.0) % 360.0 - 180.0
+    if abs(off) > (_UPSIDE_DOWN if known else _ASKEW):  # look again with its collar up
+        turn = (turn + (180.0 if known else 90.0 * round(off / 90.0))) % 360.0
+        picture, mask, view = _garment(flat, turn)
+        maps, facts = _run(picture, mask)
+    return _told(maps, facts, view)
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """How the maps lie on the plane: see Whole."""
+
+    step: float
+    origin: tuple[float, float]
+    turn: float
+
+    def to_mm(self, column: float, row: float) -> tuple[float, float]:
+        across, up = _ways(self.turn)
+        x, y = self.origin + column * self.step * across - row * self.step * up
+        return float(x), float(y)
+
+
+def _ways(turn: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Unit vectors to the right and up, where the direction `turn` is up."""
+    cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    return np.array([sin, -cos]), np.array([cos, sin])
+
+
+def _garment(flat: Flat, turn: float) -> tuple[Map, Map, _View]:
+    """The garment brought to the working square, `turn` up: (SIDE, SIDE, 3) 0..1, (SIDE, SIDE) mask, the maps' view."""
+    rows, columns = np.nonzero(
+        flat.mask ^ cv2.erode(flat.mask.astype(np.uint8), np.ones((3, 3))).astype(bool)
     )
-
-
-def _garment(flat: Flat) -> tuple[Map, Map, float, tuple[float, float]]:
-    """The garment brought to the working square: ((SIDE, SIDE, 3) 0..1, (SIDE, SIDE) mask, mm a pixel, middle in mm)."""
-    rows, columns = np.flatnonzero(flat.mask.any(1)), np.flatnonzero(flat.mask.any(0))
     if not len(rows):
         raise ValueError("there is no cloth in the flat picture")
-    wide, tall = columns[-1] - columns[0] + 1.0, rows[-1] - rows[0] + 1.0
-    shrink = max(wide, tall) / _INNER  # flat pixels to a working pixel
-    middle_px = ((columns[0] + columns[-1]) / 2, (rows[0] + rows[-1]) / 2)
+    across, up = _ways(turn)
+    edge = flat.to_mm(np.stack([columns, rows], 1))
+    u, v = edge @ across, edge @ up
+    step = (max(float(np.ptp(u)), float(np.ptp(v))) + flat.step) / _INNER
+    centre = (u.min() + u.max()) / 2 * across + (v.min() + v.max()) / 2 * up
+    shrink = step / flat.step  # flat pixels to a working pixel
     rgb = flat.rgb
     if shrink > 1.2:
         rgb = np.asarray(cv2.GaussianBlur(rgb, (0, 0), 0.4 * math.sqrt(shrink**2 - 1.0)), np.uint8)
     half = (SIDE - 1) / 2
-    back = np.array([[shrink, 0, middle_px[0] - half * shrink], [0, shrink, middle_px[1] - half * shrink]])
+    corner = centre - half * step * across + half * step * up
+    ends = flat.to_flat_px(np.stack([corner, corner + step * across, corner - step * up]))
+    back = np.stack([ends[1] - ends[0], ends[2] - ends[0], ends[0]], 1)
     how = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     seen = cv2.warpAffine(rgb, back, (SIDE, SIDE), flags=how, borderMode=cv2.BORDER_REPLICATE)
     mask = cv2.warpAffine(flat.mask.astype(np.float32), back, (SIDE, SIDE), flags=how)
-    centre = flat.to_mm(np.array([middle_px]))[0]
-    picture = seen.astype(np.float32) / 255.0
-    return picture, (mask > 0.5).astype(np.float32), flat.step * shrink, (float(centre[0]), float(centre[1]))
+    middle = (SIDE / EVERY - 1) / 2 * step * EVERY
+    x, y = centre - middle * across + middle * up
+    view = _View(step * EVERY, (float(x), float(y)), turn)
+    return seen.astype(np.float32) / 255.0, (mask > 0.5).astype(np.float32), view
 
 
 def network_input(rgb: Map, mask: Map) -> Map:
@@ -210,14 +245,14 @@ def _share(logits: Map, name: str) -> Map:
     return np.asarray(raised / raised.sum(0), np.float32)
 
 
-def _told(maps: Map, facts: Map, quarters: int, step: float, left: float, top: float) -> Whole:
+def _told(maps: Map, facts: Map, view: _View) -> Whole:
     a, b = len(LINES), len(LINES) + len(SPOTS)
     c = b + len(PARTS)
     lines = {name: _chance(maps[k], name) for k, name in enumerate(LINES)}
     spots = {name: _chance(maps[a + k], name) for k, name in enumerate(SPOTS)}
     landmarks = {}
     for k, name in enumerate(LANDMARKS):
-        found = _peak(_chance(maps[c + k], "landmark"), step, left, top)
+        found = _peak(_chance(maps[c + k], "landmark"), view)
         if found.chance >= _LEAST_LANDMARK:
             landmarks[name] = found
     m, n = len(KINDS), len(KINDS) + len(FACES)
@@ -227,11 +262,11 @@ def _told(maps: Map, facts: Map, quarters: int, step: float, left: float, top: f
         dict(zip(KINDS, map(float, _share(facts[:m], "kind")), strict=True)),
         dict(zip(FACES, map(float, _share(facts[m:n], "face")), strict=True)),
         float(_chance(flags["padded"], "padded_whole")), float(_chance(flags["open_front"], "open_front")),
-        (_up(facts) + 90.0 * quarters) % 360.0, step, left, top,
+        (_up(facts) - 90.0 + view.turn) % 360.0, view.step, view.origin, view.turn,
     )  # fmt: skip
 
 
-def _peak(chances: Map, step: float, left: float, top: float) -> Landmark:
+def _peak(chances: Map, view: _View) -> Landmark:
     """The highest place of a heat map, between pixels by the centre of mass around it."""
     row, column = (int(n) for n in np.unravel_index(int(chances.argmax()), chances.shape))
     first_row, first_column = max(row - 2, 0), max(column - 2, 0)
@@ -240,4 +275,4 @@ def _peak(chances: Map, step: float, left: float, top: float) -> Landmark:
     weight = max(float(near.sum()), 1e-9)
     at_x = first_column + float((near * x).sum()) / weight
     at_y = first_row + float((near * y).sum()) / weight
-    return Landmark(left + at_x * step, top - at_y * step, float(chances[row, column]))
+    return Landmark(*view.to_mm(at_x, at_y), float(chances[row, column]))
