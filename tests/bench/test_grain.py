@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from shapely import union_all
 from shapely.geometry import MultiPolygon, Polygon
-from test_inside_table import TruePlane
+from true_plane import TruePlane
 
 from salvage.cloth.garment import Piece
 from salvage.cloth.inside import find_pieces
