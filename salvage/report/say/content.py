@@ -336,7 +336,8 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
     ]
     if layered:
         found.append(
-            f"Two layers or more are counted on {listed(layered)}: turn them over and look at each before cutting."
+            f"Two layers or more are counted on {listed(layered)}: turn them over and look at each before cutting. The "
+            "lower layer of a sleeve or leg lies right side down: a panel with a left and a right comes out mirrored there."
         )
     worn = any(blocked.kind is BlockedKind.WORN for piece in pieces for blocked in piece.blocked)
     found += cautions_for((), (), has_worn_places=worn)
