@@ -75,9 +75,9 @@ def test_a_tape_length_with_its_plus_minus(unit, line):
 
 
 def test_check_names_every_problem_and_the_scale(photo, square, outline_px):
-    plane = SimpleNamespace(mm_per_px=0.41, tilt=11.2, plus_minus_percent=0.6)
+    plane = SimpleNamespace(mm_per_px=0.41, tilt=11.2, plus_minus_percent=0.6, drawn=None)
     seen = SimpleNamespace(
-        photo=photo, squares=(square,), ok=False,
+        photo=photo, squares=(square,), known=(), ok=False,
         solution=SimpleNamespace(plane=plane, advice=("Put a second square at the other side.",)),
         outline=SimpleNamespace(shape_px=outline_px, confidence=0.31),
         problems=(Problem(Code.BLURRED, Level.ERROR, "It is blurred."), Problem(Code.TILTED, Level.WARNING, "Tilted.")),

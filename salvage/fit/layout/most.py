@@ -18,7 +18,7 @@ from salvage.fit.layout.found import Layout, attempt
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.project.project import Panel, Project, Strip
 
-_TRY, _LONGEST_TRY = 0.2, 1.0  # share of what is left, and seconds, for each number tried
+_TRY, _LONGEST_TRY = 0.25, 1.5  # share of what is left, and seconds, for each number tried
 _FINE, _FINE_SHARE = 5, 0.01  # mm, and share of its length, to which a strip's length is worth knowing
 _MOST = 500  # copies; more are no longer worth a plan
 
@@ -46,21 +46,25 @@ def most(lay: Lay, project: Project, budget: Budget) -> Layout | None:
     found = arrange(lay, project, budget.part(0.4))
     if not found.complete:
         return None
+    left = len(copies_left_open(project)) + len(lengths_left_open(project))
     for index, panel in enumerate(project.panels):
         if panel.many:
+            part, left = budget.part(1 / left), left - 1
             change, pairs = _copies_of_panel(found.project, index), 2 if panel.mirrored else 1
             high = int(_room_for(lay, found.project, panel) / pairs)
-            found = _most_copies(lay, found, change, panel.name, min(high, _MOST), budget, pairs)
+            found = _most_copies(lay, found, change, panel.name, min(high, _MOST), part, pairs)
     for index, strip in enumerate(project.strips):
         if strip.many:
+            part, left = budget.part(1 / left), left - 1
             high = int(_room_for(lay, found.project, strip))
             change = _copies_of_strip(found.project, index)
-            found = _most_copies(lay, found, change, strip.name, min(high, _MOST), budget)
+            found = _most_copies(lay, found, change, strip.name, min(high, _MOST), part)
         if strip.longest:
+            part, left = budget.part(1 / left), left - 1
             now = found.project.strips[index]
             high = int(_room_for(lay, found.project, now) / now.cut * now.length)
             change = _length_of(found.project, index)
-            found = _longest(lay, found, change, int(now.length), high, budget)
+            found = _longest(lay, found, change, int(now.length), high, part)
     return found
 
 

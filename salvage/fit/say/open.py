@@ -27,11 +27,15 @@ def as_cut(project: Project, answer: Answer) -> Project:
 
 def of_open(project: Project, unit: Unit, *, no_more: bool) -> Iterator[str]:
     """How many, and how long. project: as settled; no_more: whether one more is proved not to fit."""
-    told = ", and it is proved that no more can" if no_more else "; no way was found to lay out more"
+    told = (
+        ", and it is proved that no more can"
+        if no_more
+        else "; no way was found to lay out more (a longer search, such as --seconds 60, may find one)"
+    )
     for name, count in copies_left_open(project).items():
         yield f"{name}: {count} can be cut{told}."
     for strip in project.strips:
         if strip.longest:
             length = format_length(strip.length, unit)
             each = " each" if strip.cut > 1 else ""
-            yield f"{strip.name}: {length}{each} is the longest that was found, joined and with all else cut."
+            yield f"{strip.name}: {length}{each} is the longest that was found with all else cut; a longer search may find more."

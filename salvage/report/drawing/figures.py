@@ -11,6 +11,7 @@ from shapely.geometry import MultiPolygon
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.cloth.usable import usable
+from salvage.fit.material.lay import same_fabric
 from salvage.photo.photo import Photo
 from salvage.project.project import Panel
 from salvage.report.drawing.ground import OnPhoto
@@ -116,8 +117,8 @@ def plan_figures(content: Content) -> list[PlanFigure]:
     carried: dict[tuple[int, str], tuple[Panel, ...]] = {}
     for fabric in dict.fromkeys(panel.fabric for panel in content.unplaced):
         bare = largest_of(content.garments, {fabric})
-        if bare is None:
-            continue
+        if bare is None or (laid and same_fabric(bare.piece.fabric) != same_fabric(fabric)):
+            continue  # there is none of that fabric to set them beside
         if not any(_same(bare, spread) for spread in laid):
             laid.append(bare)
         key = (bare.garment, bare.piece.name)
