@@ -398,7 +398,10 @@ def _outline(data: Any, where: str) -> Polygon:
         geometry = geometry.geoms[0]
     if not isinstance(geometry, Polygon):
         raise SalvageError(f"{where}: it is a {geometry.geom_type}. A piece's outline is one Polygon.")
-    if geometry.interiors and Polygon(geometry.exterior).difference(_holes(geometry)).area < 1.0:
+    if (
+        geometry.interiors
+        and shapely.make_valid(Polygon(geometry.exterior)).difference(_holes(geometry)).area < 1.0
+    ):
         raise SalvageError(
             f"{where}: its holes are as large as the outline, so no cloth is left. Its first ring is the edge, the others "
             "are holes: correct them."
