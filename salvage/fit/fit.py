@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
+from salvage.errors import SalvageError
 from salvage.fit.answer import Answer, LeftOver, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.claim import Proof, ProofKind
@@ -52,6 +53,7 @@ _LEAST_FOR_A_FABRIC = 0.5  # seconds, where the fabrics before it took all there
 _MOST_FOR_PARTIAL, _LEAST_FOR_PARTIAL = 1.0, 0.2
 _FOR_BOUND, _MOST_FOR_BOUND = 0.5, 2.0  # the proof that the spare is less than the plus-minus
 _FOR_RECHECK, _LEAST_RECHECK = 0.4, 2.0  # seconds at least, even where little is left: a no must be sure
+_MOST_COPIES = 2000  # the tables of the search grow with the square
 _SEARCHES = 1.0  # as long as so many of the first search, if that is more
 
 
@@ -174,6 +176,7 @@ def _fit_one_fabric(
     missing = _missing_fabric(case, budget)
     if missing is not None:
         return missing
+    _require_few_enough(case)
     if is_open(project):
         found = most(case.safe, project, budget.part(_FOR_MOST))
         if found is not None:
@@ -194,6 +197,21 @@ def _fit_one_fabric(
     if proof is not None:
         return _refused(case, proof, budget, measured_only=case.by > 0)
     return _unsettled(case, best, budget)
+
+
+def _require_few_enough(case: _Case) -> None:
+    """Raise SalvageError where more is asked for than can be laid out, unless the cloth's area says no to it."""
+    asked = {each.name: each.cut for each in (*case.project.panels, *case.project.strips)}
+    if sum(asked.values()) <= _MOST_COPIES:
+        return
+    there = case.outer(grown=True)
+    if any(area_proof(there, case.project, same_fabric(fabric)) for fabric in _fabrics(case.project)):
+        return
+    name = max(asked, key=lambda each: asked[each])
+    raise SalvageError(
+        f"The project '{case.project.name}' asks for {sum(asked.values()):,} shapes, {asked[name]:,} of them '{name}'; "
+        f"no more than {_MOST_COPIES:,} can be laid out at once. Ask for fewer copies, in several projects."
+    )
 
 
 def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float], None]) -> _Case:
