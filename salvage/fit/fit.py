@@ -201,7 +201,8 @@ def _fit_one_fabric(
 
 def _require_few_enough(case: _Case) -> None:
     """Raise SalvageError where more is asked for than can be laid out, unless the cloth's area says no to it."""
-    asked = {each.name: each.cut for each in (*case.project.panels, *case.project.strips)}
+    asked = {each.name: each.cut for each in case.project.panels}
+    asked |= {each.name: each.cut for each in case.project.strips}
     if sum(asked.values()) <= _MOST_COPIES:
         return
     there = case.outer(grown=True)
