@@ -193,7 +193,7 @@ def _plus_minus(piece: Piece, plane: Plane) -> PlusMinus:
     corners = np.asarray(piece.outline.exterior.coords)
     corners = corners[:: max(1, len(corners) // EDGE_POINTS)]
     edge = float(np.median(plane.edge_plus_minus(corners)))
-    return PlusMinus(scale_percent=plane.plus_minus_percent, edge=edge)
+    return replace(piece.plus_minus, scale_percent=plane.plus_minus_percent, edge=edge)
 
 
 def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:

@@ -86,10 +86,12 @@ class Cleared:
 
 @dataclass(frozen=True, slots=True)
 class PlusMinus:
-    """Half-widths of 95 % intervals. scale_percent: of any length; edge: mm, of where an edge lies."""
+    """Half-widths of 95 % intervals. scale_percent: of any length; edge: mm, of where an edge lies; grain: degrees,
+    90 where it may run either way."""
 
     scale_percent: float = 0.0
     edge: float = 0.0
+    grain: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

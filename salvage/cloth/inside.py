@@ -35,6 +35,7 @@ from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
 from salvage.cloth.pieces.grain import grain_of
 from salvage.cloth.pieces.names import names_of
+from salvage.cloth.pieces.roles import roles_of
 from salvage.photo.photo import Photo
 from salvage.shapes import polygons_of
 from salvage.trade.kinds import ClothKind, kind_named
@@ -46,6 +47,11 @@ _PADDED = 0.75  # share of the cloth that must look padded to call it so
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
 _STITCHES = 0.8  # mm a photo pixel may be at most to show stitches, which are 2 to 3 long and half a mm thick
+_GRAIN, _GRAIN_AREA = (
+    20.0,
+    20_000.0,
+)  # degrees of doubt, and mm^2, from which a piece's grain is told to be unsure
+_FACE = 0.6  # chance from which the face of a garment is believed
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
 
@@ -94,14 +100,14 @@ def find_pieces(
         found = _pieces_of(cloth, flat, plain, repeats, chances, whole, margin, fabric, sharp)
         pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
     names = _apart([each.name for each in pieces])
-    plus_minus = PlusMinus(float(getattr(plane, "plus_minus_percent", 0.0)), 0.0)
+    percent = float(getattr(plane, "plus_minus_percent", 0.0))
     pieces = [
         replace(
             each,
             name=name,
             layers=layers,
             one_way=cloth_kind.one_way,
-            plus_minus=plus_minus,
+            plus_minus=replace(each.plus_minus, scale_percent=percent),
             confidence=min(each.confidence, outline.confidence),
         )
         for each, name in zip(pieces, names, strict=True)
@@ -145,6 +151,11 @@ def cautions_of(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str,
                 f"{piece.name} is most of the garment and has arms or legs: look there for seams that were missed, "
                 "and add them to the record."
             )
+    if unsure := [p.name for p in pieces if p.plus_minus.grain > _GRAIN and p.outline.area > _GRAIN_AREA]:
+        found.append(
+            f"Which way the grain runs can't be told for sure on: {', '.join(unsure)}. Look at the threads, or pull one, "
+            "and set it in the record."
+        )
     if layers > 1:
         found.append(
             f"Counted as {layers} equal layers: only the upper one was seen, so look at the others too."
@@ -187,17 +198,23 @@ def _pieces_of(
     found = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
     blocked = [replace(each, id=str(number)) for number, each in enumerate(found, 1)]
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
-    names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0))
+    roles = roles_of(parts, whole)
+    face = whole.face if whole.face_chance > _FACE and whole.face != "inside" else ""
+    names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0), roles, face)
     fabrics = fabrics_of(parts, cloth, flat, fabric)
+    grains = [
+        grain_of(part, axis, parts[0].area, flat, role) for part, role in zip(parts, roles, strict=True)
+    ]
     return [
         Piece(
             name=name,
             outline=part,
             fabric=of,
-            grain=grain_of(part, axis, parts[0].area, flat),
+            grain=grain.way,
             blocked=tuple(_on_part(blocked, part)),
+            plus_minus=PlusMinus(grain=grain.plus_minus),
         )
-        for part, name, of in zip(parts, names, fabrics, strict=True)
+        for part, name, of, grain in zip(parts, names, fabrics, grains, strict=True)
     ]
 
 

@@ -72,7 +72,7 @@ def test_grain_of_rendered_garments(shared: Path) -> None:
         for true_name, grain, where in pieces:
             if where.area < SMALLEST or (mine := best(where, ours)) is None:
                 continue
-            error, doubt = off(mine.grain, grain), getattr(mine, "grain_plus_minus", 0.0)
+            error, doubt = off(mine.grain, grain), mine.plus_minus.grain
             near += error <= WITHIN
             asked += error > WITHIN and doubt > WITHIN
             wrong += error > WITHIN and doubt <= WITHIN

@@ -138,7 +138,7 @@ def test_stripes_put_the_grain_right():
     flat = flat_of(picture)
     piece = box(10, 10, 510, 410)
     axis = find_axis(TROUSERS)
-    found = grain_of(piece, axis, piece.area, flat)
+    found = grain_of(piece, axis, piece.area, flat).way
     assert apart(found, 95.0) < 1.0  # the way the stripes run, y up
 
 

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from shapely.geometry import Polygon
 
 from salvage.cloth.flat.areas import sides
-from salvage.cloth.flat.axis import Axis, length_way
+from salvage.cloth.flat.axis import Axis, find_axis, length_way
 from salvage.cloth.flat.picture import Flat
 
+_OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap")  # cut along their own length
+_EITHER_WAY = ("collar", "yoke")
+_OWN_DOUBT = 5.0  # degrees; a sleeve tapers, and its seam is not its middle
+_GORE = 25.0  # degrees that a gore's middle may be off the garment's
+_CUT = 2.0  # degrees that cloth is cut off its grain anyhow (common practice)
 _BAND = 75.0  # mm; narrower and twice as long is a band, cut along its length: waistband, cuff, collar
 _SLEEVE_SHARE = 0.6  # of the largest piece's area at most
 _SLEEVE_TURN = 6.0  # degrees a sleeve lies off the garment's axis at least
@@ -17,17 +24,37 @@ _PATTERN_TURN = 8.0  # degrees a woven pattern may correct the guess by
 _PATTERN_CLEAR = 2.6  # times the mean that a direction must stand out in the picture
 
 
-def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat) -> float:
-    """Direction of the warp, degrees in [0, 180). largest: area of the garment's largest piece, mm^2.
+@dataclass(frozen=True, slots=True)
+class Grain:
+    """way: direction of the warp, degrees in [0, 180). plus_minus: degrees; 90 where it may run either way."""
 
-    Along the garment's length; a sleeve along its own, a band too (common practice). Stripes, checks
-    and twill lines in the picture put it right by a few degrees.
+    way: float
+    plus_minus: float
+
+
+def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat, role: str = "") -> Grain:
+    """The grain of a piece. largest: area of the garment's largest piece, mm^2. role: see roles_of, "" if not known.
+
+    Along the garment's length; of a sleeve along its own, of a band, cuff or collar too; a skirt's gores each along
+    their own middle (common practice). Collars and yokes are cut either way. Stripes, checks and twill lines in the
+    picture put it right by a few degrees.
     """
     long, short = sides(piece)
-    guess = axis.up % 180.0
-    if (short < _BAND and long > 2.0 * short) or is_sleeve(piece, axis, largest):
-        guess = length_way(piece)
-    return _by_pattern(piece, guess, flat)
+    guess, doubt = axis.up % 180.0, axis.plus_minus
+    if (
+        role in _OWN
+        or (not role and short < _BAND and long > 2.0 * short)
+        or (not role and is_sleeve(piece, axis, largest))
+    ):
+        guess, doubt = length_way(piece), _OWN_DOUBT
+    elif role == "skirt":
+        own = find_axis(piece)
+        if own.is_symmetric and abs((own.up - guess + 90.0) % 180.0 - 90.0) < _GORE:
+            guess, doubt = own.up % 180.0, own.plus_minus
+    if role in _EITHER_WAY:
+        doubt = 90.0
+    way = _by_pattern(piece, guess, flat)
+    return Grain(way, min(90.0, float(np.hypot(doubt, _CUT))))
 
 
 def is_sleeve(piece: Polygon, axis: Axis, largest: float) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,14 @@ from salvage.cloth.flat.axis import Axis
 from salvage.cloth.pieces.grain import is_sleeve
 
 _CUFF = 220.0  # mm, a longer piece out there is half a sleeve, parted by its back seam
+_ONE = {
+    "sleeve": "sleeve",
+    "leg": "leg",
+    "hood": "hood",
+    "collar": "collar",
+    "strap": "strap",
+}  # where it is all there is
+_WORDS = {"inside": "lining"}  # a part that a sewer calls otherwise
 _SYMMETRIC = 0.84  # an outline less symmetric than this has no left and right that mean anything
 
 
@@ -28,24 +37,38 @@ class _Place:
     across: bool = True  # wider than high
 
 
-def names_of(pieces: list[Polygon], cloth: Polygon, axis: Axis, opens_in_front: bool) -> list[str]:
-    """A name for each piece, each only once. opens_in_front: a zip or buttons run down the middle."""
+def names_of(
+    pieces: list[Polygon],
+    cloth: Polygon,
+    axis: Axis,
+    opens_in_front: bool,
+    roles: Sequence[str] = (),
+    face: str = "",
+) -> list[str]:
+    """A name for each piece, each only once.
+
+    opens_in_front: a zip or buttons run down the middle. roles: of each piece, see roles_of. face: "front", "back"
+    or "" if that isn't known.
+    """
+    roles = roles or [""] * len(pieces)
     if len(pieces) == 1:
-        return ["whole piece"]
-    if axis.symmetric < _SYMMETRIC or not axis.sure:
+        return [_ONE.get(roles[0], "whole piece")]
+    if (axis.symmetric < _SYMMETRIC or not axis.sure) and not any(roles):
         return [f"piece {number}" for number in range(1, len(pieces) + 1)]
     largest = max(each.area for each in pieces)
     frame = axis.own(np.asarray(cloth.exterior.coords)[:, :2])
     half, low, high = float(np.abs(frame[:, 0]).max()), float(frame[:, 1].min()), float(frame[:, 1].max())
     sleeves = [each for each in pieces if is_sleeve(each, axis, largest)]
     names = []
-    for piece in pieces:
+    for piece, role in zip(pieces, roles, strict=True):
         middle = axis.own(np.array([piece.centroid.coords[0]]))[0]
         wide, tall = np.ptp(axis.own(np.asarray(piece.exterior.coords)[:, :2]), axis=0)
         place = _Place(
             middle[0] / half, (middle[1] - low) / (high - low), *sides(piece), piece.area, bool(wide > tall)
         )
-        if axis.legs:
+        if role:
+            name = _of_role(role, place, "front" if opens_in_front and not face else face)
+        elif axis.legs:
             name = _of_trousers(place, largest)
         elif piece in sleeves:
             name = f"{_side(place.x)}sleeve"
@@ -55,6 +78,17 @@ def names_of(pieces: list[Polygon], cloth: Polygon, axis: Axis, opens_in_front: 
             name = _of_anything(place, largest)
         names.append(name)
     return _only_once(names)
+
+
+def _of_role(role: str, place: _Place, face: str) -> str:
+    """Named after what it is on the garment."""
+    if role == "body":
+        return f"{_side(place.x)}{face or 'body'}"
+    if role == "band":
+        return "waistband" if place.y > 0.6 else f"{_side(place.x)}hem band"
+    if role == "skirt":
+        return f"{_side(place.x)}{face + ' ' if face else ''}skirt"
+    return f"{_side(place.x)}{_WORDS.get(role, role)}"
 
 
 def _side(x: float) -> str:

@@ -51,11 +51,11 @@ def set_fields(piece: Piece, **fields: Any) -> Piece:
     return replace(piece, **fields, by_person=_with(piece.by_person, *fields))
 
 
-def set_plus_minus(piece: Piece, *, scale_percent: float, edge: float) -> Piece:
-    """Say how well the piece is known; edge in mm."""
-    if scale_percent < 0 or edge < 0:
+def set_plus_minus(piece: Piece, *, scale_percent: float, edge: float, grain: float = 0.0) -> Piece:
+    """Say how well the piece is known; edge in mm, grain in degrees."""
+    if min(scale_percent, edge, grain) < 0:
         raise UsageError("a plus-minus can't be negative.")
-    return set_fields(piece, plus_minus=PlusMinus(scale_percent, edge))
+    return set_fields(piece, plus_minus=PlusMinus(scale_percent, edge, grain))
 
 
 def draw_outline(piece: Piece, outline: Polygon) -> Piece:

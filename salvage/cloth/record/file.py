@@ -70,7 +70,7 @@ _PIECE_KEYS = {
     "confidence", "by_person", "cleared", "usable_by_person", "written",
 }  # fmt: skip
 _PHOTO_KEYS = {"file", "content", "side", "camera", "mm_to_pixel"}
-_PLUS_MINUS_KEYS = {"scale_percent", "edge"}
+_PLUS_MINUS_KEYS = {"scale_percent", "edge", "grain"}
 _SHAPE_KEYS = {"type", "coordinates"}
 _GEOMETRIES = ("Point", "LineString", "Polygon", "MultiPoint", "MultiLineString", "MultiPolygon")
 _WHAT = "a garment record (.json)"
@@ -482,9 +482,10 @@ def _plus_minus(data: Any, where: str) -> PlusMinus:
     values = _object(data, where)
     scale_percent = _number(values.get("scale_percent", 0.0), f"{where}: scale_percent")
     edge = _number(values.get("edge", 0.0), f"{where}: edge")
-    if scale_percent < 0 or edge < 0:
+    grain = _number(values.get("grain", 0.0), f"{where}: grain")
+    if min(scale_percent, edge, grain) < 0:
         raise SalvageError(f"{where}: a plus-minus can't be negative.")
-    return PlusMinus(scale_percent, edge)
+    return PlusMinus(scale_percent, edge, grain)
 
 
 def _unknown(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, Any]:
@@ -595,6 +596,7 @@ def _piece_data(piece: Piece, number: int) -> dict[str, Any]:
         "plus_minus": {
             "scale_percent": round(piece.plus_minus.scale_percent, 3),
             "edge": round(piece.plus_minus.edge, 2),
+            **({"grain": round(piece.plus_minus.grain, 1)} if piece.plus_minus.grain else {}),
         },
     }
     if piece.photo is not None:
