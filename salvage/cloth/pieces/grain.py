@@ -15,7 +15,8 @@ from salvage.cloth.flat.picture import Flat
 _OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap")  # cut along their own length
 _EITHER_WAY = ("collar", "yoke")
 _OWN_DOUBT = 5.0  # degrees; a sleeve tapers, and its seam is not its middle
-_GORE = 25.0  # degrees that a gore's middle may be off the garment's
+_GORE = 12.0  # degrees that a gore's middle is off the garment's, where it can't be told
+_BANDS_AMONG = ("", "inside")  # parts that may be bands, facings say, which are known by their shape
 _CUT = 2.0  # degrees that cloth is cut off its grain anyhow (common practice)
 _BAND = 75.0  # mm; narrower and twice as long is a band, cut along its length: waistband, cuff, collar
 _SLEEVE_SHARE = 0.6  # of the largest piece's area at most
@@ -35,22 +36,18 @@ class Grain:
 def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat, role: str = "") -> Grain:
     """The grain of a piece. largest: area of the garment's largest piece, mm^2. role: see roles_of, "" if not known.
 
-    Along the garment's length; of a sleeve along its own, of a band, cuff or collar too; a skirt's gores each along
-    their own middle (common practice). Collars and yokes are cut either way. Stripes, checks and twill lines in the
+    Along the garment's length; of a sleeve along its own, of a band, cuff or collar too; a skirt's gores along
+    the garment's or their own middle (common practice). Collars and yokes are cut either way. Stripes, checks and twill lines in the
     picture put it right by a few degrees.
     """
     long, short = sides(piece)
+    is_band = short < _BAND and long > 2.0 * short
     guess, doubt = axis.up % 180.0, axis.plus_minus
-    if (
-        role in _OWN
-        or (not role and short < _BAND and long > 2.0 * short)
-        or (not role and is_sleeve(piece, axis, largest))
-    ):
+    if role in _OWN or (role in _BANDS_AMONG and is_band) or (not role and is_sleeve(piece, axis, largest)):
         guess, doubt = length_way(piece), _OWN_DOUBT
-    elif role == "skirt":
+    elif role == "skirt":  # a gore is cut along its own middle or along the garment's
         own = find_axis(piece)
-        if own.is_symmetric and abs((own.up - guess + 90.0) % 180.0 - 90.0) < _GORE:
-            guess, doubt = own.up % 180.0, own.plus_minus
+        doubt = max(doubt, abs((own.up - guess + 90.0) % 180.0 - 90.0) if own.is_symmetric else _GORE)
     if role in _EITHER_WAY:
         doubt = 90.0
     way = _by_pattern(piece, guess, flat)
