@@ -34,7 +34,7 @@ from salvage.cloth.outline.find import Outline
 from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
 from salvage.cloth.pieces.grain import grain_of
-from salvage.cloth.pieces.names import names_of
+from salvage.cloth.pieces.names import names_of, role_in
 from salvage.cloth.pieces.roles import roles_of
 from salvage.photo.photo import Photo
 from salvage.shapes import polygons_of
@@ -203,7 +203,8 @@ def _pieces_of(
     names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0), roles, face)
     fabrics = fabrics_of(parts, cloth, flat, fabric)
     grains = [
-        grain_of(part, axis, parts[0].area, flat, role) for part, role in zip(parts, roles, strict=True)
+        grain_of(part, axis, parts[0].area, flat, role or role_in(name))
+        for part, role, name in zip(parts, roles, names, strict=True)
     ]
     return [
         Piece(

@@ -91,6 +91,11 @@ def _of_role(role: str, place: _Place, face: str) -> str:
     return f"{_side(place.x)}{_WORDS.get(role, role)}"
 
 
+def role_in(name: str) -> str:
+    """What a name says a piece is, as roles_of would; "" where it says nothing of its grain."""
+    return next((role for role in ("collar", "cuff", "yoke", "sleeve") if role in name.split()), "")
+
+
 def _side(x: float) -> str:
     return "left " if x < -0.08 else "right " if x > 0.08 else ""
 
