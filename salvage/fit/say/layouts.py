@@ -70,9 +70,10 @@ def of_unsettled(layout: Layout | None, seconds: float) -> str:
     total = len(layout.placed) + len(layout.unplaced)
     names = Counter(layout.asked.items[index].name for index in layout.unplaced)
     left = listed([f"{name} ({count})" if count > 1 else name for name, count in names.items()])
+    are = "is" if len(layout.placed) == 1 else "are"
     return (
         f"In {took} the search found no layout for all of it, and no proof that there is none: "
-        f"{len(layout.placed)} of {total} shapes are placed, left out: {left}."
+        f"{len(layout.placed)} of {total} shapes {are} placed, left out: {left}."
     )
 
 

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit, parse_length
 
+_APART = 0.001  # mm; lengths nearer than this are the same
+
 
 def small_length(length: float, unit: Unit, *, up: bool) -> str:
     """A small length, finer than a tape reads, rounded up or down so that it never flatters.
@@ -30,12 +32,13 @@ def small_length(length: float, unit: Unit, *, up: bool) -> str:
 def against(spare: float, plus_minus: float, unit: Unit) -> tuple[str, str]:
     """Spare and plus-minus, rounded the cautious way, spare down and plus-minus up, with digits enough.
 
-    A spare that is more than the plus-minus never reads as less.
+    A spare that is more than the plus-minus never reads as less, nor as the same.
     """
     told = small_length(spare, unit, up=False), small_length(plus_minus, unit, up=True)
     shown = [parse_length(text) for text in told]
     digits = 1
-    while (shown[0] < shown[1]) != (spare < plus_minus) and digits < 6:
+    apart = abs(spare - plus_minus) > _APART
+    while ((apart and shown[0] == shown[1]) or (shown[0] < shown[1]) != (spare < plus_minus)) and digits < 6:
         digits += 1
         step = MM_PER_UNIT[unit] / 10**digits
         low, high = math.floor(spare / step + 1e-9), math.ceil(plus_minus / step - 1e-9)
