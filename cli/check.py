@@ -70,7 +70,6 @@ def run(
         cloth_at=cloth,
         floor_at=floor,
         kind=kind,
-        side_needed=False,
     )
     answers: list[dict[str, Any]] = []
     all_ok = True

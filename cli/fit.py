@@ -97,7 +97,7 @@ def run(
     unit = units or project.unit
     told = telling(
         side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
-        fabric=fabric, layers=layers, side_needed=False,
+        fabric=fabric, layers=layers,
     )  # fmt: skip
     html = report_path(out, project_file) if report else None
     ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))

@@ -57,7 +57,7 @@ def run(
 
     told = telling(
         side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
-        fabric=fabric, layers=layers, side_needed=False,
+        fabric=fabric, layers=layers,
     )  # fmt: skip
     loaded = load(files, told, photos_in=None)
     unit = units or Unit.MM

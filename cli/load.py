@@ -227,10 +227,6 @@ def _measure(
 ) -> Garment:
     from salvage.job import measure
 
-    if told.side is None and told.paper is None and not told.known:
-        raise UsageError(
-            f"{path}: a photograph needs --side (or --paper, or --known). A garment's record ends in .json."
-        )
     seen = look_at(path, told)
     garment = measure([seen], told, name=path.stem).garment
     settled()

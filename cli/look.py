@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import UsageError
+from salvage.units import parse_length
 
 from .ahead import ahead
-from .options import known_lengths, length, points, side_length
+from .options import known_lengths, points, side_length
 from .progress import steps
 
 if TYPE_CHECKING:
@@ -34,9 +35,8 @@ def telling(
     kind: str = "",
     fabric: str = "shell",
     layers: int = 1,
-    side_needed: bool = True,
 ) -> Telling:
-    """Read the options. Raises UsageError where the side is needed and missing."""
+    """Read the options. Raises UsageError for what makes no sense."""
     from salvage.telling import Telling
     from salvage.trade.kinds import kind_named
 
@@ -45,11 +45,6 @@ def telling(
         if paper.lower() not in named:
             raise UsageError(f"--paper {paper}: choose one of {', '.join(PAPERS)}.")
         paper = named[paper.lower()]
-    if side_needed and side is None and paper is None and not known:
-        raise UsageError(
-            "say how long the side of the reference square is: --side 150mm, or --paper A4 for a sheet of paper, or give "
-            "a length that you know with --known X1,Y1,X2,Y2,LENGTH."
-        )
     kind_named(kind)
     return Telling(
         side=side_length(side),
@@ -67,7 +62,7 @@ def telling(
 
 def _height(text: str | None) -> float | None:
     """Raises UsageError for a height that no flat cloth has."""
-    value = length(text, "--height")
+    value = None if text is None else parse_length(text)  # 0 is the floor itself
     if value is not None and value > HIGHEST:
         raise UsageError(
             f"--height {text} is {value:.0f} mm; cloth that lies flat is a few mm high, padded cloth some 30 mm. "

@@ -33,6 +33,7 @@ def run(
 ) -> None:
     """Measure the distance between two points of the cloth on a photograph."""
     from salvage.errors import SalvageError, UsageError
+    from salvage.job import NO_SCALE
     from salvage.photo.problem import Level
     from salvage.report.say.summary import tape_line
     from salvage.units import Unit
@@ -53,7 +54,7 @@ def run(
     seen = look_at(photo, told, outline=False)
     errors = [p.message for p in seen.problems if p.level is Level.ERROR]
     if errors or seen.solution is None:
-        raise SalvageError(f"{photo}: can't be measured. " + (" ".join(errors) or "No scale was found."))
+        raise SalvageError(f"{photo}: can't be measured. " + (" ".join(errors) or NO_SCALE))
     for corner in (c for pair in wanted for c in pair):
         if not (0 <= corner[0] <= seen.photo.width_px - 1 and 0 <= corner[1] <= seen.photo.height_px - 1):
             raise UsageError(

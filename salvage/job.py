@@ -34,6 +34,10 @@ if TYPE_CHECKING:
 Step = Callable[[str], None]
 
 LONG_PIECE, SHORT_PIECE = 1500.0, 150.0  # mm; few garments have a piece longer, or none as long
+NO_SCALE = (
+    "no scale: say how long the side of the reference square is with --side, for example --side 150mm, or give a length "
+    "that you know with --known X1,Y1,X2,Y2,LENGTH. (Squares that this version prints say it themselves.)"
+)
 _OF_SQUARES = (Code.NO_SQUARE, Code.SQUARE_CUT, Code.SQUARE_SMALL)
 EDGE_POINTS = 60  # of an outline are enough for the middle of its plus-minus
 
@@ -92,10 +96,11 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
 
 def _find(photo: Photo, telling: Telling) -> Finding:
     """The squares. With a known length it is no error that there is none, or that it can't be used."""
-    finding = find_squares(photo, side=telling.side or 1.0, paper=telling.paper, pointed_at=telling.square_at)
+    finding = find_squares(photo, side=telling.side, paper=telling.paper, pointed_at=telling.square_at)
     if not telling.known:
         return finding
-    if not (telling.side or telling.paper or telling.square_at):
+    told = telling.side or telling.paper or telling.square_at
+    if not told and not (finding.squares and finding.scaled):
         return Finding(())  # nobody speaks of a square: what looks like one may be a pocket
     problems = [replace(p, level=Level.WARNING) if p.code in _OF_SQUARES else p for p in finding.problems]
     return replace(finding, problems=tuple(problems))
@@ -103,7 +108,7 @@ def _find(photo: Photo, telling: Telling) -> Finding:
 
 def _solve(photo: Photo, finding: Finding, telling: Telling) -> Solution | None:
     """The camera, where there is a square of known side or a known length."""
-    from_squares = bool(finding.squares and (telling.side or telling.paper))
+    from_squares = bool(finding.squares and finding.scaled)
     if not from_squares and not telling.known:
         return None
     kind = kind_named(telling.kind)
@@ -178,10 +183,7 @@ def refuse_bad(seen: Look) -> None:
     """Raise SalvageError with every error of a photograph that can't be measured from."""
     errors = [problem.message for problem in seen.problems if problem.level is Level.ERROR]
     if not errors and seen.solution is None:
-        errors = [
-            "no scale: say how long the side of the reference square is with --side, for example --side 150mm, or give "
-            "a length that you know with --known X1,Y1,X2,Y2,LENGTH."
-        ]
+        errors = [NO_SCALE]
     if not errors and (seen.outline is None or seen.outline.shape_px.is_empty):
         errors = ["no cloth was found. Point at it with --cloth X,Y (pixels)."]
     if errors:

@@ -13,7 +13,7 @@ from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.scale.finders.cut import CutCard, find_cut
 from salvage.scale.finders.plain import MOST_SQUARES, Card, alike, find_cards, same_colour, same_size
-from salvage.scale.finders.printed import find_printed
+from salvage.scale.finders.printed import PrintedFit, find_printed
 from salvage.scale.finders.squareness import View, side_on_plane_of, squareness_on_plane_of
 from salvage.scale.seeing.corners import QuadFit
 from salvage.scale.seeing.polygons import sides_of
@@ -21,6 +21,7 @@ from salvage.scale.seeing.regions import WORK_PX, find_regions
 from salvage.scale.seeing.surface import glance
 from salvage.scale.square import Square, SquareKind
 from salvage.trade.paper import PAPER
+from salvage.units import MM_PER_INCH
 
 Array = NDArray[np.float64]
 
@@ -36,6 +37,8 @@ _LEAST_SQUARENESS = 0.85
 _PATTERN = 0.4  # what cards count if each lies at more places than a person lays squares
 # A cut square must be this much more convincing than a whole one to be believed instead.
 _CUT_LEAD = 0.2
+# A ruler is read to half a millimetre; printers that print at 100 % are right to half a percent (common practice).
+_RULER, _PRINTER = 0.5, 0.005
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,36 +46,38 @@ class Finding:
     """squares: best first; empty if none can be used. problems: what to tell the person.
 
     others_px: (4, 2) corners of what could be references too but were not taken; they are no cloth.
+    scaled: whether their sides are known; else they are 1 mm by name only.
     """
 
     squares: tuple[Square, ...]
     problems: tuple[Problem, ...] = ()
     others_px: tuple[Array, ...] = ()
+    scaled: bool = True
 
 
 def find_squares(
     photo: Photo,
     *,
-    side: float,
+    side: float | None,
     paper: str | None = None,
     pointed_at: Sequence[tuple[float, float]] = (),
 ) -> Finding:
     """Find one to four references of one size.
 
-    side: of the square, mm (not used for paper). paper: a name of salvage.trade.paper.PAPER to look for such
+    side: of the square, mm; None where it isn't told (not used for paper, nor for squares whose code says it).
+    paper: a name of salvage.trade.paper.PAPER to look for such
     a sheet or card instead. pointed_at: pixels inside the references that the person means; others are then
     left aside. Raises KeyError for an unknown paper.
     """
     view = View.of((photo.width_px, photo.height_px), photo.focal_35mm)
-    width, length = PAPER[paper] if paper else (side, side)
+    scaled = side is not None or paper is not None
+    width, length = PAPER[paper] if paper else (side or 1.0, side or 1.0)
     if paper is None:
-        printed = [
-            _square(SquareKind.PRINTED, mark.fit, side, side, 1.0) for mark in find_printed(photo.pixels)
-        ]
+        marks = find_printed(photo.pixels, pointed_at)
         if pointed_at:
-            printed = [square for square in printed if _any_inside(square.corners_px, pointed_at)]
-        if printed:
-            return _finding(printed[:MOST_SQUARES], ())
+            marks = [mark for mark in marks if any(mark.holds(point) for point in pointed_at)]
+        if marks:
+            return _of_marks(marks, side)
     factor = min(1.0, WORK_PX / max(photo.pixels.shape[:2]))
     small = cv2.resize(photo.pixels, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
     regions = find_regions(small, least_side_px=max(_LEAST_LOOKED_FOR_PX * factor, 9.0))
@@ -100,7 +105,38 @@ def find_squares(
         for card in [*groups[0], *(card for group in further for card in group)][:MOST_SQUARES]
     ]
     others = tuple(card.fit.corners_px for group in rivals for card in group)
-    return replace(_finding(chosen, (*unsure, *cut)), others_px=others)
+    return replace(_finding(chosen, (*unsure, *cut)), others_px=others, scaled=scaled)
+
+
+def _of_marks(marks: Sequence[PrintedFit], side: float | None) -> Finding:
+    """Printed squares, each of the side that its code says, or else of the one told."""
+    sides = [mark.side or side for mark in marks]
+    scaled = any(sides)
+    used = [(mark, own or 1.0) for mark, own in zip(marks, sides, strict=True) if own or not scaled]
+    others = tuple(m.fit.corners_px for m, own in zip(marks, sides, strict=True) if scaled and not own)
+    squares = [_square(SquareKind.PRINTED, mark.fit, own, own, 1.0) for mark, own in used[:MOST_SQUARES]]
+    coded = [mark.side for mark in marks if mark.side]
+    wrong = side is not None and len(coded) == len(marks) and not any(_is_side(own, side) for own in coded)
+    problems = (_other_side(coded[0], side),) if wrong and side is not None else ()
+    return replace(_finding(squares, problems), others_px=others, scaled=scaled)
+
+
+def _is_side(coded: float, told: float) -> bool:
+    """Whether what a person measured on the print is what its code says, give or take a ruler and a printer."""
+    return abs(told - coded) <= max(_RULER, _PRINTER * coded)
+
+
+def _other_side(coded: float, told: float) -> Problem:
+    return Problem(
+        Code.SQUARE_UNSURE,
+        Level.ERROR,
+        f"The printed square's own pattern says that its side is {_plain(coded)}, but --side says {_plain(told)}. Leave "
+        "--side out. If a ruler says otherwise too, the printer changed its size: print it again at 100 %.",
+    )
+
+
+def _plain(length: float) -> str:
+    return f"{length:.1f} mm ({length / MM_PER_INCH:.3g} in)"
 
 
 def _least_score(card: Card, *, pointed_at: bool) -> float:

@@ -12,13 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from salvage.errors import UsageError
-from salvage.scale.finders.printed import FAMILY, MODULES_ACROSS
+from salvage.scale.finders.printed import CODED, COPIES, MODULES_ACROSS, number_of
 from salvage.trade.paper import PAPER
 from salvage.units import MM_PER_INCH
 
 SHEETS = ("A4", "Letter")
 SMALLEST_SIDE = 30.0  # below this a square is too small in any photograph of a garment
-MOST_SQUARES = 4
+MOST_SQUARES = COPIES
 
 _MARGIN_MODULES = 1.0  # white round the black border, in modules; the family's detectors need one
 _UNPRINTABLE = 5.0  # what common printers leave white along the paper's edges (common practice)
@@ -30,12 +30,12 @@ _RULER_INCHES = 4
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Lower left corner of one square's black border on its page, mm from the page's, and its number."""
+    """Lower left corner of one square's black border on its page, mm from the page's, and which copy it is."""
 
     page: int
     x: float
     y: float
-    number: int
+    copy: int
 
 
 def largest_side(paper: str) -> float:
@@ -48,8 +48,8 @@ def largest_side(paper: str) -> float:
 def square_pdf(*, side: float, count: int = 1, paper: str = "A4") -> bytes:
     """A PDF of `count` reference squares, as many on a page as fit, vector and exact at 100 %.
 
-    side: across the black border, mm. Each copy bears another number, so that two in one photograph can be
-    told apart. Raises UsageError for a paper, side or count that can't be.
+    side: across the black border, mm, which the square's number says (`finders.printed.number_of`). Each copy
+    bears another number. Raises UsageError for a paper, side or count that can't be.
     """
     _check(side, count, paper)
     import matplotlib
@@ -91,6 +91,12 @@ def _check(side: float, count: int, paper: str) -> None:
             f"A square of {_mm(side)} does not fit: on {paper} the side can be {SMALLEST_SIDE:.0f} to "
             f"{largest:.0f} mm. Give another --side or --paper."
         )
+    if number_of(side) is None:
+        low, high = int(np.floor(side)), int(np.ceil(side))
+        raise UsageError(
+            f"A square of {_mm(side)} can't say its side: its pattern knows whole millimetres and eighths of an inch. "
+            f"Print one of {low} or {high} mm."
+        )
 
 
 def _places(side: float, count: int, width: float, height: float) -> Iterator[_Place]:
@@ -100,18 +106,16 @@ def _places(side: float, count: int, width: float, height: float) -> Iterator[_P
     rows = max(int((height - _HEADER - _FOOTER) // cell), 1)
     columns = min(columns, count)
     left = (width - columns * cell) / 2
-    for number in range(count):
-        page, slot = divmod(number, columns * rows)
+    for copy in range(count):
+        page, slot = divmod(copy, columns * rows)
         row, column = divmod(slot, columns)
         margin = (cell - side) / 2
-        yield _Place(
-            page, left + column * cell + margin, height - _HEADER - (row + 1) * cell + margin, number
-        )
+        yield _Place(page, left + column * cell + margin, height - _HEADER - (row + 1) * cell + margin, copy)
 
 
 def marker_modules(number: int) -> NDArray[np.bool_]:
     """(8, 8) which modules of a marker are black, its border included, row 0 at the top."""
-    family = cv2.aruco.getPredefinedDictionary(FAMILY)
+    family = cv2.aruco.getPredefinedDictionary(CODED)
     return cv2.aruco.generateImageMarker(family, number, MODULES_ACROSS) < 128
 
 
@@ -119,7 +123,11 @@ def _draw_square(axes: Any, place: _Place, side: float, page_width: float) -> No
     from matplotlib.patches import PathPatch, Rectangle
 
     module = side / MODULES_ACROSS
-    axes.add_patch(PathPatch(_black_outline(place, module), facecolor="black", edgecolor="none", linewidth=0))
+    number = number_of(side, place.copy)
+    assert number is not None  # _check saw to it
+    axes.add_patch(
+        PathPatch(_black_outline(place, number, module), facecolor="black", edgecolor="none", linewidth=0)
+    )
     margin = _MARGIN_MODULES * module
     cut = Rectangle(
         (place.x - margin, place.y - margin),
@@ -143,13 +151,13 @@ def _draw_square(axes: Any, place: _Place, side: float, page_width: float) -> No
     )
 
 
-def _black_outline(place: _Place, module: float) -> Any:
+def _black_outline(place: _Place, number: int, module: float) -> Any:
     """One path round all black modules, so that no hairline is left where two of them touch."""
     from matplotlib.path import Path as Outline
     from shapely.geometry import box
     from shapely.ops import unary_union
 
-    black = marker_modules(place.number)
+    black = marker_modules(number)
     boxes = []
     for row, column in zip(*np.nonzero(black), strict=True):
         x, y = place.x + column * module, place.y + (MODULES_ACROSS - 1 - row) * module
@@ -172,7 +180,7 @@ def _words(axes: Any, side: float, count: int, paper: str, width: float, height:
     )
     lines = [
         f'Print at 100 % on {paper}, without "fit to page", and check the rulers below with your own.',
-        f"The side is measured across the black border. Tell it to every command: --side {_mm(side).replace(' ', '')}",
+        "The side is measured across the black border. Its pattern says how long it is: --side may be left out.",
         "Lay two squares flat at opposite sides of the garment, each whole in the picture with its white margin.",
         "Two are surer than one by far." + (" Print another with --count 2." if count == 1 else ""),
     ]

@@ -191,6 +191,14 @@ def test_a_height_no_cloth_has_is_refused(here: Path, demo_images: Path) -> None
     assert "800 mm" in said.stderr
 
 
+def test_cloth_as_flat_as_the_floor_is_taken(here: Path, demo_images: Path) -> None:
+    ends = ("--from", "900,800", "--to", "1500,900", "--json")
+    told = ("tape", demo_images / "cut-piece.jpg", "--side", "150mm", *ends)
+    flat, thick = (salvage(*told, "--height", height) for height in ("0mm", "20mm"))
+    lengths = [json.loads(each.stdout)["distances"][0]["length"] for each in (flat, thick)]
+    assert lengths[0] > lengths[1]
+
+
 def test_a_copy_of_a_photographed_record_is_the_same_cloth(here: Path) -> None:
     data = cloth()
     data["pieces"][0]["photo"] = {"file": "a.jpg", "side": 150.0, "camera": {}, "mm_to_pixel": {}}

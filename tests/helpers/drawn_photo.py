@@ -166,10 +166,12 @@ def rectangle(width: float, length: float, centre: tuple[float, float], turn: fl
     return half @ axes + centre
 
 
-def marker(corners: Array, number: int) -> Callable[[Array], Array]:
-    """Paint of an AprilTag 36h11 marker, by OpenCV's table, across a square's corners (first one its own)."""
-    family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
-    picture = cv2.aruco.generateImageMarker(family, number, 8) > 128
+def marker(
+    corners: Array, number: int, family: int = cv2.aruco.DICT_APRILTAG_36h11
+) -> Callable[[Array], Array]:
+    """Paint of an AprilTag marker, by OpenCV's table, across a square's corners (first one its own)."""
+    table = cv2.aruco.getPredefinedDictionary(family)
+    picture = cv2.aruco.generateImageMarker(table, number, 8) > 128
     u, v = corners[1] - corners[0], corners[3] - corners[0]
     inverse = np.linalg.inv(np.stack([u, v], axis=1))
 

@@ -1,7 +1,13 @@
-"""Printed reference squares: markers of AprilTag family 36h11 in a white margin."""
+"""Printed reference squares: markers in a white margin, whose numbers say how long their sides are.
+
+Squares are printed with numbers of AprilTag family 36h10: 8 x side + copy, the side in whole mm and the copy 0
+to 3, or the side in eighths of an inch and the copy 4 to 7. Those printed by earlier versions are of family
+36h11, whose numbers say nothing: they are found as before, and their side must be told.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,16 +16,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from salvage.scale.seeing.corners import QuadFit, fit_quad
+from salvage.units import MM_PER_INCH
 
 Array = NDArray[Any]
 
-# AprilTag 36h11 (Olson, ICRA 2011; Wang and Olson, IROS 2016): 6 x 6 bits in a black border one bit wide.
+# AprilTag (Olson, ICRA 2011; Wang and Olson, IROS 2016): 6 x 6 bits in a black border one bit wide.
 MODULES_ACROSS = 8
-FAMILY = cv2.aruco.DICT_APRILTAG_36h11
+CODED, EARLIER = cv2.aruco.DICT_APRILTAG_36h10, cv2.aruco.DICT_APRILTAG_36h11
+# Shares of the bits that could be mended which are. No code of one family is nearer than 4 bits to one of the other:
+# one wrong bit mended leaves a marker of the other family what it is.
+_MENDED = {CODED: 0.25, EARLIER: 0.6}
+COPIES = 4  # of one side that can be told apart
+_HIGHEST = 2319  # number in the family 36h10
+_EIGHTH = MM_PER_INCH / 8
 # Long sides of the picture in which markers are looked for, one after the other until some are found: the first
 # is quick and good down to 40 px squares, the second mends a blurred picture, the third is for small ones.
 _DECODE_AT_PX = (1600, 800, 2800)
-_SMALLEST = 0.02  # perimeter of a marker over the long side
+# Perimeter of the smallest marker over the long side; larger ones where the picture is full of shapes so small.
+_SMALLEST = (0.02, 0.05, 0.1, 0.2)
 # The decoder compares every four-cornered shape with every other; a chessboard of thousands would take minutes.
 _MOST_SHAPES = 300
 _WINDOW_PX, _DARKER = 23, 7  # a dark shape is this much darker than its neighbourhood
@@ -27,62 +41,99 @@ _WINDOW_PX, _DARKER = 23, 7  # a dark shape is this much darker than its neighbo
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PrintedFit:
-    """One marker. number: its id in the family. fit: the outer edge of its black border."""
+    """One marker. number: its id in its family. fit: the outer edge of its black border.
+
+    side: mm across that border, as its number says; None where it says nothing.
+    """
 
     number: int
     fit: QuadFit
+    side: float | None = None
+
+    def holds(self, point_px: tuple[float, float]) -> bool:
+        """Whether a pixel lies on it or on its white margin."""
+        corners = self.fit.corners_px
+        whole = corners.mean(axis=0) + (1.0 + 2.0 / MODULES_ACROSS) * (corners - corners.mean(axis=0))
+        return cv2.pointPolygonTest(whole.astype(np.float32), point_px, False) >= 0
 
 
-def find_printed(pixels: NDArray[Any]) -> list[PrintedFit]:
-    """Every marker of the family in the picture, corner 0 being the marker's own first corner.
+def number_of(side: float, copy: int = 0) -> int | None:
+    """The number of a square of this side, mm; None where there is none. copy: 0 to 3, else ValueError."""
+    if not 0 <= copy < COPIES:
+        raise ValueError(f"there is no copy {copy}")
+    for unit, first in ((1.0, 0), (_EIGHTH, COPIES)):
+        count = round(side / unit)
+        number = 2 * COPIES * count + first + copy
+        if count > 0 and number <= _HIGHEST and abs(count * unit - side) < 1e-6:
+            return number
+    return None
 
-    pixels: (h, w, 3) sRGB.
+
+def side_of(number: int) -> float:
+    """The side, mm, of the square that bears a number of the family 36h10."""
+    count, copy = divmod(number, 2 * COPIES)
+    return count * (1.0 if copy < COPIES else _EIGHTH)
+
+
+def find_printed(pixels: NDArray[Any], pointed_at: Sequence[tuple[float, float]] = ()) -> list[PrintedFit]:
+    """Every marker in the picture, corner 0 being the marker's own first corner.
+
+    pixels: (h, w, 3) sRGB. pointed_at: places where a person says that there is a square: it is looked for
+    in every size of the picture until each has one.
     """
-    found: dict[int, PrintedFit] = {}
+    found: list[PrintedFit] = []
     longest = max(pixels.shape[:2])
     for factor in sorted(
         {min(1.0, size / longest) for size in _DECODE_AT_PX}, key=lambda f: abs(f * longest - 1600)
     ):
-        for number, corners in _decode(pixels, factor):
-            if number in found:
+        for family, number, corners in _decode(pixels, factor):
+            middle = corners.mean(axis=0)
+            if any(each.holds((float(middle[0]), float(middle[1]))) for each in found):
                 continue
             side = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T).min()
             fit = fit_quad(pixels, corners, search_px=min(3.0 + 1.5 / factor, side / MODULES_ACROSS * 0.45))
             if fit is not None:
-                found[number] = PrintedFit(number, fit)
-        if found:
+                found.append(PrintedFit(number, fit, side_of(number) if family == CODED else None))
+        if found and all(any(each.holds(point) for each in found) for point in pointed_at):
             break
-    return list(found.values())
+    return found
 
 
-def _decode(pixels: NDArray[Any], factor: float) -> list[tuple[int, Array]]:
+def _decode(pixels: NDArray[Any], factor: float) -> list[tuple[int, int, Array]]:
+    """(family, number, (4, 2) corners) of what a picture reduced by this factor shows, coded ones first."""
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
     if factor < 1:
         grey = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-    if _four_cornered(grey) > _MOST_SHAPES:
-        return []
     settings = cv2.aruco.DetectorParameters()
     settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
-    settings.minMarkerPerimeterRate = _SMALLEST
+    settings.minMarkerPerimeterRate = _smallest(grey)
     settings.adaptiveThreshWinSizeMax = 53
     settings.adaptiveThreshWinSizeStep = 15
-    family = cv2.aruco.getPredefinedDictionary(FAMILY)
-    corners, numbers, _ = cv2.aruco.ArucoDetector(family, settings).detectMarkers(grey)
-    if numbers is None:
-        return []
-    # A pixel's centre is at whole numbers in both pictures: (x + 1/2) / factor - 1/2.
-    return [
-        (int(number), (np.asarray(quad, dtype=np.float64).reshape(4, 2) + 0.5) / factor - 0.5)
-        for number, quad in zip(np.ravel(numbers), corners, strict=True)
-    ]
+    found = []
+    for family, mended in _MENDED.items():
+        settings.errorCorrectionRate = mended
+        detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(family), settings)
+        corners, numbers, _ = detector.detectMarkers(grey)
+        for number, quad in zip(np.ravel(numbers) if numbers is not None else (), corners, strict=False):
+            # A pixel's centre is at whole numbers in both pictures: (x + 1/2) / factor - 1/2.
+            place = (np.asarray(quad, dtype=np.float64).reshape(4, 2) + 0.5) / factor - 0.5
+            found.append((family, int(number), place))
+    return found
 
 
-def _four_cornered(grey: Array) -> int:
-    """How many dark shapes with four corners there are, large enough to be a marker."""
+def _smallest(grey: Array) -> float:
+    """The size from which markers are looked for: the smallest one with not too many shapes to compare."""
     dark = cv2.adaptiveThreshold(
         grey, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY_INV, _WINDOW_PX, _DARKER
     )
     contours, _ = cv2.findContours(dark, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
-    least = _SMALLEST * max(grey.shape)
-    rough = [cv2.approxPolyDP(c, 0.03 * len(c), True) for c in contours if len(c) >= least]
-    return sum(len(corners) == 4 and cv2.isContourConvex(corners) for corners in rough)
+    rough = [
+        (len(c), cv2.approxPolyDP(c, 0.03 * len(c), True))
+        for c in contours
+        if len(c) >= _SMALLEST[0] * max(grey.shape)
+    ]
+    sizes = np.array([size for size, ring in rough if len(ring) == 4 and cv2.isContourConvex(ring)])
+    for least in _SMALLEST:
+        if np.count_nonzero(sizes >= least * max(grey.shape)) <= _MOST_SHAPES:
+            break
+    return least
