@@ -8,8 +8,6 @@ Geometry in C, 2nd ed. (1998), sections 1.6 and 2.4 (from memory).
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -18,6 +16,7 @@ from shapely.geometry.polygon import orient
 
 Ring = NDArray[np.float64]
 
+_MANY = 120  # corners; ear clipping takes the cube of their number
 _FLAT = 1e-9  # a corner whose sine is below this is no corner
 
 
@@ -121,9 +120,17 @@ def convex_parts(polygon: Polygon | MultiPolygon) -> list[Ring]:
     ring = ring_of(polygon)
     if _is_convex(ring):
         return [ring]
+    if len(ring) > _MANY:
+        return _plain_triangles(polygon)
     parts = [_without_flat_points(ring[part]) for part in _merge(ring, _triangles(ring))]
     parts = [part for part in parts if _area(part) > 1e-9]
-    return parts if _are_parts(parts, polygon) else _slabs(polygon)
+    return parts if _are_parts(parts, polygon) else _plain_triangles(polygon)
+
+
+def _plain_triangles(polygon: Polygon) -> list[Ring]:
+    """Triangles between the polygon's corners: more parts than need be, but quick and sure."""
+    triangles = shapely.constrained_delaunay_triangles(polygon).geoms
+    return [ring_of(each) for each in triangles if each.area > 1e-9]
 
 
 def _are_parts(parts: list[Ring], polygon: Polygon) -> bool:
@@ -138,20 +145,6 @@ def _are_parts(parts: list[Ring], polygon: Polygon) -> bool:
 def _covered(part: Ring, polygon: Polygon) -> bool:
     whole = Polygon(part)
     return whole.is_valid and bool(polygon.covers(whole))
-
-
-def _slabs(polygon: Polygon) -> list[Ring]:
-    """The polygon cut straight across at each corner's height: trapezia, more than need be, but sure."""
-    heights = np.unique(shapely.get_coordinates(polygon)[:, 1])
-    left, _, right, _ = polygon.bounds
-    bands = [shapely.box(left - 1, low, right + 1, high) for low, high in pairwise(heights)]
-    found = []
-    for band in bands:
-        within = polygon.intersection(band)
-        for each in getattr(within, "geoms", [within]):
-            if isinstance(each, Polygon) and each.area > 1e-9:
-                found.append(ring_of(each.convex_hull))
-    return found
 
 
 def _area(ring: Ring) -> float:

@@ -24,6 +24,8 @@ from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 
 _MANY_POINTS_SHAPE = 40
 _MANY_POINTS_CLOTH = 80
+_MANY_POINTS_FEW = 500  # where few shapes are asked for: then each hair's breadth may count, and time doesn't
+_FEW = 6
 _FINEST = 0.05  # mm, first tolerance tried in making an outline simpler
 _HIGHEST_CUT = 0.8  # mm by which a corner may stick out or in and be cut off or filled
 _FLAT = 1e-9  # mm; corners that stick out by less are none
@@ -248,16 +250,19 @@ def _drawn_out(chain: Ring, reach: float) -> Polygon:
     return max(parts, key=lambda each: each.area, default=Polygon())
 
 
-def ground_of(index: int, cloth: Cloth) -> Ground:
-    polygon, rings, hull, obstacles = _upright(cloth.polygon, cloth.grain)
+def ground_of(index: int, cloth: Cloth, most: int = _MANY_POINTS_CLOTH) -> Ground:
+    """The cloth with its grain up; its rings, hull and obstacles with about `most` points at the most."""
+    polygon, rings, hull, obstacles = _upright(cloth.polygon, cloth.grain, most)
     return Ground(index, polygon, rings, hull, obstacles)
 
 
 @lru_cache(maxsize=64)  # one answer asks about the same cloth many times
-def _upright(cloth: Polygon, grain: float) -> tuple[Polygon, tuple[Ring, ...], Ring, tuple[Ring, ...]]:
+def _upright(
+    cloth: Polygon, grain: float, most: int
+) -> tuple[Polygon, tuple[Ring, ...], Ring, tuple[Ring, ...]]:
     """What a ground has, of a cloth with this grain."""
     polygon = turned(cloth, 90.0 - grain)
-    slim = simpler(polygon, _MANY_POINTS_CLOTH, grow=False)
+    slim = simpler(polygon, most, grow=False)
     hull = slim.convex_hull
     holes = [ring_of(Polygon(hole))[::-1] for hole in slim.interiors]
     return polygon, (ring_of(slim), *holes), ring_of(hull), tuple(obstacles_of(slim, hull))
@@ -284,7 +289,7 @@ def _along_edges(shape: Shape, cloth: Cloth, most: int) -> list[float]:
     """Turns that lay an edge along an edge of the cloth, those first at which the longest edges meet."""
     outline = ring_of(Polygon(shape.outline).convex_hull)
     edges = np.roll(outline, -1, axis=0) - outline
-    rings = _upright(cloth.polygon, cloth.grain)[1]
+    rings = _upright(cloth.polygon, cloth.grain, _MANY_POINTS_CLOTH)[1]
     sides = np.concatenate([np.roll(ring, -1, axis=0) - ring for ring in rings])
     worth = np.minimum(np.hypot(*edges.T)[:, None], np.hypot(*sides.T)[None]).ravel()
     found: dict[int, tuple[float, float]] = {}
@@ -333,7 +338,9 @@ def _with_few_ways(task: Task) -> Task:
 
 def _make_task(question: Question, fabric: str, fan: int) -> Task:
     cloths = [(n, cloth) for n, cloth in enumerate(question.cloths) if cloth.fabric == fabric]
-    grounds = tuple(ground_of(n, cloth) for n, cloth in cloths)
+    few = sum(shape.count for shape in question.shapes if shape.fabric == fabric) <= _FEW
+    most = _MANY_POINTS_FEW if few else _MANY_POINTS_CLOTH
+    grounds = tuple(ground_of(n, cloth, most) for n, cloth in cloths)
     orientations: list[Orientation] = []
     kinds: list[Kind] = []
     outlines: dict[int, Polygon] = {}
