@@ -155,8 +155,8 @@ def _never_both(question: Question, one: Copies, two: Copies, g: int, limit: Lim
     if sum(area(each) for each in outlines) > area_at_most(cloth.polygon, 0.0):
         return
     ways = [_ways(shape, each, cloth) for shape, each in zip(shapes, (one, two), strict=True)]
-    for a in ways[0]:
-        for b in ways[1]:
+    for n, a in enumerate(ways[0]):
+        for b in ways[1][n:] if one == two else ways[1]:
             apart = never_together(
                 lying(outlines[0], *a), lying(outlines[1], *b), cloth.polygon, question.gap, limit
             )
@@ -166,7 +166,18 @@ def _never_both(question: Question, one: Copies, two: Copies, g: int, limit: Lim
 def _ways(shape: Shape, copies: Copies, cloth: object) -> list[tuple[float, bool]]:
     found = arcs(shape, cloth)  # type: ignore[arg-type]
     _require(all(half == 0 for _, half in found), "a shape's angles can't be listed")
-    return [(angle, flipped) for angle, _ in found for flipped in copies.flips]
+    outline = Polygon(shape.outline)
+    distinct: dict[bytes, tuple[float, bool]] = {}
+    for angle, _ in found:
+        for flipped in copies.flips:
+            distinct.setdefault(_as_moved(lying(outline, angle, flipped)), (angle, flipped))
+    return list(distinct.values())
+
+
+def _as_moved(shape: Polygon) -> bytes:
+    """The same for shapes that are one another moved, to 1e-9 mm, which SLACK allows for."""
+    at_zero = affinity.translate(shape, -shape.bounds[0], -shape.bounds[1])
+    return bytes(shapely.to_wkb(shapely.set_precision(at_zero, 1e-9).normalize()))
 
 
 def _facts(
