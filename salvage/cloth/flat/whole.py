@@ -31,6 +31,7 @@ KINDS: tuple[str, ...] = tuple(_CARD["kinds"])
 FACES: tuple[str, ...] = tuple(_CARD["faces"])
 _FLAGS: tuple[str, ...] = tuple(_CARD["flags"])
 _SIGMA_PX = float(_CARD["local_sigma_px"])
+_NEVER = -30.0  # a logit
 _LEAST_LANDMARK = 0.2  # chance under which a landmark is not told
 _ASKEW = 55.0  # degrees from upright beyond which the garment is looked at again, turned by quarters
 _UPSIDE_DOWN = 90.0  # likewise, by a half, where it is known about which line it is symmetric
@@ -136,6 +137,10 @@ def look_whole(flat: Flat, axis: Axis | None = None) -> Whole:
         turn = (turn + (180.0 if known else 90.0 * round(off / 90.0))) % 360.0
         picture, mask, view = _garment(flat, turn)
         maps, facts = _run(picture, mask)
+    near = cv2.resize(
+        cv2.dilate(mask, np.ones((3, 3))), (SIDE // EVERY, SIDE // EVERY), interpolation=cv2.INTER_AREA
+    )
+    maps[: len(LINES) + len(SPOTS), near == 0] = _NEVER  # nothing lies beside the cloth
     return _told(maps, facts, view)
 
 
