@@ -101,7 +101,7 @@ def run(
     )  # fmt: skip
     html = report_path(out, project_file) if report else None
     ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))
-    loaded = load(garment_files, told, photos_in=photos or ())
+    loaded = load(garment_files, told, photos_in=photos or (), pictures=html is not None)
     for note in (*project.notes, *loaded.notes):
         say(f"note: {note}", aside=True)
     # The answer's sentences are written in the unit that the person wants to see.

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from salvage.errors import SalvageError, UsageError, shown
 from salvage.files import inside, ordinary
 
-from .ahead import settled
 from .look import look_at, one_for_pixels
 from .options import say
 
@@ -30,7 +29,7 @@ _FARTHEST_PX = 1e6  # from the picture's corner; a piece drawn farther off isn't
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """Garments with their photographs and planes, by `salvage.report.drawing.figures.picture_key`.
+    """Garments with their photographs and planes, by `salvage.report.keys.picture_key`.
 
     missing: a sentence for each photograph that a record names and that can't be shown. unused: what is wrong with
     each garment that was left out. notes: what is odd in a record and was taken as it is.
@@ -45,8 +44,7 @@ class Loaded:
 
     def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """A piece's mm in the pixels of its photograph; None where it has none."""
-        settled()
-        from salvage.report.drawing.figures import picture_key
+        from salvage.report.keys import picture_key
 
         if piece.photo is None:
             return None
@@ -55,11 +53,13 @@ class Loaded:
         return None if plane is None else plane.to_px(points_mm)
 
 
-def load(paths: Sequence[Path], told: Telling, *, photos_in: Sequence[Path] | None = ()) -> Loaded:
+def load(
+    paths: Sequence[Path], told: Telling, *, photos_in: Sequence[Path] | None = (), pictures: bool = True
+) -> Loaded:
     """Read records and measure photographs. told: its side is needed for photographs only.
 
     photos_in: folders that the photographs of records may lie in, beside the record's own; None where the
-    photographs of records aren't wanted. Raises SalvageError where no garment can be used; of several, those
+    photographs of records aren't wanted. pictures: False where only the places in them are wanted. Raises SalvageError where no garment can be used; of several, those
     that can are loaded, and the others told of at once.
     """
     garments: list[Garment] = []
@@ -78,7 +78,9 @@ def load(paths: Sequence[Path], told: Telling, *, photos_in: Sequence[Path] | No
             if path.suffix.lower() == ".json":
                 garments.append(_read_record(path))
                 if photos_in is not None:
-                    _read_photos(path, garments[-1], index, photos_in, photos, planes, missing)
+                    _read_planes(path, garments[-1], index, planes, missing)
+                    if pictures:
+                        _read_photos(path, garments[-1], index, photos_in, photos, missing)
                 notes += [f"{path}: {note}" for note in oddities(garments[-1])]
             else:
                 garments.append(_measure(path, told, index, photos, planes))
@@ -172,36 +174,41 @@ def oddities(garment: Garment) -> tuple[str, ...]:
     return odd(garment)
 
 
+def _read_planes(
+    path: Path, garment: Garment, index: int, planes: dict[str, Plane], missing: list[str]
+) -> None:
+    """Where the pieces of a record lie in their photographs."""
+    from salvage.report.keys import picture_key
+
+    for piece in garment.pieces:
+        if piece.photo is None or not piece.photo.camera:
+            continue
+        key = picture_key(index, piece.photo.file)
+        if key not in planes:
+            try:
+                planes[key] = _plane_of(piece)
+            except SalvageError as error:
+                missing.append(f"{path}: piece {shown(piece.name)}: {error}")
+
+
 def _read_photos(
     path: Path,
     garment: Garment,
     index: int,
     photos_in: Sequence[Path],
     photos: dict[str, Photo],
-    planes: dict[str, Plane],
     missing: list[str],
 ) -> None:
     """The photographs that a record names, for pictures only: a record stands on its own, so what can't be had of
     them is only told."""
     from salvage.photo.read import read_photo
+    from salvage.report.keys import picture_key
 
-    settled()
-    from salvage.report.drawing.figures import picture_key
-
-    for piece in garment.pieces:
-        if piece.photo is None:
-            continue
-        key = picture_key(index, piece.photo.file)
-        if key not in planes and piece.photo.camera:
-            try:
-                planes[key] = _plane_of(piece)
-            except SalvageError as error:
-                missing.append(f"{path}: piece {shown(piece.name)}: {error}")
-        if key not in photos:
-            try:
-                photos[key] = read_photo(inside(path.parent, piece.photo.file, photos_in))
-            except SalvageError as error:
-                missing.append(str(error))
+    for file in dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo is not None):
+        try:
+            photos[picture_key(index, file)] = read_photo(inside(path.parent, file, photos_in))
+        except SalvageError as error:
+            missing.append(str(error))
 
 
 def _plane_of(piece: Piece) -> Plane:
@@ -229,8 +236,7 @@ def _measure(
 
     seen = look_at(path, told)
     garment = measure([seen], told, name=path.stem).garment
-    settled()
-    from salvage.report.drawing.figures import picture_key
+    from salvage.report.keys import picture_key
 
     key = picture_key(index, seen.photo.name)
     photos[key] = seen.photo

@@ -14,7 +14,7 @@ from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Verdict
-from salvage.report.drawing.figures import picture_key
+from salvage.report.keys import picture_key
 from salvage.report.web.page import fit_report_html
 from salvage.units import Unit
 

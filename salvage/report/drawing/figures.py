@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
-from typing import TypeVar
 
 from shapely.geometry import MultiPolygon
 
@@ -16,11 +15,10 @@ from salvage.photo.photo import Photo
 from salvage.project.project import Panel
 from salvage.report.drawing.ground import OnPhoto
 from salvage.report.drawing.plan import beside_piece, sheet_for
+from salvage.report.keys import lookup
 from salvage.report.say.chart import Spread
 from salvage.report.say.content import Content, of_piece
 from salvage.report.say.words import listed, plural
-
-Thing = TypeVar("Thing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,17 +52,6 @@ class PlanFigure:
     caption: str
     alt: str
     marks: tuple[tuple[str, str], ...]
-
-
-def picture_key(garment: int, file: str) -> str:
-    """The key of a photograph in `photos` and `planes` where two garments have files of one name."""
-    return f"{garment}:{file}"
-
-
-def lookup(mapping: Mapping[str, Thing], garment: int, file: str) -> Thing | None:
-    """A garment's photograph or plane, under `picture_key` or under the bare file name."""
-    found = mapping.get(picture_key(garment, file))
-    return mapping.get(file) if found is None else found
 
 
 def photo_figures(

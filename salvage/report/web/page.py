@@ -38,7 +38,7 @@ def fit_report_html(
 ) -> str:
     """The fit report as an HTML page.
 
-    photos, planes: by the file name in the piece's record, or by `figures.picture_key` where two
+    photos, planes: by the file name in the piece's record, or by `salvage.report.keys.picture_key` where two
     garments have files of one name. A piece whose photograph is missing is shown on its flat plan only.
     """
     said = content(answer, garments, project, unit, lacking)
