@@ -50,7 +50,7 @@ def arrange(
         quick = filled(quick, budget.part(0.15))
         if quick.complete and quick.plan.joins() == 0:
             return quick
-    for_whole = budget.part(0.5 if hopeful and not quick.complete else 0.1, at_least=_GLANCE)
+    for_whole = budget.part(0.7 if hopeful and not quick.complete else 0.1, at_least=_GLANCE)
     first = attempt(lay, project, plan, for_whole)
     if first.complete:
         return first

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -19,7 +20,7 @@ from salvage.project.project import Grain
 
 _FIRST_LOOK = 0.15  # seconds for the search alone, before proofs are tried beside it
 _NARROW_SHARE, _NARROW_MOST = 0.4, 2.0  # of the time, and seconds, for the narrower rule that is tried first
-_GLANCE_SHARE = 0.4  # of the time
+_GLANCE_SHARE, _GLANCE_LEAST = 0.4, 2.0  # of the time, and seconds if there are so many
 _GRID_SHARE = 0.3  # of the time, for shapes made of equal squares
 _ROOMY = 0.65  # of the cloth; projects that ask for more are seldom laid out at a glance
 _FEW_TURNS = (0.0, 90.0)
@@ -67,11 +68,13 @@ def decide(
     narrow = narrower(question)
     begun: Sequence[Placed] = ()
     if not start and _is_roomy(question):
+        for_glance = max(_GLANCE_SHARE * seconds, _GLANCE_LEAST) if steps is None else math.inf
         begun = clear_layout(
-            question, glance(narrow or question, lambda: clock.gone() > _GLANCE_SHARE * seconds)
+            question, glance(narrow or question, lambda: clock.ended() or clock.gone() > for_glance)
         )
-        if len(begun) == sum(shape.count for shape in question.shapes):
-            return Decision(tuple(begun), True, (), None, clock.gone())
+        whole = len(begun) == sum(shape.count for shape in question.shapes)
+        if whole or clock.ended():
+            return Decision(tuple(begun), whole, _left_out(question, begun), None, clock.gone())
     if narrow is not None:
         for_it = clock.gone() + (
             seconds if seconds <= _NARROW_MOST else max(_NARROW_SHARE * seconds, _NARROW_MOST)
