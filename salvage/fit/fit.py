@@ -43,7 +43,7 @@ from salvage.project.project import Panel, Project
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
 _FOR_MOST = 0.6  # where the project leaves a number or a length to the cloth
 _FOR_EASY, _MOST_FOR_EASY = 0.2, 2.0  # most projects that fit are found at once, before anything is proved
-_FOR_STUCK = 0.2  # once there is a no: what else has no place
+_FOR_STUCK = 0.4  # once there is a no: what else has no place
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
 _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9

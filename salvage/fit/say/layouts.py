@@ -41,7 +41,9 @@ def of_layout(layout: Layout, garments: Sequence[Garment]) -> str:
     several = len({garment for garment, _ in used}) > 1
     names = [f"{piece} of {garments[garment].name}" if several else piece for garment, piece in used]
     count = len(layout.placed)
-    shapes = "the one shape fits" if count == 1 else f"all {count} shapes to cut fit"
+    shapes = {1: "the one shape fits", 2: "both shapes to cut fit"}.get(
+        count, f"all {count} shapes to cut fit"
+    )
     return f"{shapes[0].upper()}{shapes[1:]}, on {listed(names)}."
 
 
