@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from .load import Loaded
 
 NAME = "fit"
+FOR_DOUBTS = 6.0  # s at most, to find out whether a no hangs on a question about the garment
 UNUSABLE = 4
 WITHOUT = "This is the answer without the cloth of what could not be used."
 
@@ -143,10 +144,16 @@ def sort_out(files: list[Path]) -> tuple[list[Path], Path]:
 def search(loaded: Loaded, project: Project, *, seconds: float, steps: int | None, seed: int) -> Answer:
     """Ask the fit room, with a progress bar; Ctrl-C asks it to stop and give what it has."""
     from salvage.fit.fit import fit_project
+    from salvage.fit.hangs import with_doubts
 
     with interruptible() as stopped, share("searching for a layout") as done:
-        return fit_project(
+        answer = fit_project(
             loaded.garments, project, seconds=seconds, steps=steps, seed=seed, stop=stopped, progress=done
+        )
+        if steps is not None:  # what hangs on a question is tried by the clock
+            return answer
+        return with_doubts(
+            answer, loaded.garments, project, seconds=min(seconds, FOR_DOUBTS), seed=seed, stop=stopped
         )
 
 

@@ -127,7 +127,7 @@ def run(
         # The record is read again here: somebody may have edited it while the photographs were measured.
         nonlocal left_out
         if old is None:
-            merged, garment = Merged(found), asked(found)
+            merged, garment = Merged(found), found
         else:
             old = with_contents(old, out.parent)
             merged = merge_all(old, found, told=told_now)
@@ -231,7 +231,8 @@ def with_photo_paths(garment, photos: list[Path], folder: Path):  # type: ignore
         replace(piece, photo=replace(piece.photo, file=by_name[piece.photo.file])) if piece.photo else piece
         for piece in garment.pieces
     )
-    return replace(garment, pieces=pieces)
+    questions = tuple(replace(each, photo=by_name.get(each.photo, each.photo)) for each in garment.questions)
+    return replace(garment, pieces=pieces, questions=questions)
 
 
 def garment_in(garment, photo: Path, folder: Path):  # type: ignore[no-untyped-def]

@@ -121,6 +121,7 @@ def _solve(photo: Photo, finding: Finding, telling: Telling) -> Solution | None:
 
 def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = lambda _: None) -> Measured:
     """The garment's pieces from its photographs. Raises SalvageError where one can't be measured."""
+    from salvage.cloth.doubts import asked
     from salvage.cloth.inside import find_pieces
 
     pieces: list[Piece] = []
@@ -160,7 +161,7 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         cautions=tuple(dict.fromkeys(cautions)),
         warnings=tuple(dict.fromkeys(warnings)),
     )
-    return Measured(garment, tuple(looks))
+    return Measured(asked(garment), tuple(looks))
 
 
 def _odd_size(pieces: Sequence[Piece]) -> list[str]:

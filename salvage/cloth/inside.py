@@ -15,17 +15,17 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from salvage.cloth.cut.assumed import assumed_seams
-from salvage.cloth.cut.points import garment_kind, landmarks_of, points_of
+from salvage.cloth.cut.points import garment_kind, points_of, with_landmarks
 from salvage.cloth.finders.beside import not_yet
 from salvage.cloth.finders.colour_blocks import colour_seams
 from salvage.cloth.finders.fittings import find_fittings
 from salvage.cloth.finders.othercloth import part_other_cloth
 from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
-from salvage.cloth.finders.whole_lines import not_over, whole_lines, whole_spots
+from salvage.cloth.finders.whole_lines import borne_out, in_doubt_of_worn, not_over, whole_lines, whole_spots
 from salvage.cloth.finders.worn import find_worn
 from salvage.cloth.finders.zips import find_bands, near_axis
 from salvage.cloth.flat.axis import axis_told, find_axis
-from salvage.cloth.flat.look import EVERY, Chances, look
+from salvage.cloth.flat.look import Chances, look
 from salvage.cloth.flat.picture import Flat, ToPixels, flatten
 from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
 from salvage.cloth.flat.whole import Whole, look_whole
@@ -43,10 +43,10 @@ from salvage.trade.margins import MARGIN
 
 STEP = 1.0  # mm between pixels of the flat picture: a topstitch is about one wide
 _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
-_PADDED = 0.75  # share of the cloth that must look padded to call it so
+_PADDED = 0.97  # chance from which a garment is called padded or quilted: it changes the headline, so it must be sure
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
-_STITCHES = 0.8  # mm a photo pixel may be at most to show stitches, which are 2 to 3 long and half a mm thick
+_STITCHES = 1.2  # mm a photo pixel may be at most to show stitches, which are 2 to 3 mm long
 _GRAIN, _GRAIN_AREA = (
     20.0,
     20_000.0,
@@ -95,7 +95,7 @@ def find_pieces(
         plain = without_print(flat, repeats)
         chances = look(plain)
         whole = look_whole(flat, find_axis(cloth))
-        padded.append(_share_padded(chances, flat))
+        padded.append(whole.padded)
         sharp = _is_sharp(plane, cloth)
         found = _pieces_of(cloth, flat, plain, repeats, chances, whole, margin, fabric, sharp)
         pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
@@ -128,12 +128,6 @@ def _is_sharp(plane: CameraPlane, cloth: Polygon) -> bool:
     x, y = cloth.centroid.coords[0]
     ends = np.asarray(plane.to_px(np.array([[x - 50.0, y], [x + 50.0, y]])), float)
     return bool(100.0 / max(float(np.linalg.norm(ends[1] - ends[0])), 1e-9) <= _STITCHES)
-
-
-def _share_padded(chances: Chances, flat: Flat) -> float:
-    """Share of the cloth that looks padded or quilted."""
-    cloth = flat.mask[::EVERY, ::EVERY]
-    return float((chances.padded[cloth] > 0.5).mean()) if cloth.any() else 0.0
 
 
 def cautions_of(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str, ...]:
@@ -176,17 +170,18 @@ def _pieces_of(
 ) -> list[Piece]:
     """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
     bands, seams = find_bands(find_seams(chances, plain, cloth, repeats), plain)
-    seams += find_edge_seams(chances, plain, cloth)
+    seams = borne_out(seams, whole, sharp=sharp) + find_edge_seams(chances, plain, cloth)
     known = [each.line for each in seams] + [middle for _, middle in bands]
     seams += whole_lines(whole, cloth, known, sharp=sharp)
     seams += not_yet(colour_seams(flat, cloth), [each.line for each in seams])
     fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin, bool(repeats))
-    fittings += not_over(whole_spots(whole, margin, cloth), fittings)
+    fittings += not_over(whole_spots(whole, margin, cloth, sharp=sharp), fittings)
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     worn, bounds = part_other_cloth(worn, cloth, flat)
+    worn = in_doubt_of_worn(worn, whole, sharp=sharp)
     seams += bounds
     axis = axis_told(cloth, whole.up)
-    points = points_of(cloth, axis) | landmarks_of(whole)
+    points = with_landmarks(points_of(cloth, axis), whole)
     kind = whole.kind if whole.kind_chance > 0.5 else garment_kind(points)
     lines = [each.line for each in seams if not each.on_outline] + [middle for _, middle in bands]
     middles = [middle for _, middle in bands]

@@ -24,7 +24,7 @@ class Run:
     kinds: of garment that have it; faces: of the garment on which it shows. start, end: names of points, {side}
     standing for left and right, each of which then has one. bow: share of its length by which the middle of
     the seam lies towards the garment's own middle. off: mm, half-width of where it may run besides what its
-    points are off. source: where this stands.
+    points are off. long: least and most length; another means that a point was mistaken. source: where this stands.
     """
 
     name: str
@@ -34,6 +34,7 @@ class Run:
     end: str
     bow: float
     off: float
+    long: tuple[float, float]
     source: str
 
 
@@ -57,11 +58,11 @@ _BOTH = frozenset({"front", "back"})
 
 RUNS: tuple[Run, ...] = (
     Run(
-        "armhole seam", WITH_SLEEVES, _BOTH, "underarm {side}", "shoulder {side}", 0.06, 8.0,
+        "armhole seam", WITH_SLEEVES, _BOTH, "underarm {side}", "shoulder {side}", 0.06, 8.0, (80.0, 330.0),
         "set-in sleeve of the basic block, ISO 4916 class 1",
     ),
     Run(
-        "crotch seam", WITH_LEGS, _BOTH, "waist", "crotch", 0.0, 6.0,
+        "crotch seam", WITH_LEGS, _BOTH, "waist", "crotch", 0.0, 6.0, (100.0, 450.0),
         "trouser block, ISO 4916 class 1 or 2",
     ),
 )  # fmt: skip

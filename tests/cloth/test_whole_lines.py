@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, box
 
-from salvage.cloth.finders.whole_lines import not_over, whole_lines, whole_spots
+from salvage.cloth.finders.seams import Seam
+from salvage.cloth.finders.whole_lines import borne_out, in_doubt_of_worn, not_over, whole_lines, whole_spots
 from salvage.cloth.flat.whole import LINES, PARTS, SPOTS, Whole
-from salvage.cloth.garment import BlockedKind
+from salvage.cloth.garment import Blocked, BlockedKind
 from salvage.trade.margins import MARGIN
 
 STEP = 4.0
@@ -77,7 +78,7 @@ def test_in_a_sharp_photograph_a_line_that_only_the_whole_shows_needs_more() -> 
 
 
 def test_the_edge_between_two_parts_is_a_boundary() -> None:
-    look = seen({})
+    look = seen({"seam": [(398, -40, 398, -960)]}, chance=0.3)  # too faint to be a line by itself
     look.parts[PARTS.index("body"), :, :100] = 0.0
     look.parts[PARTS.index("sleeve_left"), :, :100] = 1.0
     (edge,) = whole_lines(look, CLOTH, [], sharp=False)
@@ -86,8 +87,29 @@ def test_the_edge_between_two_parts_is_a_boundary() -> None:
     assert "left sleeve" in edge.what
 
 
+def test_parts_whose_edge_shows_nothing_are_a_guess() -> None:
+    look = seen({})
+    look.parts[PARTS.index("body"), :128] = 0.0
+    look.parts[PARTS.index("skirt"), :128] = 1.0
+    assert whole_lines(look, CLOTH, [], sharp=False) == []
+
+
+def test_in_a_coarse_photograph_the_fine_finders_lines_need_bearing_out() -> None:
+    look = seen({"seam": [(300, -200, 300, -800)]})
+    seams = [Seam(LineString([(x, -200), (x, -800)]), 0.8) for x in (300, 600)]
+    assert borne_out(seams, look, sharp=False) == seams[:1]
+    assert borne_out(seams, look, sharp=True) == seams
+
+
+def test_in_a_coarse_photograph_a_worn_place_needs_bearing_out() -> None:
+    look = seen({}, {"worn": (300, -300, 40)})
+    worn = [Blocked(BlockedKind.WORN, box(x, -320, x + 30, -290), 3.0) for x in (290, 700)]
+    assert in_doubt_of_worn(worn, look, sharp=False) == worn[:1]
+    assert in_doubt_of_worn(worn, look, sharp=True) == worn
+
+
 def test_pockets_and_buttons_are_places_and_not_twice() -> None:
     look = seen({}, {"pocket": (300, -300, 80), "hardware": (500, -500, 12)})
-    found = whole_spots(look, MARGIN, CLOTH)
+    found = whole_spots(look, MARGIN, CLOTH, sharp=False)
     assert {each.kind for each in found} == {BlockedKind.POCKET, BlockedKind.CLOSURE}
     assert [each.kind for each in not_over(found, found[:1])] == [BlockedKind.CLOSURE]

@@ -74,7 +74,7 @@ def _runs(run: Run, axis: Axis, points: Mapping[str, Place]) -> Iterable[tuple[s
             continue
         own = axis.own(np.array([[start.x, start.y], [end.x, end.y]]))
         length = float(np.linalg.norm(own[1] - own[0]))
-        if length < _SHORTEST:
+        if not run.long[0] <= length <= run.long[1]:
             continue
         # A curve of the second degree: its middle lies half as far off the chord as its control point.
         control = own.mean(axis=0) - [np.sign(own[:, 0].mean()) * 2 * run.bow * length, 0.0]

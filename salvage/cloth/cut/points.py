@@ -30,6 +30,7 @@ _BEND = 5.0  # mm, that the outline's bend at the shoulder stands out of its cho
 _BEND_OFF = 14.0  # mm, of a shoulder found by its bend
 _MIDDLE = 0.25  # of the garment's half width: so near the axis lie crotch and neck
 _CORNER_OFF = 10.0
+_AGREE = 60.0  # mm, between a landmark and the outline's point of that name, to be the same
 _LANDMARK_OFF, _SURE = 12.0, 0.5  # mm, of a landmark of the whole look; and its least chance
 
 
@@ -169,13 +170,16 @@ def distance(one: Place, two: Place) -> float:
     return float(Point(one.x, one.y).distance(Point(two.x, two.y)))
 
 
-def landmarks_of(whole: Whole) -> dict[str, Place]:
-    """The points that the look at the whole garment is sure of."""
-    return {
-        name.replace("_", " "): Place(each.x, each.y, _LANDMARK_OFF)
-        for name, each in whole.landmarks.items()
-        if each.chance >= _SURE
-    }
+def with_landmarks(points: Mapping[str, Place], whole: Whole) -> dict[str, Place]:
+    """The outline's points with those that the look at the whole garment is sure of. Where the two are far
+    apart, the outline's word holds: it was measured."""
+    joined = dict(points)
+    for name, each in whole.landmarks.items():
+        place = Place(each.x, each.y, _LANDMARK_OFF)
+        name = name.replace("_", " ")
+        if each.chance >= _SURE and (name not in points or distance(place, points[name]) <= _AGREE):
+            joined[name] = place
+    return joined
 
 
 def garment_kind(points: Mapping[str, Place]) -> str:

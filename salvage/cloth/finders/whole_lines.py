@@ -21,6 +21,7 @@ from skimage.filters import apply_hysteresis_threshold
 
 from salvage.cloth.finders.beside import joined_lines, not_yet
 from salvage.cloth.finders.seams import Seam
+from salvage.cloth.finders.worn import HOLE
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.whole import PARTS, Whole
@@ -28,13 +29,17 @@ from salvage.cloth.garment import Blocked, BlockedKind
 
 _FINER = 2  # points of the traced map for each of the grid
 _LOW, _HIGH = 0.25, 0.45  # chance that a line stays above, and that it reaches
-_BELIEVED = 0.45  # mean chance along a line; below it more such lines are creases than seams
+_BELIEVED = 0.45  # mean chance along a line: about as likely a line as a crease; in doubt it blocks
 _FINE_SEES = 0.95  # share of seams that the fine finders find in a sharp photograph (rendered garments)
+_FINE_FINDS = {BlockedKind.POCKET: 0.85, BlockedKind.CLOSURE: 0.85}  # the same of pockets and buttons
+_WORN = 0.2  # chance from which the whole look has a place for spoilt
 _SPUR, _SHORTEST = 25.0, 45.0  # mm
 _GAP, _BEND = 60.0, 28.0  # mm and degrees over which a line goes on
 _EDGE = 1.2  # grid steps from the outline, within which a line is the outline
 _PART_SMALLEST = 1500.0  # mm^2
 _PART_CLEAR = 0.45  # by which a part is likelier than the one beside it, 2 grid steps off
+_EDGE_SHOWS = 0.15  # mean chance of a line along the edge of two parts: an edge that shows nothing is a guess
+_STRAIGHT = 0.8  # share of its hull that a pocket fills at least: it is sewn on with straight sides
 _SAME_AS_BOUNDARY = 16.0  # mm
 _BODY = frozenset({"body", "body_left", "body_right", "skirt"})
 _SLEEVES = frozenset({"sleeve_left", "sleeve_right"})
@@ -50,7 +55,8 @@ def whole_lines(whole: Whole, cloth: Polygon, known: list[LineString], *, sharp:
     if inner.is_empty:
         return []
     found = not_yet(list(_traced(whole, inner)), known)
-    edges = list(_boundaries(whole, PARTS, inner))
+    near = _near_a_line(whole)
+    edges = [e for e in _boundaries(whole, PARTS, inner) if _along(near, e.line, whole) >= _EDGE_SHOWS]
     found += not_yet(edges, [*known, *(each.line for each in found)], _SAME_AS_BOUNDARY)
     unseen = [
         replace(each, confidence=_unseen(each.confidence) if sharp else each.confidence) for each in found
@@ -58,21 +64,66 @@ def whole_lines(whole: Whole, cloth: Polygon, known: list[LineString], *, sharp:
     return [each for each in unseen if each.confidence >= _BELIEVED]
 
 
-def _unseen(chance: float) -> float:
-    """The chance of a line that the fine finders, who would have seen it, did not see (Bayes)."""
-    odds = chance / max(1.0 - chance, 1e-6) * (1.0 - _FINE_SEES)
+def borne_out(seams: list[Seam], whole: Whole, *, sharp: bool) -> list[Seam]:
+    """The fine finders' lines to believe. In a coarse photograph they see creases rather than threads: there a
+    line counts only where the whole look has one too."""
+    if sharp:
+        return seams
+    near = _near_a_line(whole)
+    return [each for each in seams if each.on_outline or _along(near, each.line, whole) >= _LOW]
+
+
+def _near_a_line(whole: Whole) -> Map:
+    """The chance that any line runs within a grid pixel."""
+    near = np.max([cv2.dilate(each, np.ones((3, 3), np.uint8)) for each in whole.lines.values()], axis=0)
+    return np.asarray(near, np.float32)
+
+
+def _along(chances: Map, line: LineString, whole: Whole) -> float:
+    """The mean chance along a line in mm."""
+    at = np.linspace(0, line.length, max(2, int(line.length / whole.step) + 1))
+    return float(whole.at(chances, np.array([line.interpolate(each).coords[0] for each in at])).mean())
+
+
+def in_doubt_of_worn(worn: list[Blocked], whole: Whole, *, sharp: bool) -> list[Blocked]:
+    """The worn places to believe. In a coarse photograph shade and creases look worn to the fine finders: there
+    a place counts only if the whole look takes it for spoilt too."""
+    if sharp:
+        return worn
+    return [each for each in worn if each.what == HOLE or _most(whole.spots["worn"], each, whole) >= _WORN]
+
+
+def _most(chances: Map, blocked: Blocked, whole: Whole) -> float:
+    """The highest chance in the box round a place."""
+    left, low, right, top = blocked.shape.bounds
+    corners = whole.to_grid_px(np.array([[left, top], [right, low]]))
+    column, row = np.clip(np.floor(corners[0]).astype(int), 0, None)
+    near = chances[row : int(corners[1, 1]) + 2, column : int(corners[1, 0]) + 2]
+    return float(near.max()) if near.size else 0.0
+
+
+def _unseen(chance: float, seen: float = _FINE_SEES) -> float:
+    """The chance of what the fine finders, who see such a share of it, did not see (Bayes)."""
+    odds = chance / max(1.0 - chance, 1e-6) * (1.0 - seen)
     return odds / (1.0 + odds)
 
 
-def whole_spots(whole: Whole, margin: dict[BlockedKind, float], cloth: Polygon) -> list[Blocked]:
-    """Pockets, buttons and pulls, labels and placed prints, loops and cords, as areas."""
+def whole_spots(
+    whole: Whole, margin: dict[BlockedKind, float], cloth: Polygon, *, sharp: bool
+) -> list[Blocked]:
+    """Pockets, buttons and pulls, labels and placed prints, loops and cords, as areas. sharp: as for lines."""
     found = []
     for name, (low, high, smallest, kind, what) in _SPOTS.items():
         strong = apply_hysteresis_threshold(_finer(whole.spots[name]), low, high)
         chance = _finer(whole.spots[name])
         for shape, inside in _outlined(strong, whole):
-            if shape.area >= smallest and shape.intersects(cloth):
+            ragged = kind is BlockedKind.POCKET and shape.area < _STRAIGHT * shape.convex_hull.area
+            if shape.area >= smallest and not ragged and shape.intersects(cloth):
                 sure = float(np.clip(chance[inside].mean(), 0, 1))
+                if sharp and kind in _FINE_FINDS:
+                    sure = _unseen(sure, _FINE_FINDS[kind])
+                    if sure < low:
+                        continue
                 found.append(Blocked(kind, shape, margin[kind], what=what, confidence=sure))
     return found
 

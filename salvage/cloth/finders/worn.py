@@ -15,6 +15,7 @@ from salvage.cloth.flat.picture import Flat
 from salvage.cloth.garment import Blocked, BlockedKind
 
 ODD_COLOUR = "odd colour"
+HOLE = "hole or tear"
 # Low, because the network seldom takes sound cloth for worn, and a stain left in is the worse mistake.
 _LOW, _HIGH, _SMALLEST = 0.12, 0.3, 16.0  # chance it stays above, chance it reaches, mm^2
 _HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between two sleeves
@@ -34,7 +35,7 @@ def find_worn(
     for ring in cloth.interiors:
         gap = Polygon(ring)
         if gap.area < _HOLE:
-            found.append((gap.buffer(_RIM), "hole or tear", 0.95))
+            found.append((gap.buffer(_RIM), HOLE, 0.95))
     return [Blocked(BlockedKind.WORN, s, margin, what=w, confidence=c) for s, w, c in _merged(found)]
 
 

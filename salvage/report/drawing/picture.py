@@ -7,10 +7,11 @@ from pathlib import PurePath
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.cloth.doubts import mark_of
+from salvage.cloth.garment import BlockedKind, Garment, Piece, Question, Reply
 from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
@@ -92,6 +93,9 @@ def marked_photo(
         _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
     for piece in pieces:
         _name_piece(page, piece, to_page)
+    for question in garment.questions:
+        if question.answer is Reply.OPEN and PurePath(question.photo).name == photo.name:
+            _draw_question(page, question, to_page)
     scale_bar(page, base, plane, unit)
     if sheet.strip is not None:
         draw_strip(sheet.strip, base, notes, entries)
@@ -216,6 +220,13 @@ def _name_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
     bright = Page(page.axes, page.points_per_unit, "#ffffffe0")
     draw_label(bright, label)
     grain_line(bright, outline, grain_on_page(piece, piece.outline, to_page), label, both=not piece.one_way)
+
+
+def _draw_question(page: Page, question: Question, to_page: ToPage) -> None:
+    """The number of a question, on what is asked about, which is drawn over once more."""
+    stroke(page, to_page(question.shape), ATTENTION, 1.6, zorder=21)
+    at = to_page(Point(mark_of(question)))
+    write(page, at.x, at.y, f"{question.number}?", 9, color=ATTENTION, weight="bold", zorder=22)
 
 
 def _draw_squares(

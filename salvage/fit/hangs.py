@@ -1,0 +1,73 @@
+"""What a verdict hangs on: the questions about a garment whose answer could change it.
+
+What is doubtful counts as blocked. Where the answer isn't a plain yes, the fit is asked again as if a doubtful thing
+weren't there; where that gives a yes, the person is told which question to answer.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from salvage.cloth.doubts import without
+from salvage.cloth.garment import Garment, Question, Reply
+from salvage.fit.answer import Answer, Verdict
+from salvage.fit.fit import fit_project
+from salvage.project.project import Project
+
+_MOST = 5  # questions tried, the weightiest of each garment first
+_EACH = 2.0  # s for one of them at most
+_LEAST = 0.2  # s, below which a search finds nothing
+_YES = (Verdict.YES, Verdict.YES_WITH_JOINS)
+
+
+def with_doubts(
+    answer: Answer,
+    garments: Sequence[Garment],
+    project: Project,
+    *,
+    seconds: float,
+    seed: int = 0,
+    stop: Callable[[], bool] | None = None,
+) -> Answer:
+    """The answer with a sentence for each question that it hangs on; the same answer where it hangs on none.
+
+    seconds: for all of it. First everything doubtful is taken away at once: where that is no yes either, no
+    single thing can make one, and nothing more is tried.
+    """
+    asked = [(k, q) for k, garment in enumerate(garments) for q in open_questions(garment)]
+    if answer.verdict in _YES or not asked:
+        return answer
+    begun = time.monotonic()
+
+    def is_yes(cleared: Sequence[Garment]) -> bool:
+        left = min(_EACH, seconds - (time.monotonic() - begun))
+        if left < _LEAST or (stop is not None and stop()):
+            return False
+        return fit_project(cleared, project, seconds=left, seed=seed, stop=stop).verdict in _YES
+
+    all_gone = list(garments)
+    for k, question in asked:
+        all_gone[k] = without(all_gone[k], question)
+    if not is_yes(all_gone):
+        return answer
+    hanging = []
+    for k, question in asked[:_MOST]:
+        if is_yes([without(g, question) if i == k else g for i, g in enumerate(garments)]):
+            hanging.append(_sentence(garments, k, [question]))
+    told = hanging or [_sentence(garments, None, [q for _, q in asked])]
+    return replace(answer, reasons=(*answer.reasons, *told))
+
+
+def open_questions(garment: Garment) -> list[Question]:
+    """Questions not answered yet, the weightiest first."""
+    return [each for each in garment.questions if each.answer is Reply.OPEN]
+
+
+def _sentence(garments: Sequence[Garment], index: int | None, questions: Sequence[Question]) -> str:
+    numbers = [str(each.number) for each in questions]
+    if len(numbers) == 1 and index is not None:
+        of = f" about {garments[index].name}" if len(garments) > 1 else ""
+        return f"But yes if the answer to question {numbers[0]}{of} is no ({questions[0].text}) Look, and measure with --answer {numbers[0]}=no."
+    return "But yes if nothing that is doubtful is there: look at the garment and answer the questions of measure."
