@@ -47,7 +47,8 @@ def arrange(
         return attempt(lay, project, plan, budget)
     quick = nothing_laid(lay, project, plan)
     if all(panel.name in loose for panel in project.panels):  # perhaps all is soon cut one by one
-        quick = filled(quick, budget.part(0.15))
+        # strips alone are shared out by a program that needs its time; the search seldom betters it
+        quick = filled(quick, budget.part(0.15 if project.panels else 0.8))
         if quick.complete and quick.plan.joins() == 0:
             return quick
     for_whole = budget.part(0.7 if hopeful and not quick.complete else 0.1, at_least=_GLANCE)
