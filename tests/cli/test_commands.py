@@ -176,8 +176,9 @@ def test_the_whole_way_on_the_demo_photograph(inside: Path, demo_images: Path, p
     assert measured.exit_code == 0, measured.output
     assert (inside / "coat-marked.jpg").stat().st_size > 50_000
     fitted = salvage(
-        "fit", record, projects / "tool_roll.toml", "--steps", "600", "--json", "--out", "fit.html"
-    )
+        "fit", record, projects / "tool_roll.toml", "--steps", "600", "--json", "--out", "fit.html",
+        "--photos", demo_images,
+    )  # fmt: skip
     assert fitted.exit_code in (0, 3), fitted.output
     placed = json.loads(fitted.stdout)["placements"]
     assert min(len(p["shape_px"]) for p in placed) >= 4
