@@ -21,8 +21,8 @@ from salvage.cloth.finders.colour_blocks import colour_seams
 from salvage.cloth.finders.fittings import find_fittings
 from salvage.cloth.finders.othercloth import part_other_cloth
 from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
-from salvage.cloth.finders.whole_lines import borne_out, in_doubt_of_worn, not_over, whole_lines, whole_spots
-from salvage.cloth.finders.worn import find_worn
+from salvage.cloth.finders.whole_lines import borne_out, not_over, whole_lines, whole_spots
+from salvage.cloth.finders.worn import find_worn, proved
 from salvage.cloth.finders.zips import find_bands, near_axis
 from salvage.cloth.flat.axis import axis_told, find_axis
 from salvage.cloth.flat.look import Chances, look
@@ -178,7 +178,7 @@ def _pieces_of(
     fittings += not_over(whole_spots(whole, margin, cloth, sharp=sharp), fittings)
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     worn, bounds = part_other_cloth(worn, cloth, flat)
-    worn = in_doubt_of_worn(worn, whole, sharp=sharp)
+    worn = proved(worn, plain, cloth)
     seams += bounds
     axis = axis_told(cloth, whole.up)
     points = with_landmarks(points_of(cloth, axis), whole)

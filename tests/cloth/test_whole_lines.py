@@ -8,9 +8,9 @@ import pytest
 from shapely.geometry import LineString, box
 
 from salvage.cloth.finders.seams import Seam
-from salvage.cloth.finders.whole_lines import borne_out, in_doubt_of_worn, not_over, whole_lines, whole_spots
+from salvage.cloth.finders.whole_lines import borne_out, not_over, whole_lines, whole_spots
 from salvage.cloth.flat.whole import LINES, PARTS, SPOTS, Whole
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 from salvage.trade.margins import MARGIN
 
 STEP = 4.0
@@ -99,13 +99,6 @@ def test_in_a_coarse_photograph_the_fine_finders_lines_need_bearing_out() -> Non
     seams = [Seam(LineString([(x, -200), (x, -800)]), 0.8) for x in (300, 600)]
     assert borne_out(seams, look, sharp=False) == seams[:1]
     assert borne_out(seams, look, sharp=True) == seams
-
-
-def test_in_a_coarse_photograph_a_worn_place_needs_bearing_out() -> None:
-    look = seen({}, {"worn": (300, -300, 40)})
-    worn = [Blocked(BlockedKind.WORN, box(x, -320, x + 30, -290), 3.0) for x in (290, 700)]
-    assert in_doubt_of_worn(worn, look, sharp=False) == worn[:1]
-    assert in_doubt_of_worn(worn, look, sharp=True) == worn
 
 
 def test_pockets_and_buttons_are_places_and_not_twice() -> None:

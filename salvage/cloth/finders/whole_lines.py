@@ -21,7 +21,6 @@ from skimage.filters import apply_hysteresis_threshold
 
 from salvage.cloth.finders.beside import joined_lines, not_yet
 from salvage.cloth.finders.seams import Seam
-from salvage.cloth.finders.worn import HOLE
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.whole import PARTS, Whole
@@ -32,7 +31,6 @@ _LOW, _HIGH = 0.25, 0.45  # chance that a line stays above, and that it reaches
 _BELIEVED = 0.45  # mean chance along a line: about as likely a line as a crease; in doubt it blocks
 _FINE_SEES = 0.95  # share of seams that the fine finders find in a sharp photograph (rendered garments)
 _FINE_FINDS = {BlockedKind.POCKET: 0.85, BlockedKind.CLOSURE: 0.85}  # the same of pockets and buttons
-_WORN = 0.2  # chance from which the whole look has a place for spoilt
 _SPUR, _SHORTEST = 25.0, 45.0  # mm
 _GAP, _BEND = 60.0, 28.0  # mm and degrees over which a line goes on
 _EDGE = 1.2  # grid steps from the outline, within which a line is the outline
@@ -83,23 +81,6 @@ def _along(chances: Map, line: LineString, whole: Whole) -> float:
     """The mean chance along a line in mm."""
     at = np.linspace(0, line.length, max(2, int(line.length / whole.step) + 1))
     return float(whole.at(chances, np.array([line.interpolate(each).coords[0] for each in at])).mean())
-
-
-def in_doubt_of_worn(worn: list[Blocked], whole: Whole, *, sharp: bool) -> list[Blocked]:
-    """The worn places to believe. In a coarse photograph shade and creases look worn to the fine finders: there
-    a place counts only if the whole look takes it for spoilt too."""
-    if sharp:
-        return worn
-    return [each for each in worn if each.what == HOLE or _most(whole.spots["worn"], each, whole) >= _WORN]
-
-
-def _most(chances: Map, blocked: Blocked, whole: Whole) -> float:
-    """The highest chance in the box round a place."""
-    left, low, right, top = blocked.shape.bounds
-    corners = whole.to_grid_px(np.array([[left, top], [right, low]]))
-    column, row = np.clip(np.floor(corners[0]).astype(int), 0, None)
-    near = chances[row : int(corners[1, 1]) + 2, column : int(corners[1, 0]) + 2]
-    return float(near.max()) if near.size else 0.0
 
 
 def _unseen(chance: float, seen: float = _FINE_SEES) -> float:

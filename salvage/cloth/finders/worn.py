@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from salvage.cloth.finders.odd import odd_places
+from salvage.cloth.finders.proof import is_proved, looks_of
 from salvage.cloth.flat.areas import find_areas, together
 from salvage.cloth.flat.look import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
@@ -37,6 +38,17 @@ def find_worn(
         if gap.area < _HOLE:
             found.append((gap.buffer(_RIM), HOLE, 0.95))
     return [Blocked(BlockedKind.WORN, s, margin, what=w, confidence=c) for s, w, c in _merged(found)]
+
+
+def proved(worn: list[Blocked], flat: Flat, cloth: Polygon) -> list[Blocked]:
+    """The worn places that the photograph proves; holes are proved by the outline. flat: without its print."""
+    looks = looks_of(flat)
+    return [
+        each
+        for each in worn
+        if each.what == HOLE
+        or (isinstance(each.shape, Polygon) and is_proved(each.shape, flat, cloth, looks))
+    ]
 
 
 def _sound(flat: Flat, known: list[Blocked], lines: list[LineString]) -> NDArray[np.bool_]:

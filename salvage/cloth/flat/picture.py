@@ -28,7 +28,7 @@ class Flat:
     """A flat picture of the cloth. Row 0 is its top; x right and y up in mm.
 
     rgb: (h, w, 3) uint8. mask: (h, w) bool, cloth. step: mm between pixels.
-    left, top: mm, where the centre of pixel (0, 0) lies.
+    left, top: mm, where the centre of pixel (0, 0) lies. photo_step: mm of a pixel of the photograph, 0 if not known.
     """
 
     rgb: NDArray[np.uint8]
@@ -36,6 +36,7 @@ class Flat:
     step: float
     left: float
     top: float
+    photo_step: float = 0.0
 
     def to_flat_px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) mm to (n, 2) flat pixels (column, row)."""
@@ -85,10 +86,11 @@ def flatten(pixels: NDArray[np.uint8], plane: ToPixels, cloth: MultiPolygon | Po
     points = np.stack([left + across.ravel() * step, top - down.ravel() * step], 1)
     coarse = np.asarray(plane.to_px(points)).reshape(len(rows), len(columns), 2).astype(np.float32)
     maps = _between(coarse, columns, rows, width, height)
-    smooth = _averaged(pixels, coarse, columns, rows)
+    photo_px = _photo_px(coarse, columns, rows)
+    smooth = _averaged(pixels, photo_px)
     seen = cv2.remap(smooth, maps[..., 0], maps[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     mask = rasterise(cloth, (height, width), step, left, top)
-    return Flat(np.asarray(seen, np.uint8), mask, step, left, top)
+    return Flat(np.asarray(seen, np.uint8), mask, step, left, top, step / max(photo_px, 1e-9))
 
 
 def _between(
@@ -102,16 +104,15 @@ def _between(
     return np.asarray(found, np.float32)
 
 
-def _averaged(
-    pixels: NDArray[np.uint8],
-    coarse: NDArray[np.float32],
-    columns: NDArray[np.int64],
-    rows: NDArray[np.int64],
-) -> NDArray[np.uint8]:
-    """The photo blurred to about one flat pixel, where a flat pixel is larger than a photo pixel."""
+def _photo_px(coarse: NDArray[np.float32], columns: NDArray[np.int64], rows: NDArray[np.int64]) -> float:
+    """Photo pixels to a flat pixel, about the middle."""
     beside = np.linalg.norm(np.diff(coarse, axis=1), axis=2) / np.diff(columns)[None, :]
     below = np.linalg.norm(np.diff(coarse, axis=0), axis=2) / np.diff(rows)[:, None]
-    photo_px = float(np.median(np.concatenate([beside.ravel(), below.ravel()])))
+    return float(np.median(np.concatenate([beside.ravel(), below.ravel()])))
+
+
+def _averaged(pixels: NDArray[np.uint8], photo_px: float) -> NDArray[np.uint8]:
+    """The photo blurred to about one flat pixel, where a flat pixel is larger than a photo pixel."""
     if photo_px <= 1.2:
         return pixels
     sigma = 0.35 * np.sqrt(photo_px**2 - 1.0)
