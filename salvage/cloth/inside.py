@@ -20,6 +20,7 @@ from salvage.cloth.finders.beside import not_yet
 from salvage.cloth.finders.colour_blocks import colour_seams
 from salvage.cloth.finders.fittings import find_fittings
 from salvage.cloth.finders.othercloth import part_other_cloth
+from salvage.cloth.finders.pairs import lacking_their_like
 from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.finders.whole_lines import borne_out, not_over, whole_lines, whole_spots
 from salvage.cloth.finders.worn import find_worn, proved
@@ -181,6 +182,7 @@ def _pieces_of(
     worn = proved(worn, plain, cloth)
     seams += bounds
     axis = axis_told(cloth, whole.up)
+    fittings += lacking_their_like(fittings, cloth, axis)
     points = with_landmarks(points_of(cloth, axis), whole)
     kind = whole.kind if whole.kind_chance > 0.5 else garment_kind(points)
     lines = [each.line for each in seams if not each.on_outline] + [middle for _, middle in bands]

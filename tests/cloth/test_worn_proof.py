@@ -51,6 +51,20 @@ def test_what_is_only_darker_is_a_stain_where_it_has_an_edge_all_round_and_shade
     assert not told(*beside_a_fold(COARSE))
 
 
+def beside_a_crease(step):
+    """Shine of black leather: lightest on a crease, less and less to one side of it."""
+    _, strip = beside_a_fold(step)
+    away = np.clip((np.arange(SIZE) - 146) / 68, 0, 1)
+    factor = np.where(np.arange(SIZE) < 146, 1.0, 3.0 - 2.0 * away)[None, :, None]
+    return picture(factor, shape=box(0, 0, SIZE, SIZE), light=(0.02, 0.02, 0.021), step=step), strip
+
+
+@pytest.mark.parametrize("step", [COARSE, FINE])
+def test_shine_beside_a_crease_is_none_and_a_bleached_blot_is(step):
+    assert not told(*beside_a_crease(step))
+    assert told(picture((9.0, 9.0, 9.0), light=(0.02, 0.02, 0.021), step=step))
+
+
 def test_what_is_far_lighter_than_light_could_make_it_is_worn():
     assert told(picture((9.0, 5.6, 3.0)))
 

@@ -34,6 +34,7 @@ _STEPS = 0.5  # of the whole difference, which an edge must show
 _AT_OUTLINE = 7.0  # mm
 _RIM = 0.45  # share of its border there; half a disc cut by it has 2 / (2 + pi) = 0.39, and its corners
 _EDGED, _EDGED_COARSE, _EDGED_ALL_ROUND = 0.55, 0.6, 0.9  # share of its border that is an edge
+_SHINE = 0.2  # what is lighter, and of another colour by less than this share of it, may shine
 _MANY_COLOURS = 3.0  # how uneven the colours of a print of many are, in equal light
 
 Map = NDArray[np.float32]
@@ -94,8 +95,9 @@ def is_proved(shape: Polygon, flat: Flat, cloth: Polygon, looks: Looks) -> bool:
     colour_way, colours = _differs(looks.equal, own, around)
     tint = float(np.linalg.norm(colour_way))
     edge = max(_edge(shape, flat, looks.lab, way), _edge(shape, flat, looks.equal, colour_way))
+    lighter = 2.0 * float(way[0])
     if flat.photo_step <= _COARSE:
-        return edge >= _EDGED
+        return edge >= (_EDGED_ALL_ROUND if tint < _SHINE * lighter else _EDGED)
     if edge < _EDGED_COARSE:
         return False
     need = _ALL_ROUND if edge >= _EDGED_ALL_ROUND else _PARTLY
@@ -104,7 +106,7 @@ def is_proved(shape: Polygon, flat: Flat, cloth: Polygon, looks: Looks) -> bool:
     if stands_out >= need.strong:
         return True
     could_be_jpeg = _jpeg_tint(np.median(flat.rgb[own], axis=0), looks.light)
-    if tint < max(need.tinted * abs(2.0 * float(way[0])), need.jpeg * could_be_jpeg):
+    if tint < max(need.tinted * abs(lighter), need.jpeg * could_be_jpeg):
         return False
     return tint >= (need.stands if colours < _MANY_COLOURS else need.stands_print) * (0.25 + colours)
 

@@ -1,0 +1,71 @@
+"""Both sides of a garment compared: a pocket on one and none on the other is doubtful on the other.
+
+Pockets at the hip, and slits and zips off the middle wherever they are, come in pairs; a patch pocket on the
+chest is often alone (common practice). What is laid here wasn't seen: it is for the person to say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from salvage.cloth.flat.areas import sides
+from salvage.cloth.flat.axis import Axis
+from salvage.cloth.garment import Blocked, BlockedKind
+
+_ASKEW = 8.0  # degrees the axis may be off at most
+_OFF_MIDDLE = 20.0  # mm from the axis, at least: nearer it is a fly, a placket or a kangaroo pocket
+_BELIEVED, _DOUBTFUL = 0.5, 0.4  # confidence a pocket must have to ask for its like, and that of the like
+_SLIM = 2.2  # times longer than wide is a slit or a zip
+_SHORTEST = 80.0  # mm: a hand goes in
+_NEAR = 30.0  # mm from where its like would lie: garments seldom lie quite even
+_ON_CLOTH = 0.95  # share of it that must lie on cloth
+_ABOUT = 8.0  # mm added to the margin, for the same reason
+
+
+def lacking_their_like(fittings: list[Blocked], cloth: Polygon, axis: Axis) -> list[Blocked]:
+    """For each pocket that should have its like on the other side and has none there, that like, in doubt."""
+    if not axis.is_symmetric or axis.plus_minus > _ASKEW:
+        return []
+    middle = float(shapely.transform(cloth, axis.own).centroid.y)
+    there = shapely.union_all(
+        [each.shape for each in fittings if each.kind in (BlockedKind.POCKET, BlockedKind.CLOSURE)]
+        + [Polygon()]
+    )
+    found = []
+    for each in fittings:
+        if not isinstance(each.shape, Polygon) or not _comes_in_pairs(each, axis, middle):
+            continue
+        mirrored = affinity.scale(shapely.transform(each.shape, axis.own), -1.0, 1.0, origin=(0.0, 0.0))
+        like = shapely.transform(mirrored, axis.on_plane)
+        if like.intersection(cloth).area < _ON_CLOTH * like.area or like.distance(there) < _NEAR:
+            continue
+        name = each.what or str(each.kind)
+        found.append(
+            replace(
+                each,
+                shape=like,
+                margin=each.margin + _ABOUT,
+                what=f"{name} like the one on the other side",
+                confidence=min(each.confidence, _DOUBTFUL),
+                id="",
+            )
+        )
+    return found
+
+
+def _comes_in_pairs(fitting: Blocked, axis: Axis, middle: float) -> bool:
+    own = shapely.transform(fitting.shape, axis.own)
+    left, _, right, _ = own.bounds
+    if fitting.confidence < _BELIEVED or min(abs(left), abs(right)) < _OFF_MIDDLE or left * right < 0:
+        return False
+    long, short = sides(own)
+    slim = long > _SLIM * short
+    if long < _SHORTEST:
+        return False
+    if fitting.kind is BlockedKind.CLOSURE:
+        return slim and fitting.what == "zip"
+    return fitting.kind is BlockedKind.POCKET and (slim or own.centroid.y < middle)
