@@ -8,6 +8,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
+from salvage.cloth.finders.flecks import find_flecks
 from salvage.cloth.finders.odd import odd_places
 from salvage.cloth.finders.proof import is_proved, looks_of
 from salvage.cloth.flat.areas import find_areas, together
@@ -32,7 +33,9 @@ def find_worn(
     """
     chance = np.where(flat.mask[::EVERY, ::EVERY], chances.worn, 0).astype(np.float32)
     found = [(s, "worn or stained", c) for s, c in find_areas(chance, flat, EVERY, _LOW, _HIGH, _SMALLEST)]
-    found += [(s, ODD_COLOUR, c) for s, c in odd_places(flat, _sound(flat, known, lines))]
+    sound = _sound(flat, known, lines)
+    found += [(s, ODD_COLOUR, c) for s, c in odd_places(flat, sound)]
+    found += [(s, "small mark", c) for s, c in find_flecks(flat, sound)]
     for ring in cloth.interiors:
         gap = Polygon(ring)
         if gap.area < _HOLE:
