@@ -33,7 +33,7 @@ _EDGE_SPAN, _EDGE_OFF, _EDGE_EVERY = 6.0, 4.0, 3.0
 _STEPS = 0.5  # of the whole difference, which an edge must show
 _AT_OUTLINE = 7.0  # mm
 _RIM = 0.45  # share of its border there; half a disc cut by it has 2 / (2 + pi) = 0.39, and its corners
-_EDGED, _EDGED_COARSE, _EDGED_ALL_ROUND = 0.55, 0.6, 0.9  # share of its border that is an edge
+_EDGED, _EDGED_COARSE, _EDGED_ALL_ROUND = 0.55, 0.6, 0.85  # share of its border that is an edge
 _SHINE = 0.2  # what is lighter, and of another colour by less than this share of it, may shine
 _MANY_COLOURS = 3.0  # how uneven the colours of a print of many are, in equal light
 
@@ -57,7 +57,7 @@ class _Need:
 
 
 _PARTLY = _Need(0.6, 2.0, 2.5, 5.0, 6.0)
-_ALL_ROUND = _Need(0.4, 1.0, 2.5, 4.0, 3.0)  # with an edge all round, which shade seldom has
+_ALL_ROUND = _Need(0.4, 1.0, 2.5, 4.0, 2.5)  # with an edge all round, which shade seldom has
 
 
 @dataclass(frozen=True, slots=True, eq=False)
