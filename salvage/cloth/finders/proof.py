@@ -101,11 +101,11 @@ def is_proved(shape: Polygon, flat: Flat, cloth: Polygon, looks: Looks) -> bool:
     if edge < _EDGED_COARSE:
         return False
     need = _ALL_ROUND if edge >= _EDGED_ALL_ROUND else _PARTLY
-    middle = np.median(looks.lab[own], axis=0) * (2, 1, 1)
-    stands_out = difference(middle, middle - way * (2, 1, 1)) / (1.0 + uneven)
-    if stands_out >= need.strong:
-        return True
     could_be_jpeg = _jpeg_tint(np.median(flat.rgb[own], axis=0), looks.light)
+    sure_way = way * ((2, 1, 1) if tint >= could_be_jpeg else (2, 0, 0))
+    middle = np.median(looks.lab[own], axis=0) * (2, 1, 1)
+    if difference(middle, middle - sure_way) >= need.strong * (1.0 + uneven):
+        return True
     if tint < max(need.tinted * abs(lighter), need.jpeg * could_be_jpeg):
         return False
     return tint >= (need.stands if colours < _MANY_COLOURS else need.stands_print) * (0.25 + colours)
