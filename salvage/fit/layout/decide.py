@@ -19,7 +19,7 @@ from salvage.fit.search.rounds import Clock, Hunt, search
 from salvage.project.project import Grain
 
 _FIRST_LOOK = 0.15  # seconds for the search alone, before proofs are tried beside it
-_NARROW_SHARE, _NARROW_MOST = 0.4, 2.0  # of the time, and seconds, for the narrower rule that is tried first
+_NARROW_SHARE, _NARROW_MOST = 0.5, 3.0  # of the time, and seconds at most, for the narrower rule tried first
 _GLANCE_SHARE, _GLANCE_LEAST = 0.4, 2.0  # of the time, and seconds if there are so many
 _GRID_SHARE = 0.3  # of the time, for shapes made of equal squares
 _ROOMY = 0.65  # of the cloth; projects that ask for more are seldom laid out at a glance
@@ -76,9 +76,7 @@ def decide(
         if whole or clock.ended():
             return Decision(tuple(begun), whole, _left_out(question, begun), None, clock.gone())
     if narrow is not None:
-        for_it = clock.gone() + (
-            seconds if seconds <= _NARROW_MOST else max(_NARROW_SHARE * seconds, _NARROW_MOST)
-        )
+        for_it = clock.gone() + min(_NARROW_MOST, _NARROW_SHARE * seconds)
         few = None if steps is None else max(1, int(_NARROW_SHARE * steps))
         quick = Hunt(narrow, seed=seed, workers=workers, steps=few, start=start)
         with quick:
@@ -114,7 +112,7 @@ def decide(
 
 
 def narrower(question: Question) -> Question | None:
-    """The same with every shape along or across the grain only, and the right way up; None if it is so already.
+    """The same with every shape along or across the grain only; None if it is so already.
 
     What it has a layout for the question has one for, and a layout is found much sooner: each way that a
     shape may lie makes more of them to try.
@@ -124,7 +122,6 @@ def narrower(question: Question) -> Question | None:
             shape,
             turns=_FEW_TURNS if shape.grain is Grain.ANY and shape.turns is None else shape.turns,
             off_grain=0.0,
-            may_flip=False,
         )
         for shape in question.shapes
     )
