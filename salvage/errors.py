@@ -10,6 +10,7 @@ class UsageError(SalvageError):
 
 
 _MOST_SHOWN = 80  # letters; more of a name or a value than this helps nobody to find it
+_BEGIN = 30  # of them from its beginning, the others from its end
 
 
 def shown(value: object) -> str:
@@ -18,5 +19,6 @@ def shown(value: object) -> str:
         text = value if isinstance(value, str) else str(value)
     except ValueError:  # a whole number of more digits than Python writes
         text = "a number of thousands of digits"
-    text = "".join(letter if letter.isprintable() else "?" for letter in text[: _MOST_SHOWN + 1])
-    return text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN - 20]} ... (much longer)"
+    if len(text) > _MOST_SHOWN:  # a path's last part, the file's own name, matters most
+        text = f"{text[:_BEGIN]} ... {text[-(_MOST_SHOWN - _BEGIN) :]}"
+    return "".join(letter if letter.isprintable() else "?" for letter in text)

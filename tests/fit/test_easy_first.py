@@ -66,7 +66,7 @@ def test_the_narrower_rule_is_part_of_the_rule() -> None:
     narrow = narrower(question)
     assert narrow is not None
     assert narrow.shapes[0].turns == (0.0, 90.0)
-    assert (narrow.shapes[0].off_grain, narrow.shapes[0].may_flip) == (0.0, False)
+    assert (narrow.shapes[0].off_grain, narrow.shapes[0].may_flip) == (0.0, True)
     assert narrower(narrow) is None
 
 

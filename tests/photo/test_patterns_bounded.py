@@ -26,9 +26,19 @@ def test_no_graph_is_cut_where_colour_tells_nothing(
     assert 0 < told.mean() < 0.01  # only what the person pointed at
 
 
-def test_no_marker_is_read_among_thousands_of_shapes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cv2.aruco, "ArucoDetector", lambda *_: pytest.fail("read markers"))
+def test_among_thousands_of_shapes_only_large_markers_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = []
+    whole = cv2.aruco.ArucoDetector
+
+    def detector(family: object, settings: cv2.aruco.DetectorParameters) -> object:
+        asked.append(settings.minMarkerPerimeterRate)
+        return whole(family, settings)
+
+    monkeypatch.setattr(cv2.aruco, "ArucoDetector", detector)
     assert find_printed(chessboard(20)) == []
+    assert (
+        min(asked) * 1600 > 4 * 20
+    )  # beyond the perimeter of a cell: none of them is compared with the others
 
 
 def test_of_a_chessboard_the_largest_regions_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
