@@ -138,7 +138,8 @@ def _hung_together(pieces: list[Piece], shape: BaseGeometry) -> list[Piece]:
         while k < len(pieces):
             other = pieces[k]
             edge = first.outline.buffer(_CRACK).intersection(other.outline.buffer(_CRACK)).intersection(zone)
-            if edge.area / (2 * _CRACK) < _EDGE or first.fabric != other.fabric:
+            edge = edge.difference(_parted_by((first, other)))
+            if edge.area / (2 * _CRACK) < _EDGE or first.fabric != other.fabric or _told_apart(first, other):
                 k += 1
                 continue
             both_grown = [_grown(each.outline, _CRACK) for each in (first, other)]
@@ -150,6 +151,21 @@ def _hung_together(pieces: list[Piece], shape: BaseGeometry) -> list[Piece]:
             k = 0
         done.append(first)
     return done
+
+
+def _parted_by(pieces: Iterable[Piece]) -> BaseGeometry:
+    """Where seams that are still there part the pieces."""
+    lines = [b.shape for p in pieces for b in p.blocked if b.kind is BlockedKind.SEAM and not b.shape.area]
+    return shapely.union_all(lines).buffer(_NEAR / 2)
+
+
+def _told_apart(one: Piece, two: Piece) -> bool:
+    """Whether a person said something of one of them that isn't so of the other, and would be lost."""
+    return any(
+        getattr(one, name) != getattr(two, name)
+        for name in ("grain", "one_way", "layers")
+        if name in one.by_person or name in two.by_person
+    )
 
 
 def _grown(shape: BaseGeometry, by: float) -> BaseGeometry:

@@ -95,3 +95,28 @@ def test_what_is_sure_and_what_a_person_drew_is_not_asked() -> None:
         for p in garment.pieces
     )
     assert asked(replace(garment, pieces=pieces)).questions == ()
+
+
+def with_a_tab_on_the_seam(**of_sleeve: object) -> Garment:
+    """The seam is sure here, and a tab that may be none lies on it."""
+    seam = Blocked(BlockedKind.SEAM, SEAM, 6.0, confidence=0.95, id="coat.jpg 1.1")
+    tab = Blocked(
+        BlockedKind.CLOSURE, box(270, 150, 330, 230), 3.0, what="tab", confidence=0.5, id="coat.jpg 1.2"
+    )
+    body = Piece("body", box(0, 0, 300, 400), blocked=(seam, tab), photo=SHOT)
+    sleeve = Piece("sleeve", box(300, 0, 520, 400), blocked=(seam, tab), photo=SHOT, **of_sleeve)  # type: ignore[arg-type]
+    return Garment("coat", (body, sleeve))
+
+
+def test_a_no_about_what_lies_on_a_seam_leaves_the_seam_and_the_pieces() -> None:
+    garment = answered(asked(with_a_tab_on_the_seam()), 1, Reply.NO)
+    assert [piece.name for piece in garment.pieces] == ["body", "sleeve"]
+    assert [each.kind for piece in garment.pieces for each in piece.blocked] == [BlockedKind.SEAM] * 2
+
+
+def test_what_a_person_said_of_one_piece_is_not_lost_in_another() -> None:
+    garment = measured()
+    body, sleeve = garment.pieces
+    sleeve = replace(sleeve, one_way=True, by_person=("one_way",))
+    garment = answered(asked(replace(garment, pieces=(body, sleeve))), 1, Reply.NO)
+    assert {piece.name: piece.one_way for piece in garment.pieces} == {"body": False, "sleeve": True}
