@@ -13,13 +13,12 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, Question, Reply
+from salvage.cloth.garment import DOUBTFUL, Blocked, BlockedKind, FoundBy, Garment, Piece, Question, Reply
 from salvage.cloth.record import edits
 from salvage.cloth.usable import usable_of
 from salvage.errors import UsageError
 from salvage.shapes import polygons_of
 
-DOUBTFUL = 0.8  # confidence from which nobody need be asked
 MOST = 9  # questions at once: who is asked more answers none
 _WORTH = 1500.0  # mm^2 at stake, at least
 _PARTED = 0.25  # share of the smaller of two pieces that counts as at stake where a doubtful seam parts them

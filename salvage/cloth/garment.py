@@ -19,6 +19,9 @@ from salvage.trade.margins import BlockedKind as BlockedKind
 Blocking: TypeAlias = Polygon | MultiPolygon | LineString | MultiLineString
 
 
+DOUBTFUL = 0.8  # confidence in something found from which nobody need be asked
+
+
 class FoundBy(StrEnum):
     PHOTO = "photo"
     TRADE = "trade"  # it must be there, such as the seam of a set-in sleeve, though it wasn't seen

@@ -197,6 +197,8 @@ def test_another_colour_is_another_fabric_and_shade_is_not():
     picture[:, 200:400] = (picture[:, 200:400] * 0.9).astype(np.uint8)  # the same cloth in shade
     parts = [box(0, 0, 200, 399), box(200, 0, 400, 399), box(400, 0, 599, 399)]
     assert fabrics_of(parts, box(0, 0, 599, 399), flat_of(picture), "shell") == ["shell", "shell", "lining"]
+    # who photographs a lining and says so means most of what lies there, and its facings are no lining
+    assert fabrics_of(parts, box(0, 0, 599, 399), flat_of(picture), "lining") == ["lining", "lining", "shell"]
 
 
 def test_ridges_become_lines_and_gaps_are_joined():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from salvage.cloth.garment import Blocked, BlockedKind, Piece
+from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Piece
 from salvage.report.say.bearings import bearings, letter_of, panel_corners
 from salvage.report.say.landmarks import Landmark, corners, find_landmarks, is_straight, sides, where
 
@@ -136,6 +137,14 @@ def test_seams_are_taken_only_where_they_lie_on_the_piece():
     marks = find_landmarks(piece)
     assert any("seam" in mark.words for mark in marks)
     assert all(piece.outline.buffer(5).covers(Point(mark.point)) for mark in marks)
+
+
+def test_what_may_not_be_there_is_no_landmark():
+    tab = Blocked(BlockedKind.CLOSURE, box(100, 100, 160, 140), 3.0, what="tab", confidence=0.5)
+    piece = Piece("front", box(0, 0, 400, 600), blocked=(tab,))
+    assert not any("tab" in mark.words for mark in find_landmarks(piece))
+    sure = Piece("front", box(0, 0, 400, 600), blocked=(replace(tab, found_by=FoundBy.PERSON),))
+    assert any("tab" in mark.words for mark in find_landmarks(sure))
 
 
 @pytest.mark.parametrize(("index", "letter"), [(0, "A"), (25, "Z"), (26, "AA"), (27, "AB"), (52, "BA")])

@@ -17,11 +17,12 @@ _FRAMED = 0.4  # share of the outline that facings of the other cloth take when 
 
 
 def fabrics_of(pieces: list[Polygon], cloth: Polygon, flat: Flat, main: str) -> list[str]:
-    """`main` or "lining" for each piece.
+    """`main` or "lining" for each piece; where the main cloth is itself called "lining", the other is "shell".
 
     The cloth of most of the area is the main one, unless the other frames it along the edges: then the
     garment lies inside out, its lining showing and its facings of the main cloth round it.
     """
+    second = "shell" if main == "lining" else "lining"
     lab = flat.lab()
     colours = np.array([_colour(piece, lab, flat) for piece in pieces])
     areas = np.array([piece.area for piece in pieces])
@@ -30,14 +31,15 @@ def fabrics_of(pieces: list[Polygon], cloth: Polygon, flat: Flat, main: str) -> 
         return [main] * len(pieces)
     first = int(np.argmax([areas[groups == g].sum() for g in range(groups.max() + 1)]))
     others = [p for p, g in zip(pieces, groups, strict=True) if g != first]
-    inside_out = _frame_share(others, cloth) > _FRAMED
+    # who calls the lining by its name means the cloth of most of the area
+    inside_out = main != "lining" and _frame_share(others, cloth) > _FRAMED
     result = []
     for piece, group in zip(pieces, groups, strict=True):
         other = group != first and piece.area >= _SMALLEST_OTHER
         if inside_out:
-            result.append(main if other else "lining")
+            result.append(main if other else second)
         else:
-            result.append("lining" if other else main)
+            result.append(second if other else main)
     return result
 
 

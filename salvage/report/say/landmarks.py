@@ -18,7 +18,7 @@ from shapely.geometry import LineString, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from salvage.cloth.garment import Blocked, BlockedKind, Piece
+from salvage.cloth.garment import DOUBTFUL, Blocked, BlockedKind, FoundBy, Piece
 from salvage.report.say.words import BLOCKED_WORDS
 from salvage.shapes import lines_of, part_within, polygons_of
 
@@ -97,13 +97,18 @@ def extremes(shape: Polygon) -> list[tuple[Point, str]]:
 
 
 def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
-    """Everything on a piece that a person could find again on the cloth; points first, then lines."""
+    """Everything on a piece that a person could find again on the cloth; points first, then lines.
+
+    What is doubtful, or assumed, may not be there at all and is no landmark.
+    """
     found = _of_outline(piece)
     box = piece.outline.bounds
     reach = piece.outline.buffer(_SEAM_OVERLAP)
     for kind in (BlockedKind.CLOSURE, BlockedKind.POCKET, BlockedKind.SEAM, BlockedKind.HEM):
         here = [
-            (blocked, part_within(blocked.shape, reach)) for blocked in piece.blocked if blocked.kind is kind
+            (blocked, part_within(blocked.shape, reach))
+            for blocked in piece.blocked
+            if blocked.kind is kind and (blocked.confidence >= DOUBTFUL or blocked.found_by is FoundBy.PERSON)
         ]
         here = sorted((pair for pair in here if not pair[1].is_empty), key=lambda pair: -pair[1].length)
         names = Counter(feature_name(blocked) for blocked, _ in here)
