@@ -99,3 +99,15 @@ def test_strips_have_widths_that_the_persons_ruler_shows() -> None:
     coat = Garment("coat", (piece("back", box(0, 0, 300, 300)),))
     widths = [strip.width / 25.4 for strip in holds([coat], Unit.INCH).fabrics[0].strips]
     assert widths == pytest.approx([1, 1.5, 2.5, 3, 4])
+
+
+def test_many_stretches_are_answered_in_time_and_what_is_uncounted_is_told() -> None:
+    scraps = tuple(piece(f"p{n}", box(0, 0, 300 - n, 200)) for n in range(12))
+    (shell,) = holds([Garment("pile", scraps)], seconds=0.0).fabrics
+    assert shell.uncounted == 11
+    assert shell.largest is not None
+    assert (shell.largest.piece, shell.largest.shape.area) == ("p0", pytest.approx(60000, rel=0.02))
+    (whole,) = holds([Garment("pile", scraps)], seconds=60.0).fabrics
+    assert whole.uncounted == 0
+    assert whole.strips[0].longest == pytest.approx(shell.strips[0].longest)
+    assert whole.strips[0].total > 9 * shell.strips[0].total

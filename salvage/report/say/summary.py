@@ -96,6 +96,10 @@ def holds_summary(holds: Holds, unit: Unit) -> str:
                 f"  strip {format_exact(strip.width, unit)} wide  longest {format_length(strip.longest, unit)}"
                 f" ({format_length(strip.longest_bias, unit)} on the bias), {_long(strip.total, unit)} in all"
             )
+        if fabric.uncounted:
+            lines.append(
+                f"  strips of the {plural(fabric.uncounted, 'smallest stretch', 'smallest stretches')} aren't counted, there being so many"
+            )
     lines.append("Sizes are width × length, length along the grain.")
     return "\n".join(lines)
 
