@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import shapely
-from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, mapping, shape
+from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon, shape
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.doubts import answers_applied
@@ -34,9 +34,8 @@ from salvage.cloth.garment import (
     Reply,
 )
 from salvage.cloth.record import by_hand
-from salvage.cloth.record.compact import compact_json
 from salvage.cloth.record.merge import merge
-from salvage.cloth.usable import usable
+from salvage.cloth.record.write import FORMAT, garment_to_json, geometry_data
 from salvage.errors import SalvageError, shown
 from salvage.files import content_hash, inside, read_text, text_of, update
 from salvage.shapes import polygons_of
@@ -52,7 +51,6 @@ __all__ = [
     "with_contents",
 ]
 
-FORMAT = "salvage garment 1"
 _HARMLESS_PERCENT = 0.5  # an outline that crosses itself is mended if no more of its area is in doubt
 _NEARLY = 0.8  # likeness of two field names, by difflib, from which one is taken as a slip for the other
 # In a record, a piece, a shape: beyond any garment.
@@ -219,28 +217,6 @@ def _garment(data: Any, where: str) -> Garment:
             garment, notes, before, [each for each in photos if each is not None]
         )
     return answers_applied(garment)
-
-
-def garment_to_json(garment: Garment) -> str:
-    """The record's text, ending in a newline. Usable cloth is computed where the piece has none."""
-    data: dict[str, Any] = {"format": FORMAT, "units": "mm", "name": garment.name}
-    if garment.kind:
-        data["kind"] = garment.kind
-    data["pieces"] = [_piece_data(each, number) for number, each in enumerate(garment.pieces)]
-    for name in ("cautions", "warnings", "by_person", "unsaid"):
-        if sentences := getattr(garment, name):
-            data[name] = list(sentences)
-    if garment.removed:
-        data["removed"] = [_piece_data(each, -1) for each in garment.removed]
-    if garment.questions:
-        data["questions"] = [_question_data(each) for each in garment.questions]
-    data["written"] = by_hand.garment_written(
-        garment, [_photo_data(each) for each in by_hand.photographs(garment)]
-    )
-    return compact_json(_overlaid(data, garment.extra))
-
-
-# --- reading ---------------------------------------------------------------------------------------
 
 
 def _piece(data: Any, where: str) -> Piece:
@@ -581,99 +557,3 @@ def _choice(kinds: Callable[[str], Any], data: Any, where: str) -> Any:
 
 
 # --- writing ---------------------------------------------------------------------------------------
-
-
-def _piece_data(piece: Piece, number: int) -> dict[str, Any]:
-    data: dict[str, Any] = {
-        "name": piece.name,
-        "fabric": piece.fabric,
-        "layers": piece.layers,
-        "grain": round(piece.grain, 2),
-        "one_way": piece.one_way,
-        "outline": geometry_data(piece.outline),
-        "blocked": [_blocked_data(each) for each in piece.blocked],
-        "usable": geometry_data(usable(piece)),
-        "plus_minus": {
-            "scale_percent": round(piece.plus_minus.scale_percent, 3),
-            "edge": round(piece.plus_minus.edge, 2),
-            **({"grain": round(piece.plus_minus.grain, 1)} if piece.plus_minus.grain else {}),
-        },
-    }
-    if piece.photo is not None:
-        data["photo"] = _photo_data(piece.photo)
-    if piece.confidence < 1.0 or "confidence" in piece.by_person:
-        data["confidence"] = round(piece.confidence, 3)
-    if piece.by_person:
-        data["by_person"] = list(piece.by_person)
-    if piece.cleared:
-        data["cleared"] = [_cleared_data(each) for each in piece.cleared]
-    if piece.usable is not None:
-        data["usable_by_person"] = geometry_data(piece.usable)
-    data["written"] = by_hand.written(piece, data, number)
-    return _overlaid(data, piece.extra)
-
-
-def _photo_data(photo: PiecePhoto) -> dict[str, Any]:
-    data: dict[str, Any] = {"file": photo.file, "side": photo.side}
-    if photo.content:
-        data["content"] = photo.content
-    return data | {"camera": dict(photo.camera), "mm_to_pixel": dict(photo.mm_to_pixel)}
-
-
-def _cleared_data(cleared: Cleared) -> dict[str, Any]:
-    if cleared.patch:
-        return geometry_data(cleared.shape)
-    kind = {} if cleared.kind is None else {"kind": str(cleared.kind)}
-    return {**kind, "shape": geometry_data(cleared.shape)}
-
-
-def _overlaid(data: dict[str, Any], extra: Mapping[str, Any]) -> dict[str, Any]:
-    """The data with the unknown fields among and inside its own, which are never replaced."""
-    laid = dict(data)
-    for name, value in extra.items():
-        if name not in laid:
-            laid[name] = value
-        elif isinstance(laid[name], dict) and isinstance(value, Mapping):
-            laid[name] = _overlaid(laid[name], value)
-    return laid
-
-
-def _blocked_data(blocked: Blocked) -> dict[str, Any]:
-    data: dict[str, Any] = {
-        "kind": str(blocked.kind),
-        "margin": blocked.margin,
-        "found_by": str(blocked.found_by),
-        "shape": geometry_data(blocked.shape),
-    }
-    if blocked.what:
-        data["what"] = blocked.what
-    if blocked.confidence < 1.0:
-        data["confidence"] = round(blocked.confidence, 3)
-    if blocked.id:
-        data["id"] = blocked.id
-    return _overlaid(data, blocked.extra)
-
-
-def _question_data(question: Question) -> dict[str, Any]:
-    return {
-        "number": question.number,
-        "text": question.text,
-        "answer": str(question.answer),
-        "about": question.about,
-        "confidence": round(question.confidence, 3),
-        "weight": round(question.weight, 1),
-        "photo": question.photo,
-        "shape": geometry_data(question.shape),
-    }
-
-
-def geometry_data(geometry: BaseGeometry) -> dict[str, Any]:
-    """A GeoJSON geometry object of plain lists."""
-    data = mapping(geometry)
-    return {"type": data["type"], "coordinates": _lists(data["coordinates"])}
-
-
-def _lists(value: Any) -> Any:
-    if isinstance(value, tuple | list):
-        return [_lists(each) for each in value]
-    return round(float(value), 6)
