@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtri  # of chi-square; scipy.stats takes half a second to load
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
@@ -55,7 +55,7 @@ def with_known(solution: Solution, known: Sequence[KnownLength]) -> Solution:
     for one in known:
         seen, reach = plane.length(one.from_px, one.to_px)
         sd = math.hypot(reach / COVERAGE_FACTOR, own_sd(one) * one.length)
-        if not abs(seen - one.length) < math.sqrt(chi2.isf(_CHANCE, 1)) * sd:
+        if not abs(seen - one.length) < math.sqrt(chdtri(1, _CHANCE)) * sd:
             problems.append(_not_what_squares_say(one, seen, reach))
             continue
         plane = plane.told(one.from_px, one.to_px, one.length, own_sd(one) * one.length)
@@ -80,7 +80,7 @@ def _weaker(plane: Plane, known: Sequence[KnownLength]) -> Problem:
 
 def _disagreeing(plane: Plane, known: Sequence[KnownLength], draws: Draws) -> list[Problem]:
     """Lengths that no camera a person could hold sees together: one is mistyped, or its ends are."""
-    if draws.misfit < chi2.isf(_CHANCE, len(known) + 1):
+    if draws.misfit < chdtri(len(known) + 1, _CHANCE):
         return []
     seen, _ = plane.lengths([k.from_px for k in known], [k.to_px for k in known])
     told = np.array([k.length for k in known])

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from salvage.scale.known import KnownLength
 from salvage.scale.solving.beliefs import Beliefs
@@ -88,7 +88,7 @@ def draw(known: Sequence[KnownLength], beliefs: Beliefs, point_height_sd: float)
     kept = _pick(weight, KEPT, rng)
     cameras = _cameras(u[kept], beliefs)
     own_sd = 1.0 / math.sqrt(inverse.sum())
-    cameras[:, 0] = ln_height[kept] + own_sd * rng.permutation(norm.ppf((np.arange(KEPT) + 0.5) / KEPT))
+    cameras[:, 0] = ln_height[kept] + own_sd * rng.permutation(ndtri((np.arange(KEPT) + 0.5) / KEPT))
     middle = weight @ u
     _, level = likelihood(middle[None])
     centre = _cameras(middle[None], beliefs)[0]
