@@ -41,7 +41,8 @@ if TYPE_CHECKING:
     from .load import Loaded
 
 NAME = "fit"
-FOR_DOUBTS = 6.0  # s at most, to find out whether a no hangs on a question about the garment
+FOR_DOUBTS = 6.0  # s at most, to find out whether a no hangs on a question about the garment,
+KEPT_FOR_DOUBTS = 0.2  # and of all the time, where there are such questions
 UNUSABLE = 4
 WITHOUT = "This is the answer without the cloth of what could not be used."
 
@@ -144,17 +145,18 @@ def sort_out(files: list[Path]) -> tuple[list[Path], Path]:
 def search(loaded: Loaded, project: Project, *, seconds: float, steps: int | None, seed: int) -> Answer:
     """Ask the fit room, with a progress bar; Ctrl-C asks it to stop and give what it has."""
     from salvage.fit.fit import fit_project
-    from salvage.fit.hangs import with_doubts
+    from salvage.fit.hangs import open_questions, with_doubts
 
+    doubts = any(open_questions(garment) for garment in loaded.garments) and steps is None
+    for_search = seconds * (1.0 - KEPT_FOR_DOUBTS) if doubts else seconds
     with interruptible() as stopped, share("searching for a layout") as done:
         answer = fit_project(
-            loaded.garments, project, seconds=seconds, steps=steps, seed=seed, stop=stopped, progress=done
+            loaded.garments, project, seconds=for_search, steps=steps, seed=seed, stop=stopped, progress=done
         )
-        if steps is not None:  # what hangs on a question is tried by the clock
+        if not doubts:  # with steps, nothing is tried by the clock
             return answer
-        return with_doubts(
-            answer, loaded.garments, project, seconds=min(seconds, FOR_DOUBTS), seed=seed, stop=stopped
-        )
+        left = min(FOR_DOUBTS, max(0.0, seconds - answer.seconds))
+        return with_doubts(answer, loaded.garments, project, seconds=left, seed=seed, stop=stopped)
 
 
 @contextmanager
