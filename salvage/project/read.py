@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
-from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -13,20 +11,33 @@ from typing import Any
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-from salvage.errors import SalvageError, UsageError, shown
+from salvage.errors import SalvageError, shown
 from salvage.files import read_text
+from salvage.project.keys import (
+    LARGEST,
+    SMALLEST,
+    choice_of,
+    count_of,
+    flag_of,
+    length_of,
+    number_of,
+    only_distinct,
+    only_known,
+    pair_of,
+    size_of,
+    tables_of,
+    text_of,
+)
 from salvage.project.project import Grain, Join, Panel, Point, Project, Strip
 from salvage.project.traps import notes_on
 from salvage.trade.sewing import cut_size, strip_cut_width
-from salvage.units import Unit, parse_length
+from salvage.units import Unit
 
-LARGEST = 10_000.0  # mm; nobody cuts a longer panel from a garment
 MOST_JOINS = 9  # in one panel; pieced from more than ten, it is patchwork and no longer that panel
 MANY, LONGEST = "many", "longest"  # written for a number or a length that the cloth decides
-SMALLEST = 0.1  # mm; thinner than any cloth
 _MOST_BYTES = 1_000_000
 _MOST_PARTS, _MOST_POINTS = 2_000, 20_000  # panels and strips; corners of an outline
-_MOST_COPIES, _MOST_FOLDS, _MOST_TURNS, _LONGEST_NAME = 1_000_000, 100, 720, 200
+_MOST_FOLDS, _MOST_TURNS = 100, 720
 SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins than strap
 
 # a.a.a ...: the reader of TOML needs memory by the square of a key's parts, and no key of ours has two.
@@ -68,32 +79,32 @@ def read_project(path: Path) -> Project:
 
 def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = "project") -> Project:
     """Build a Project from the parsed file. folder: where drawings are looked for."""
-    _known_keys(data, _PROJECT_KEYS, "the project")
-    unit = _choice(data, "units", Unit, Unit.MM, "the project")
-    allowance = _length(data, "seam_allowance", unit, "the project", default=0.0)
-    number = len(_tables(data, "panel")) + len(_tables(data, "strip"))
+    only_known(data, _PROJECT_KEYS, "the project")
+    unit = choice_of(data, "units", Unit, Unit.MM, "the project")
+    allowance = length_of(data, "seam_allowance", unit, "the project", default=0.0)
+    number = len(tables_of(data, "panel")) + len(tables_of(data, "strip"))
     if number > _MOST_PARTS:
         raise SalvageError(
             f"has {number} panels and strips; {_MOST_PARTS} is the most. Write equal ones once, with cut."
         )
     panels = tuple(
         _panel(entry, unit, allowance, folder, _which("panel", entry, number))
-        for number, entry in enumerate(_tables(data, "panel"), 1)
+        for number, entry in enumerate(tables_of(data, "panel"), 1)
     )
     strips = tuple(
         _strip(entry, unit, allowance, _which("strip", entry, number))
-        for number, entry in enumerate(_tables(data, "strip"), 1)
+        for number, entry in enumerate(tables_of(data, "strip"), 1)
     )
     if not panels and not strips:
         raise SalvageError("has no [[panel]] and no [[strip]]: there is nothing to cut. Add at least one.")
-    _distinct_names([p.name for p in panels] + [s.name for s in strips])
+    only_distinct([p.name for p in panels] + [s.name for s in strips])
     return Project(
-        name=_text(data, "name", "the project", default=fallback_name),
+        name=text_of(data, "name", "the project", default=fallback_name),
         panels=panels,
         strips=strips,
         unit=unit,
         seam_allowance=allowance,
-        cutting_gap=_length(data, "cutting_gap", unit, "the project", default=0.0),
+        cutting_gap=length_of(data, "cutting_gap", unit, "the project", default=0.0),
         notes=notes_on(data, panels, strips, unit),
     )
 
@@ -105,11 +116,11 @@ def _which(kind: str, entry: Mapping[str, Any], number: int) -> str:
 
 
 def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folder: Path, where: str) -> Panel:
-    _known_keys(entry, _PANEL_KEYS, where)
-    name = _text(entry, "name", where)
-    allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
+    only_known(entry, _PANEL_KEYS, where)
+    name = text_of(entry, "name", where)
+    allowance = length_of(entry, "seam_allowance", unit, where, default=project_allowance)
     outline, finished = _panel_outline(entry, unit, allowance, folder, where)
-    mirrored = _flag(entry, "mirrored", where)
+    mirrored = flag_of(entry, "mirrored", where)
     cut, many = _cut(entry, where, least=2 if mirrored else 1)
     if mirrored and cut % 2:
         raise SalvageError(
@@ -118,16 +129,16 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
     return Panel(
         name=name,
         outline=outline,
-        fabric=_text(entry, "fabric", where, default="shell"),
+        fabric=text_of(entry, "fabric", where, default="shell"),
         cut=cut,
-        grain=_choice(entry, "grain", Grain, Grain.ALONG, where),
+        grain=choice_of(entry, "grain", Grain, Grain.ALONG, where),
         mirrored=mirrored,
-        flip=_flag(entry, "flip", where),
-        joins=_count(entry, "joins", where, default=0, least=0, most=MOST_JOINS),
+        flip=flag_of(entry, "flip", where),
+        joins=count_of(entry, "joins", where, default=0, least=0, most=MOST_JOINS),
         rotations=_angles(entry, where),
-        off_grain=_number(entry, "off_grain", where, default=0.0, most=45.0),
+        off_grain=number_of(entry, "off_grain", where, default=0.0, most=45.0),
         finished=finished,
-        narrowest_part=_length(entry, "narrowest_part", unit, where, default=40.0),
+        narrowest_part=length_of(entry, "narrowest_part", unit, where, default=40.0),
         seam_allowance=allowance,
         pieces=_pieces(entry, where),
         many=many,
@@ -145,11 +156,11 @@ def _panel_outline(
         )
     key = given[0]
     if key in ("finished", "size"):
-        if _flag(entry, "add_allowance", where):
+        if flag_of(entry, "add_allowance", where):
             raise SalvageError(
                 f"{where}: add_allowance is for outline and drawing; write finished instead of size."
             )
-        width, length = _pair(entry[key], unit, f"{where}: {key}")
+        width, length = pair_of(entry[key], unit, f"{where}: {key}")
         finished: tuple[float, float] | None
         if key == "finished":
             finished = (width, length)
@@ -165,7 +176,7 @@ def _panel_outline(
             raise SalvageError(f'{where}: drawing must be text such as "flap.svg#flap".')
         outline = _drawn_outline(entry["drawing"], folder, unit)
     polygon = Polygon(outline)
-    if _flag(entry, "add_allowance", where):
+    if flag_of(entry, "add_allowance", where):
         # At an obtuse corner of a flattened curve a mitre adds next to nothing, and no corners.
         grown = orient(polygon.buffer(allowance, join_style="mitre", mitre_limit=3.0))
         _check_size(grown, where)
@@ -183,20 +194,20 @@ def _drawn_outline(reference: str, folder: Path, unit: Unit) -> tuple[Point, ...
 
 
 def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where: str) -> Strip:
-    _known_keys(entry, _STRIP_KEYS, where)
-    allowance = _length(entry, "seam_allowance", unit, where, default=project_allowance)
-    folds = _count(entry, "folds", where, default=1, least=1, most=_MOST_FOLDS)
+    only_known(entry, _STRIP_KEYS, where)
+    allowance = length_of(entry, "seam_allowance", unit, where, default=project_allowance)
+    folds = count_of(entry, "folds", where, default=1, least=1, most=_MOST_FOLDS)
     if ("finished_width" in entry) == ("cut_width" in entry):
         raise SalvageError(f"{where}: give either finished_width (with folds) or cut_width.")
     finished_width: float | None = None
     if "finished_width" in entry:
-        finished_width = _size(entry, "finished_width", unit, where)
+        finished_width = size_of(entry, "finished_width", unit, where)
         # Folded strips hide their raw edges in the fold; a single layer is turned in or sewn at both edges.
         cut_width = (
             strip_cut_width(finished_width, folds) if folds > 1 else cut_size(finished_width, allowance)
         )
     else:
-        cut_width = _size(entry, "cut_width", unit, where)
+        cut_width = size_of(entry, "cut_width", unit, where)
     if cut_width > LARGEST:
         raise SalvageError(
             f"{where}: would be cut more than {LARGEST / 1000:.0f} m wide. Check folds and its units."
@@ -207,26 +218,26 @@ def _strip(entry: Mapping[str, Any], unit: Unit, project_allowance: float, where
         )
     longest = entry.get("length") == LONGEST
     if longest:  # no shorter than a length that is worth cutting
-        length = _length(entry, "shortest", unit, where, default=SHORTEST_DEFAULT)
+        length = length_of(entry, "shortest", unit, where, default=SHORTEST_DEFAULT)
         if length <= 0:
             raise SalvageError(f"{where}: shortest must be more than 0.")
     elif "length" in entry:
-        length = _size(entry, "length", unit, where)
+        length = size_of(entry, "length", unit, where)
     else:
-        length = cut_size(_size(entry, "finished_length", unit, where), allowance)
+        length = cut_size(size_of(entry, "finished_length", unit, where), allowance)
     cut, many = _cut(entry, where, least=1)
-    shortest = _length(entry, "shortest", unit, where, default=min(SHORTEST_DEFAULT, length))
+    shortest = length_of(entry, "shortest", unit, where, default=min(SHORTEST_DEFAULT, length))
     if shortest > length:
         raise SalvageError(f"{where}: shortest is longer than the strip itself.")
     return Strip(
-        name=_text(entry, "name", where),
+        name=text_of(entry, "name", where),
         cut_width=cut_width,
         length=length,
-        fabric=_text(entry, "fabric", where, default="shell"),
+        fabric=text_of(entry, "fabric", where, default="shell"),
         cut=cut,
-        join=_choice(entry, "join", Join, Join.BIAS, where),
+        join=choice_of(entry, "join", Join, Join.BIAS, where),
         shortest=shortest,
-        grain=_choice(entry, "grain", Grain, Grain.ALONG, where),
+        grain=choice_of(entry, "grain", Grain, Grain.ALONG, where),
         finished_width=finished_width,
         folds=folds,
         seam_allowance=allowance,
@@ -243,7 +254,7 @@ def _simple_ring(value: Any, unit: Unit, where: str) -> tuple[Point, ...]:
         )
     if not isinstance(value, list) or len(value) < 3:
         raise SalvageError(f"{where}: outline needs at least three points [[x, y], ...].")
-    points = [_pair(point, unit, f"{where}: outline", signed=True) for point in value]
+    points = [pair_of(point, unit, f"{where}: outline", signed=True) for point in value]
     if max(abs(v) for point in points for v in point) > 2 * LARGEST:
         raise SalvageError(
             f"{where}: its outline reaches beyond {2 * LARGEST / 1000:.0f} m. Check its units."
@@ -270,92 +281,13 @@ def _check_size(polygon: Polygon, where: str) -> None:
         raise SalvageError(f"{where}: is more than {LARGEST / 1000:.0f} m long. Check its units.")
 
 
-def _pair(value: Any, unit: Unit, where: str, *, signed: bool = False) -> tuple[float, float]:
-    if not isinstance(value, list) or len(value) != 2:
-        raise SalvageError(f"{where}: needs two lengths, [width, length].")
-    first, second = (_parse(part, unit, where, signed=signed) for part in value)
-    if not signed and min(first, second) < SMALLEST:
-        raise SalvageError(f"{where}: both lengths must be more than 0.")
-    if not signed and max(first, second) > LARGEST:
-        raise SalvageError(f"{where}: is more than {LARGEST / 1000:.0f} m long. Check its units.")
-    return first, second
-
-
-def _parse(value: Any, unit: Unit, where: str, *, signed: bool = False) -> float:
-    negative = signed and isinstance(value, str) and value.strip().startswith("-")
-    try:
-        length = parse_length(value.strip()[1:] if negative else value, unit)
-    except (UsageError, TypeError) as error:
-        raise SalvageError(f"{where}: {error}") from error
-    if length < 0 and not signed:
-        raise SalvageError(f"{where}: a length can't be negative ({shown(value)}).")
-    return -length if negative else length
-
-
-def _length(entry: Mapping[str, Any], key: str, unit: Unit, where: str, *, default: float) -> float:
-    if key not in entry:
-        return default
-    length = _parse(entry[key], unit, f"{where}: {key}")
-    if length > LARGEST:
-        raise SalvageError(f"{where}: {key} is more than {LARGEST / 1000:.0f} m. Check its units.")
-    return length
-
-
-def _size(entry: Mapping[str, Any], key: str, unit: Unit, where: str) -> float:
-    length = _length(entry, key, unit, where, default=0.0)
-    if length < SMALLEST:
-        raise SalvageError(f"{where}: {key} must be more than 0.")
-    return length
-
-
-def _tables(data: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
-    value = data.get(key, [])
-    if not isinstance(value, list) or not all(isinstance(entry, dict) for entry in value):
-        raise SalvageError(f"write each {key} under its own [[{key}]].")
-    return value
-
-
-def _text(entry: Mapping[str, Any], key: str, where: str, *, default: str | None = None) -> str:
-    value = entry.get(key, default)
-    if not isinstance(value, str) or not value.strip():
-        raise SalvageError(f"{where}: {key} must be a text that is not empty.")
-    if len(value) > _LONGEST_NAME:
-        raise SalvageError(f"{where}: {key} has {len(value)} letters. Write {_LONGEST_NAME} at most.")
-    return value.strip()
-
-
-def _flag(entry: Mapping[str, Any], key: str, where: str) -> bool:
-    value = entry.get(key, False)
-    if not isinstance(value, bool):
-        raise SalvageError(f"{where}: {key} must be true or false.")
-    return value
-
-
-def _count(
-    entry: Mapping[str, Any], key: str, where: str, *, default: int, least: int, most: int = _MOST_COPIES
-) -> int:
-    value = entry.get(key, default)
-    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-        to = f"from {least} to {most}" if most < _MOST_COPIES else f"{least} or more"
-        to += " and under a million" if isinstance(value, int) and value > most else ""
-        raise SalvageError(f"{where}: {key} must be a whole number, {to}.")
-    return value
-
-
 def _cut(entry: Mapping[str, Any], where: str, *, least: int) -> tuple[int, bool]:
     """How many copies, and whether it is as many as there is cloth for: then the least is given."""
     if entry.get("cut") == MANY:
         return least, True
     if isinstance(entry.get("cut"), str):
         raise SalvageError(f'{where}: cut must be a whole number, 1 or more, or "{MANY}".')
-    return _count(entry, "cut", where, default=1, least=1), False
-
-
-def _number(entry: Mapping[str, Any], key: str, where: str, *, default: float, most: float) -> float:
-    value = entry.get(key, default)
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 <= value <= most:
-        raise SalvageError(f"{where}: {key} must be a number from 0 to {most:g}.")
-    return float(value)
+    return count_of(entry, "cut", where, default=1, least=1), False
 
 
 def _angles(entry: Mapping[str, Any], where: str) -> tuple[float, ...] | None:
@@ -383,28 +315,3 @@ def _pieces(entry: Mapping[str, Any], where: str) -> tuple[str, ...]:
             f'{where}: from must be a list of names of pieces, such as ["left sleeve", "back"].'
         )
     return tuple(dict.fromkeys(name.strip() for name in names))
-
-
-def _choice(entry: Mapping[str, Any], key: str, kind: Any, default: Any, where: str) -> Any:
-    value = entry.get(key, default)
-    try:
-        return kind(value)
-    except ValueError:
-        allowed = ", ".join(member.value for member in kind)
-        raise SalvageError(f"{where}: {key} = {shown(value)!r} is none of {allowed}.") from None
-
-
-def _known_keys(entry: Mapping[str, Any], known: set[str], where: str) -> None:
-    for key in entry:
-        if key not in known:
-            near = difflib.get_close_matches(key[:100], known, n=1)
-            hint = f" Did you mean {near[0]!r}?" if near else f" Known here: {', '.join(sorted(known))}."
-            raise SalvageError(f"{where}: {shown(key)!r} means nothing here.{hint}")
-
-
-def _distinct_names(names: list[str]) -> None:
-    repeated = sorted(name for name, count in Counter(names).items() if count > 1)
-    if repeated:
-        raise SalvageError(
-            f"the name {repeated[0]!r} is used more than once. Give each panel and strip its own name."
-        )
