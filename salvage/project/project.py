@@ -27,6 +27,60 @@ class Join(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Notch:
+    """A mark in the allowance that comes to lie on the mark of the same label on another panel.
+
+    at: on the cut outline, in its frame; inward: unit direction from there to the stitching line.
+    """
+
+    at: Point
+    inward: Point
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """A line to draw on a panel besides its edges. what: `fold`, `boxed corner`, `zip opening`; mm, the outline's frame."""
+
+    what: str
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Notion:
+    """Something to buy or to take off the garment beside cloth. length: mm, None for what is counted."""
+
+    what: str
+    length: float | None = None
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What a [[part]] of the project gave. items: names of its panels and strips.
+
+    formulas: how their finished sizes follow from the measures, in words; source: where that stands.
+    """
+
+    name: str
+    kind: str
+    items: tuple[str, ...]
+    formulas: tuple[str, ...]
+    source: str
+    notions: tuple[Notion, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """What is sewn to what: a side (`top`, `bottom`, `left`, `right`) of one panel to a side of another, or its own."""
+
+    first: str
+    first_side: str
+    second: str
+    second_side: str
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
     """A shape to be cut once or more.
 
@@ -42,6 +96,9 @@ class Panel:
     narrowest_part: mm; a joined part may not be narrower.
     pieces: names of the pieces it may be cut from; empty: from any of its fabric.
     seam_allowance: mm on each side (at each join too).
+    stitching: the stitching line in the outline's frame, where it isn't everywhere seam_allowance inside the
+        outline (a hem is deeper); else empty, and project.stitching works it out.
+    notches, guides: what else is marked on it.
     """
 
     name: str
@@ -59,6 +116,9 @@ class Panel:
     seam_allowance: float = 0.0
     pieces: tuple[str, ...] = ()
     many: bool = False
+    stitching: tuple[Point, ...] = ()
+    notches: tuple[Notch, ...] = ()
+    guides: tuple[Guide, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +130,7 @@ class Strip:
     shortest: a length shorter than this isn't worth joining.
     many: as many as there is cloth for; cut is then 1. longest: as long as can be; length is then the least.
     grain: of each length. pieces: names of the pieces the lengths may be cut from; empty: from any.
+    notches: in the frame of cut_width x length, lower left corner (0, 0).
     """
 
     name: str
@@ -86,6 +147,7 @@ class Strip:
     pieces: tuple[str, ...] = ()
     many: bool = False
     longest: bool = False
+    notches: tuple[Notch, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,3 +161,5 @@ class Project:
     seam_allowance: float = 0.0
     cutting_gap: float = 0.0
     notes: tuple[str, ...] = ()
+    parts: tuple[Part, ...] = ()
+    seams: tuple[Seam, ...] = ()

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from shapely.geometry import Polygon
-from shapely.geometry.polygon import orient
 
 from salvage.errors import SalvageError, shown
 from salvage.files import read_text
@@ -28,7 +28,10 @@ from salvage.project.keys import (
     tables_of,
     text_of,
 )
-from salvage.project.project import Grain, Join, Panel, Point, Project, Strip
+from salvage.project.outlines import grown, ring_of
+from salvage.project.parts.measures import Made
+from salvage.project.project import Grain, Join, Panel, Part, Point, Project, Seam, Strip
+from salvage.project.sides import SIDES, side_of, uneven, with_notches
 from salvage.project.traps import notes_on
 from salvage.trade.sewing import cut_size, strip_cut_width
 from salvage.units import Unit
@@ -43,7 +46,10 @@ SHORTEST_DEFAULT = 100.0  # mm, common practice: shorter lengths make more joins
 # a.a.a ...: the reader of TOML needs memory by the square of a key's parts, and no key of ours has two.
 _ENDLESS_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
 
-_PROJECT_KEYS = {"name", "units", "seam_allowance", "cutting_gap", "panel", "strip", "notes"}
+_PROJECT_KEYS = {
+    "name", "units", "seam_allowance", "cutting_gap", "panel", "strip", "part", "seam", "notes",
+}  # fmt: skip
+_SEAM_KEYS = {"sew", "to"}
 _SHAPE_KEYS = ("finished", "size", "outline", "drawing")
 _PANEL_KEYS = {
     "name", "fabric", "cut", *_SHAPE_KEYS, "grain", "mirrored", "flip", "joins", "rotations", "off_grain",
@@ -82,10 +88,10 @@ def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = 
     only_known(data, _PROJECT_KEYS, "the project")
     unit = choice_of(data, "units", Unit, Unit.MM, "the project")
     allowance = length_of(data, "seam_allowance", unit, "the project", default=0.0)
-    number = len(tables_of(data, "panel")) + len(tables_of(data, "strip"))
+    number = sum(len(tables_of(data, kind)) for kind in ("panel", "strip", "part", "seam"))
     if number > _MOST_PARTS:
         raise SalvageError(
-            f"has {number} panels and strips; {_MOST_PARTS} is the most. Write equal ones once, with cut."
+            f"has {number} panels, strips, parts and seams; {_MOST_PARTS} is the most. Write equal ones once, with cut."
         )
     panels = tuple(
         _panel(entry, unit, allowance, folder, _which("panel", entry, number))
@@ -95,18 +101,72 @@ def project_from(data: Mapping[str, Any], *, folder: Path, fallback_name: str = 
         _strip(entry, unit, allowance, _which("strip", entry, number))
         for number, entry in enumerate(tables_of(data, "strip"), 1)
     )
+    parts = list(_parts(data, unit, allowance))
+    panels += tuple(panel for _, made in parts for panel in made.panels)
+    strips += tuple(strip for _, made in parts for strip in made.strips)
     if not panels and not strips:
-        raise SalvageError("has no [[panel]] and no [[strip]]: there is nothing to cut. Add at least one.")
+        raise SalvageError(
+            "has no [[panel]], no [[strip]] and no [[part]]: there is nothing to cut. Add at least one."
+        )
     only_distinct([p.name for p in panels] + [s.name for s in strips])
-    return Project(
-        name=text_of(data, "name", "the project", default=fallback_name),
-        panels=panels,
-        strips=strips,
-        unit=unit,
-        seam_allowance=allowance,
-        cutting_gap=length_of(data, "cutting_gap", unit, "the project", default=0.0),
-        notes=notes_on(data, panels, strips, unit),
+    items: dict[str, Panel | Strip] = {each.name: each for each in panels}
+    items |= {each.name: each for each in strips}
+    told = tuple(
+        _seam(entry, items, f"seam number {number}")
+        for number, entry in enumerate(tables_of(data, "seam"), 1)
     )
+    return with_notches(
+        Project(
+            name=text_of(data, "name", "the project", default=fallback_name),
+            panels=panels,
+            strips=strips,
+            unit=unit,
+            seam_allowance=allowance,
+            cutting_gap=length_of(data, "cutting_gap", unit, "the project", default=0.0),
+            notes=(*notes_on(data, panels, strips, unit), *uneven(items, told, unit)),
+            parts=tuple(part for part, _ in parts),
+            seams=(*(seam for _, made in parts for seam in made.seams), *told),
+        )
+    )
+
+
+def _parts(data: Mapping[str, Any], unit: Unit, allowance: float) -> Iterator[tuple[Part, Made]]:
+    """What each [[part]] gives, in the order of the file."""
+    from salvage.project.parts.kinds import make_part
+
+    earlier: dict[str, Mapping[str, Any]] = {}
+    for number, entry in enumerate(tables_of(data, "part"), 1):
+        where = _which("part", entry, number)
+        name = text_of(entry, "name", where)
+        if name in earlier:
+            raise SalvageError(f"the name {name!r} is used for more than one part. Give each its own name.")
+        own = length_of(entry, "seam_allowance", unit, where, default=allowance)
+        yield make_part(entry, unit, own, _pieces(entry, where), where, earlier)
+        earlier[name] = entry
+
+
+def _seam(entry: Mapping[str, Any], items: Mapping[str, Panel | Strip], where: str) -> Seam:
+    """`sew = "pocket, bottom"`, `to = "back, top"`."""
+    only_known(entry, _SEAM_KEYS, where)
+    return Seam(*_side(entry, "sew", items, where), *_side(entry, "to", items, where))
+
+
+def _side(
+    entry: Mapping[str, Any], key: str, items: Mapping[str, Panel | Strip], where: str
+) -> tuple[str, str]:
+    name, comma, side = text_of(entry, key, where).rpartition(",")
+    name, side = name.strip(), side.strip().lower()
+    if not comma or side not in SIDES:
+        raise SalvageError(
+            f'{where}: {key} must be a panel and one of its sides ({", ".join(SIDES)}), such as "pocket, bottom".'
+        )
+    if name not in items:
+        near = difflib.get_close_matches(name, items, n=1)
+        hint = f"Did you mean {near[0]!r}?" if near else f"There are: {shown(', '.join(items))}."
+        raise SalvageError(f"{where}: {key}: there is no panel or strip called {shown(name)!r}. {hint}")
+    if side_of(items[name], side).is_empty:
+        raise SalvageError(f"{where}: {key}: {shown(name)!r} has no side that looks to the {side}.")
+    return name, side
 
 
 def _which(kind: str, entry: Mapping[str, Any], number: int) -> str:
@@ -177,10 +237,9 @@ def _panel_outline(
         outline = _drawn_outline(entry["drawing"], folder, unit)
     polygon = Polygon(outline)
     if flag_of(entry, "add_allowance", where):
-        # At an obtuse corner of a flattened curve a mitre adds next to nothing, and no corners.
-        grown = orient(polygon.buffer(allowance, join_style="mitre", mitre_limit=3.0))
-        _check_size(grown, where)
-        return _ring_of(grown), _bounds_size(polygon)
+        let_out = grown(outline, allowance)
+        _check_size(Polygon(let_out), where)
+        return let_out, _bounds_size(polygon)
     _check_size(polygon, where)
     inner = polygon.buffer(-allowance, join_style="mitre")
     return outline, _bounds_size(inner) if allowance and not inner.is_empty else None
@@ -264,11 +323,7 @@ def _simple_ring(value: Any, unit: Unit, where: str) -> tuple[Point, ...]:
         raise SalvageError(
             f"{where}: its outline crosses itself or has no area. List its corners in order, once round."
         )
-    return _ring_of(orient(polygon))
-
-
-def _ring_of(polygon: Polygon) -> tuple[Point, ...]:
-    return tuple((float(x), float(y)) for x, y in list(polygon.exterior.coords)[:-1])
+    return ring_of(polygon)
 
 
 def _bounds_size(polygon: Any) -> tuple[float, float]:

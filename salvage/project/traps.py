@@ -113,6 +113,7 @@ def _no_allowance(data: Mapping[str, Any]) -> Iterator[str]:
         if "seam_allowance" not in entry
         and (any(key in entry for key in _FINISHED) or entry.get("add_allowance") or _single_layer(entry))
     ]
+    bare += [str(entry.get("name")) for entry in data.get("part", ()) if "seam_allowance" not in entry]
     if bare:
         named = ", ".join(bare[:4]) + (f" and {len(bare) - 4} more" if len(bare) > 4 else "")
         yield (

@@ -1,0 +1,1 @@
+"""Parts: finished measures in, panels and strips out."""
