@@ -30,6 +30,7 @@ ORDER = (
     "fit",
     "job",
     "report",
+    "desk",
 )
 # A room in the first place knows nothing of those in the second, though the order above would let it.
 APART = (

@@ -15,19 +15,15 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import DOUBTFUL, Blocked, BlockedKind, FoundBy, Garment, Piece, Question, Reply
 from salvage.cloth.record import edits
+from salvage.cloth.record.together import together_along
 from salvage.cloth.usable import usable_of
 from salvage.errors import UsageError
-from salvage.shapes import polygons_of
 
 MOST = 9  # questions at once: who is asked more answers none
 _WORTH = 1500.0  # mm^2 at stake, at least
 _PARTED = 0.25  # share of the smaller of two pieces that counts as at stake where a doubtful seam parts them
 _SAME = 0.6  # share of a thing that lies where another was, to be that one again
-_NEAR, _EDGE = (
-    12.0,
-    20.0,
-)  # mm from a line to the same line found again; of common edge of two pieces, at least
-_CRACK = 0.05  # mm, between pieces that touch
+_NEAR = 12.0  # mm from a line to the same line found again
 
 
 def asked(garment: Garment, known: Iterable[Question] = ()) -> Garment:
@@ -98,16 +94,15 @@ def without(garment: Garment, question: Question) -> Garment:
     """The garment if what is asked about isn't there."""
     shape = question.shape
     pieces, touched = [], []
-    for piece in garment.pieces:
+    for number, piece in enumerate(garment.pieces):
         mine = [b for b in piece.blocked if _is_about(b, question)]
-        if not mine and not (_is_of(piece, question) and piece.outline.distance(shape) < 1.0):
-            pieces.append(piece)
-            continue
-        piece = replace(piece, blocked=tuple(b for b in piece.blocked if b not in mine))
-        for gone in mine:
-            piece = edits.remember_gone(piece, gone)
-        touched.append(piece)
-    return replace(garment, pieces=tuple(_hung_together(touched, shape) + pieces))
+        if mine or (_is_of(piece, question) and piece.outline.distance(shape) < 1.0):
+            piece = replace(piece, blocked=tuple(b for b in piece.blocked if b not in mine))
+            for gone in mine:
+                piece = edits.remember_gone(piece, gone)
+            touched.append(number)
+        pieces.append(piece)
+    return together_along(replace(garment, pieces=tuple(pieces)), touched, shape)
 
 
 def _confirmed(piece: Piece, question: Question) -> Piece:
@@ -124,51 +119,6 @@ def _is_about(blocked: Blocked, question: Question) -> bool:
 
 def _is_of(piece: Piece, question: Question) -> bool:
     return (piece.photo.file if piece.photo else "") == question.photo
-
-
-def _hung_together(pieces: list[Piece], shape: BaseGeometry) -> list[Piece]:
-    """Pieces with a common edge along a shape made one, which is called as the largest was."""
-    pieces = sorted(pieces, key=lambda each: -each.outline.area)
-    zone = shape.buffer(_NEAR / 4)
-    done: list[Piece] = []
-    while pieces:
-        first = pieces.pop(0)
-        k = 0
-        while k < len(pieces):
-            other = pieces[k]
-            edge = first.outline.buffer(_CRACK).intersection(other.outline.buffer(_CRACK)).intersection(zone)
-            edge = edge.difference(_parted_by((first, other)))
-            if edge.area / (2 * _CRACK) < _EDGE or first.fabric != other.fabric or _told_apart(first, other):
-                k += 1
-                continue
-            both_grown = [_grown(each.outline, _CRACK) for each in (first, other)]
-            whole = polygons_of(_grown(shapely.union_all(both_grown), -_CRACK).simplify(_CRACK / 5))[0]
-            both = first.blocked + tuple(b for b in other.blocked if b not in first.blocked)
-            cleared = first.cleared + tuple(c for c in other.cleared if c not in first.cleared)
-            first = replace(first, outline=whole, blocked=both, cleared=cleared)
-            del pieces[k]
-            k = 0
-        done.append(first)
-    return done
-
-
-def _parted_by(pieces: Iterable[Piece]) -> BaseGeometry:
-    """Where seams that are still there part the pieces."""
-    lines = [b.shape for p in pieces for b in p.blocked if b.kind is BlockedKind.SEAM and not b.shape.area]
-    return shapely.union_all(lines).buffer(_NEAR / 2)
-
-
-def _told_apart(one: Piece, two: Piece) -> bool:
-    """Whether a person said something of one of them that isn't so of the other, and would be lost."""
-    return any(
-        getattr(one, name) != getattr(two, name)
-        for name in ("grain", "one_way", "layers")
-        if name in one.by_person or name in two.by_person
-    )
-
-
-def _grown(shape: BaseGeometry, by: float) -> BaseGeometry:
-    return shape.buffer(by, join_style="mitre")
 
 
 def _doubts(garment: Garment) -> list[Question]:

@@ -35,6 +35,7 @@ class Blocked:
     shape: an area, or a line (a seam); margin: mm kept clear on every side of it.
     what: what exactly it is ("welt pocket", "stain"); confidence: 0 to 1.
     id: the same for all parts of one thing that lies over several pieces; "" where there is but one.
+    number: by which a person knows it, on the marked picture and on the page; 0 where none is given yet.
     extra: fields of the record this program doesn't know, kept as they were read.
     """
 
@@ -46,6 +47,7 @@ class Blocked:
     confidence: float = 1.0
     id: str = ""
     extra: Mapping[str, Any] = field(default_factory=dict)
+    number: int = field(default=0, compare=False)
 
 
 class Reply(StrEnum):
@@ -125,6 +127,7 @@ class Piece:
     by_person: names of the fields a person set ("grain", "outline", ...); a new run keeps them.
     found: the outline as the photo had it, where a person drew another.
     cleared: what a person has looked at and found sound; what is found there again doesn't block.
+    number: by which a person knows it on the marked picture, like those of blocked areas; 0: none yet.
     extra: fields of the record this program doesn't know, kept as they were read; those inside a known
     field under its name ({"photo": {"film": "400"}}).
     """
@@ -144,6 +147,20 @@ class Piece:
     found: Polygon | MultiPolygon | None = None
     cleared: tuple[Cleared, ...] = ()
     extra: Mapping[str, Any] = field(default_factory=dict)
+    number: int = field(default=0, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Hints:
+    """What a person pointed at in one photograph; its outline is found with them whenever it is measured.
+
+    photo: its file, as its pieces name it. cloth, floor: strokes, each of one or more pixels (column, row)
+    of the upright picture, that lie on the cloth or on the floor.
+    """
+
+    photo: str
+    cloth: tuple[tuple[tuple[float, float], ...], ...] = ()
+    floor: tuple[tuple[tuple[float, float], ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +173,8 @@ class Garment:
     sentences that a person took out. removed: pieces that a person took out, as they were last known.
     all_known: whether every piece that was taken out is among them, as it is but for old records.
     questions: what the person is asked, the weightiest first, with the answers given so far.
+    hints: what the person pointed at, photograph by photograph.
+    numbers: the highest number that a piece or a blocked area was given so far; none is given twice.
     extra: fields of the record this program doesn't know, kept as they were read.
     """
 
@@ -170,4 +189,6 @@ class Garment:
     removed: tuple[Piece, ...] = ()
     all_known: bool = True
     questions: tuple[Question, ...] = ()
+    hints: tuple[Hints, ...] = ()
     extra: Mapping[str, Any] = field(default_factory=dict)
+    numbers: int = field(default=0, compare=False)

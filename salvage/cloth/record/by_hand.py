@@ -40,7 +40,7 @@ def written(piece: Piece, data: Mapping[str, Any], number: int) -> dict[str, Any
         **({} if found is None else {"found": _coarse(found)}),
         "usable": _mark_of_shape(data["usable"]),
         "blocked": [
-            {"mark": _mark(each), "kind": each["kind"], "shape": _coarse(shape(each["shape"]))}
+            {"mark": _mark_of_blocked(each), "kind": each["kind"], "shape": _coarse(shape(each["shape"]))}
             for each in data["blocked"]
             if each["found_by"] != FoundBy.PERSON
         ],
@@ -91,7 +91,7 @@ def _differs(now: Any, before: Any) -> bool:
 def _blocked_told_apart(piece: Piece, data: Sequence[Any], before: Sequence[Any]) -> Piece:
     """The piece with the blocked areas that a person changed as the person's, and those gone remembered."""
     known = {each["mark"] for each in before}
-    marks = [{_mark(each), _mark_of_old(each)} for each in data]
+    marks = [{_mark_of_blocked(each), _mark_of_old(each)} for each in data]
     blocked = tuple(
         replace(each, found_by=FoundBy.PERSON) if not mark & known else each
         for each, mark in zip(piece.blocked, marks, strict=True)
@@ -212,6 +212,11 @@ def _among(pieces: Sequence[Piece], name: str, outline: Polygon) -> bool:
 def _mark_of_old(data: Mapping[str, Any]) -> str:
     """As records of before kinds were noted had it."""
     return _mark([data.get("kind", "other"), data.get("margin"), data["shape"]])
+
+
+def _mark_of_blocked(data: Mapping[str, Any]) -> str:
+    """Of all that is said of it but its number, which only tells it from the others."""
+    return _mark({name: value for name, value in data.items() if name != "mark"})
 
 
 def _mark_of_shape(data: Mapping[str, Any]) -> str:

@@ -18,9 +18,9 @@ from typing import Any
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import split
 
 from salvage.cloth.garment import Blocked, Blocking, Cleared, FoundBy, Garment, Piece, PlusMinus
+from salvage.cloth.record.together import parts_along, together_along
 from salvage.errors import UsageError
 from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN, BlockedKind
@@ -30,6 +30,9 @@ OUTLINE = "outline"
 MOSTLY = 0.7  # a found area is sound if this share of it lies in a patch that a person found sound
 _WIDEST_SEAM = 12.0  # mm; pieces further apart than the two sides of a seam don't join
 _SMALLEST_PIECE = 100.0  # mm^2
+_LEAST_REACH = 1.0  # mm beside a piece that something drawn still is on it
+_SHARED = 1.0  # mm^2 that two outlines may share by rounding
+_PARTING = (BlockedKind.SEAM, BlockedKind.CLOSURE)  # what parts pieces
 
 Edit = Callable[[Piece], Piece]
 
@@ -206,23 +209,105 @@ def put_back(garment: Garment, number: int) -> Garment:
 
 
 def split_piece(garment: Garment, number: int, line: LineString, *, seam: bool = True) -> Garment:
-    """Part a piece along a line across it, which is a seam unless told otherwise. The larger part comes first."""
+    """Part a piece along a line across it, which is a seam unless told otherwise; the line may end a little short
+    of the edge. The larger part comes first and keeps the name."""
     piece = _piece(garment, number)
-    parts = [part for part in polygons_of(split(piece.outline, line)) if part.area >= _SMALLEST_PIECE]
+    parts = [part for part in parts_along(piece, line) if part.area >= _SMALLEST_PIECE]
     if len(parts) < 2:
         raise UsageError("that line doesn't part the piece. Draw it right across, from edge to edge.")
     if seam:
         piece = block(piece, BlockedKind.SEAM, line)
-    others = replace(
-        garment, pieces=tuple(each for index, each in enumerate(garment.pieces) if index != number)
-    )
+    return _parted(garment, number, piece, parts)
+
+
+def _parted(garment: Garment, number: int, piece: Piece, parts: Sequence[Polygon]) -> Garment:
     made: list[Piece] = []
     for part in sorted(parts, key=lambda each: -each.area):
-        drawn = draw_outline(piece, part)
-        name = _free(f"{piece.name} {len(made) + 1}", replace(others, pieces=(*others.pieces, *made)))
-        drawn = replace(set_fields(drawn, name=name), blocked=_touching(piece.blocked, part))
+        drawn = replace(draw_outline(piece, part), blocked=_touching(piece.blocked, part))
+        if made:
+            name = _free(piece.name, replace(garment, pieces=(*garment.pieces, *made)))
+            drawn = replace(set_fields(drawn, name=name), number=0)
         made.append(replace(drawn, cleared=tuple(c for c in piece.cleared if c.shape.intersects(part))))
     return _with_pieces(garment, number, made)
+
+
+def draw(
+    garment: Garment,
+    among: Sequence[int],
+    kind: BlockedKind,
+    shape: Blocking,
+    *,
+    margin: float | None = None,
+    what: str = "",
+    number: int = 0,
+) -> Garment:
+    """Draw what is in the way over the pieces of these numbers: each that it reaches has it, and a seam that crosses
+    a piece from edge to edge parts it. number: of its mark; 0 for a new one."""
+    if shape.is_empty:
+        raise UsageError("that shape is empty. Draw a line or an area.")
+    reach = MARGIN[kind] if margin is None else margin
+    reached = [n for n in among if _piece(garment, n).outline.distance(shape) < max(reach, _LEAST_REACH)]
+    if not reached:
+        raise UsageError("that lies beside the cloth, so it is in nothing's way. Draw it on a piece.")
+    name = _free_id(garment) if len(reached) > 1 or kind is BlockedKind.SEAM else ""
+    for n in sorted(reached, reverse=True):
+        piece = block(garment.pieces[n], kind, shape, margin=margin, what=what)
+        drawn = replace(piece.blocked[-1], id=name, number=number)
+        before = garment.pieces[n]
+        piece = replace(piece, blocked=(*piece.blocked[:-1], drawn))
+        parts = [before.outline]
+        if kind is BlockedKind.SEAM and isinstance(shape, LineString):
+            parts = [part for part in parts_along(before, shape) if part.area >= _SMALLEST_PIECE]
+        if len(parts) > 1:
+            garment = _parted(garment, n, piece, parts)
+        else:
+            garment = _with_pieces(garment, n, (piece,))
+    return garment
+
+
+def take_off(garment: Garment, places: Sequence[tuple[int, int]]) -> Garment:
+    """Take out one thing wherever it lies: places are of pieces and of blocked areas on them. Pieces that only it
+    parted hang together again."""
+    gone = [_blocked(_piece(garment, piece), blocked) for piece, blocked in places]
+    for piece, blocked in sorted(places, reverse=True):
+        garment = at(garment, piece, lambda each, blocked=blocked: unblock(each, blocked))  # type: ignore[misc]
+    if any(each.kind in _PARTING for each in gone):
+        shape = shapely.union_all([each.shape for each in gone])
+        garment = together_along(garment, [piece for piece, _ in places], shape)
+    return garment
+
+
+def redraw(garment: Garment, places: Sequence[tuple[int, int]], shape: Blocking) -> Garment:
+    """Draw one thing anew wherever it lies; it keeps its kind, its margin, what it is and its number."""
+    piece = garment.pieces[places[0][0]]
+    before = _blocked(piece, places[0][1])
+    garment = take_off(garment, places)
+    return draw(
+        garment,
+        [n for n, each in enumerate(garment.pieces) if _photo_key(each) == _photo_key(piece)],
+        before.kind,
+        shape,
+        margin=before.margin,
+        what=before.what,
+        number=before.number,
+    )
+
+
+def draw_outline_among(garment: Garment, number: int, outline: Polygon) -> Garment:
+    """Draw a piece's edge anew; cloth that it takes from other pieces of its photograph is no longer theirs."""
+    piece = _piece(garment, number)
+    garment = at(garment, number, lambda each: draw_outline(each, outline))
+    for n, other in enumerate(garment.pieces):
+        shared = other.outline.intersection(outline).area if n != number else 0.0
+        if _photo_key(other) != _photo_key(piece) or other.photo is None or shared <= _SHARED:
+            continue
+        left = polygons_of(other.outline.difference(outline))
+        if not left or left[0].area < _SMALLEST_PIECE:
+            raise UsageError(
+                f"that outline would leave nothing of {other.name}. Take {other.name} out first."
+            )
+        garment = at(garment, n, lambda each, left=left: draw_outline(each, left[0]))  # type: ignore[misc]
+    return garment
 
 
 def join_pieces(garment: Garment, first: int, second: int) -> Garment:
@@ -339,6 +424,15 @@ def _both(a: BaseGeometry, b: BaseGeometry) -> Polygon | MultiPolygon:
 
 def _photo_key(piece: Piece) -> str | None:
     return None if piece.photo is None else piece.photo.content or piece.photo.file
+
+
+def _free_id(garment: Garment) -> str:
+    """An id for something drawn, which nothing else has or had."""
+    taken = {each.id for piece in (*garment.pieces, *garment.removed) for each in piece.blocked}
+    number = 1
+    while f"drawn {number}" in taken:
+        number += 1
+    return f"drawn {number}"
 
 
 def _free(name: str, garment: Garment) -> str:

@@ -27,6 +27,7 @@ from salvage.cloth.garment import (
     Cleared,
     FoundBy,
     Garment,
+    Hints,
     Piece,
     PiecePhoto,
     PlusMinus,
@@ -35,6 +36,7 @@ from salvage.cloth.garment import (
 )
 from salvage.cloth.record import by_hand
 from salvage.cloth.record.merge import merge
+from salvage.cloth.record.numbers import numbered
 from salvage.cloth.record.write import FORMAT, garment_to_json, geometry_data
 from salvage.errors import SalvageError, shown
 from salvage.files import content_hash, inside, read_text, text_of, update
@@ -56,16 +58,17 @@ _NEARLY = 0.8  # likeness of two field names, by difflib, from which one is take
 # In a record, a piece, a shape: beyond any garment.
 _MOST_PIECES, _MOST_BLOCKED, _MOST_POINTS = 500, 5_000, 500_000
 _DEEPEST = 40
+_MOST_MARKS = 1_000_000_000
 _LONGEST_NAME, _LONGEST_TEXT = 200, 5_000  # letters
 _LARGEST = 20_000.0  # mm; a coordinate beyond this is a wrong unit or a slip, no garment is 20 m long
 
 _GARMENT_KEYS = {
     "format", "units", "name", "pieces", "kind", "cautions", "warnings", "by_person", "unsaid", "removed",
-    "questions", "written",
+    "questions", "hints", "marks", "written",
 }  # fmt: skip
 _PIECE_KEYS = {
     "name", "fabric", "layers", "grain", "one_way", "outline", "blocked", "usable", "plus_minus", "photo",
-    "confidence", "by_person", "cleared", "usable_by_person", "written",
+    "confidence", "by_person", "cleared", "usable_by_person", "mark", "written",
 }  # fmt: skip
 _PHOTO_KEYS = {"file", "content", "side", "camera", "mm_to_pixel"}
 _PLUS_MINUS_KEYS = {"scale_percent", "edge", "grain"}
@@ -73,7 +76,8 @@ _SHAPE_KEYS = {"type", "coordinates"}
 _GEOMETRIES = ("Point", "LineString", "Polygon", "MultiPoint", "MultiLineString", "MultiPolygon")
 _WHAT = "a garment record (.json)"
 _FARTHEST = 1e9  # no number in a record is as large, and what is reckoned with it stays finite
-_BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence", "id"}
+_BLOCKED_KEYS = {"kind", "margin", "found_by", "shape", "what", "confidence", "id", "mark"}
+_HINTS_KEYS = {"photo", "cloth", "floor"}
 _QUESTION_KEYS = {"number", "text", "about", "shape", "photo", "weight", "confidence", "answer"}
 
 
@@ -94,6 +98,7 @@ def update_garment(path: Path, change: Callable[[Garment | None], Garment]) -> G
         garment = change(
             None if before is None else garment_from_json(text_of(before, path, _WHAT), str(path))
         )
+        garment = numbered(garment)
         written.append(garment)
         return garment_to_json(garment).encode()
 
@@ -207,6 +212,11 @@ def _garment(data: Any, where: str) -> Garment:
             _question(each, f"{where}: question {number}")
             for number, each in enumerate(_list(data.get("questions", []), f"{where}: questions"), 1)
         ),
+        hints=tuple(
+            _hints(each, f"{where}: hints {number}")
+            for number, each in enumerate(_list(data.get("hints", []), f"{where}: hints"), 1)
+        ),
+        numbers=_mark_number(data.get("marks", 0), f"{where}: marks"),
         extra=extra,
     )
     notes = [each.get("written") for each in pieces]
@@ -216,7 +226,7 @@ def _garment(data: Any, where: str) -> Garment:
         garment = by_hand.garment_told_apart(
             garment, notes, before, [each for each in photos if each is not None]
         )
-    return answers_applied(garment)
+    return numbered(answers_applied(garment))
 
 
 def _piece(data: Any, where: str) -> Piece:
@@ -258,6 +268,7 @@ def _piece(data: Any, where: str) -> Piece:
         confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
         by_person=_texts(data.get("by_person", []), f"{where}: by_person"),
         cleared=tuple(sound for each in cleared for sound in _cleared(each, f"{where}: cleared")),
+        number=_mark_number(data.get("mark", 0), f"{where}: mark"),
         extra=extra,
     )
     with _own_note(where):
@@ -313,6 +324,7 @@ def _blocked(data: Any, where: str) -> Blocked:
         what=_text(data.get("what", ""), f"{where}: what"),
         confidence=_share(data.get("confidence", 1.0), f"{where}: confidence"),
         id=_text(data.get("id", ""), f"{where}: id"),
+        number=_mark_number(data.get("mark", 0), f"{where}: mark"),
         extra=extra,
     )
 
@@ -345,6 +357,34 @@ def _question(data: Any, where: str) -> Question:
         confidence=_share(data.get("confidence", 0.5), f"{where}: confidence"),
         answer=_answer(data.get("answer", ""), f"{where}: answer"),
     )
+
+
+def _hints(data: Any, where: str) -> Hints:
+    if not isinstance(data, dict) or "photo" not in data:
+        raise SalvageError(f"{where}: they name no photo. Add its file, or take the hints out.")
+    _unknown(data, _HINTS_KEYS, where)
+    return Hints(
+        _text(data["photo"], f"{where}: photo"),
+        *(
+            tuple(_stroke(each, f"{where}: {name}") for each in _list(data.get(name, []), f"{where}: {name}"))
+            for name in ("cloth", "floor")
+        ),
+    )
+
+
+def _stroke(data: Any, where: str) -> tuple[tuple[float, float], ...]:
+    """Pixels [[x, y], ...]; a lone [x, y] is a stroke of one."""
+    points = _list(data, where)
+    points = [points] if len(points) == 2 and not any(isinstance(each, list) for each in points) else points
+    if not 1 <= len(points) <= _MOST_POINTS or any(not isinstance(p, list) or len(p) != 2 for p in points):
+        raise SalvageError(f"{where}: not a stroke. Write pixels, [[x, y], ...].")
+    return tuple((_number(x, where), _number(y, where)) for x, y in points)
+
+
+def _mark_number(data: Any, where: str) -> int:
+    if not isinstance(data, int) or isinstance(data, bool) or not 0 <= data < _MOST_MARKS:
+        raise SalvageError(f"{where}: {shown(data)} is no mark's number. Leave it out: a new one is given.")
+    return data
 
 
 def _answer(data: Any, where: str) -> Reply:

@@ -9,16 +9,26 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Blocked, Cleared, FoundBy, Garment, Piece, PiecePhoto
-from salvage.cloth.record import edits
+from salvage.cloth.garment import (
+    Blocked,
+    BlockedKind,
+    Cleared,
+    FoundBy,
+    Garment,
+    Hints,
+    Piece,
+    PiecePhoto,
+)
+from salvage.cloth.record import edits, numbers
 from salvage.cloth.record.alike import Move, known_away, move_between, readable, same_photograph
+from salvage.cloth.record.together import hung_together
 from salvage.errors import SalvageError
 from salvage.shapes import polygons_of
 
@@ -91,8 +101,11 @@ def merge_all(old: Garment, new: Garment, *, told: frozenset[str] = frozenset())
         kind=old.kind if "kind" in old.by_person and "kind" not in told else (new.kind or old.kind),
         by_person=old.by_person,
         removed=tuple(each.piece for each in removed),
+        hints=_hints(old.hints, {b.file: a.file for b, a in shots.values()}, new.hints),
         extra={**new.extra, **old.extra},
     )
+    before = [each.piece for here in (*again.values(), kept) for each in here]
+    garment = numbers.carried(before, garment, old.numbers)
     return Merged(garment, tuple(dict.fromkeys(each.name for each in left_out)))
 
 
@@ -253,7 +266,23 @@ def _renewed(old: Piece, found: Sequence[Piece]) -> list[Piece]:
                 extra={**piece.extra, **old.extra} if first else piece.extra,
             )
         )
+    for sound in old.cleared:  # where a person took a seam out, the cloth hangs together
+        if sound.kind is BlockedKind.SEAM and not sound.patch and len(made) > 1:
+            made = hung_together(made, sound.shape)
     return made
+
+
+def _hints(old: Sequence[Hints], files: Mapping[str, str], new: Sequence[Hints]) -> tuple[Hints, ...]:
+    """All that was pointed at, each photograph's under its name of now. files: names of now by those of before."""
+    kept = {files.get(each.photo, each.photo): each for each in old}
+    for each in new:
+        before = kept.get(each.photo, Hints(each.photo))
+        kept[each.photo] = Hints(
+            each.photo,
+            tuple(dict.fromkeys((*before.cloth, *each.cloth))),
+            tuple(dict.fromkeys((*before.floor, *each.floor))),
+        )
+    return tuple(replace(each, photo=file) for file, each in kept.items())
 
 
 # --- moving ----------------------------------------------------------------------------------------

@@ -8,16 +8,19 @@ from typing import Any
 from shapely.geometry import mapping
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Blocked, Cleared, Garment, Piece, PiecePhoto, Question
+from salvage.cloth.garment import Blocked, Cleared, Garment, Hints, Piece, PiecePhoto, Question
 from salvage.cloth.record import by_hand
 from salvage.cloth.record.compact import compact_json
+from salvage.cloth.record.numbers import numbered
 from salvage.cloth.usable import usable
 
 FORMAT = "salvage garment 1"
 
 
 def garment_to_json(garment: Garment) -> str:
-    """The record's text, ending in a newline. Usable cloth is computed where the piece has none."""
+    """The record's text, ending in a newline. Usable cloth is computed where the piece has none, and what has no
+    number yet is given one."""
+    garment = numbered(garment)
     data: dict[str, Any] = {"format": FORMAT, "units": "mm", "name": garment.name}
     if garment.kind:
         data["kind"] = garment.kind
@@ -29,17 +32,18 @@ def garment_to_json(garment: Garment) -> str:
         data["removed"] = [_piece_data(each, -1) for each in garment.removed]
     if garment.questions:
         data["questions"] = [_question_data(each) for each in garment.questions]
+    if garment.hints:
+        data["hints"] = [_hints_data(each) for each in garment.hints]
+    data["marks"] = garment.numbers
     data["written"] = by_hand.garment_written(
         garment, [_photo_data(each) for each in by_hand.photographs(garment)]
     )
     return compact_json(_overlaid(data, garment.extra))
 
 
-# --- reading ---------------------------------------------------------------------------------------
-
-
 def _piece_data(piece: Piece, number: int) -> dict[str, Any]:
     data: dict[str, Any] = {
+        "mark": piece.number,
         "name": piece.name,
         "fabric": piece.fabric,
         "layers": piece.layers,
@@ -95,6 +99,7 @@ def _overlaid(data: dict[str, Any], extra: Mapping[str, Any]) -> dict[str, Any]:
 
 def _blocked_data(blocked: Blocked) -> dict[str, Any]:
     data: dict[str, Any] = {
+        "mark": blocked.number,
         "kind": str(blocked.kind),
         "margin": blocked.margin,
         "found_by": str(blocked.found_by),
@@ -120,6 +125,14 @@ def _question_data(question: Question) -> dict[str, Any]:
         "photo": question.photo,
         "shape": geometry_data(question.shape),
     }
+
+
+def _hints_data(hints: Hints) -> dict[str, Any]:
+    strokes = {
+        name: [[list(point) for point in stroke] for stroke in getattr(hints, name)]
+        for name in ("cloth", "floor")
+    }
+    return {"photo": hints.photo, **{name: each for name, each in strokes.items() if each}}
 
 
 def geometry_data(geometry: BaseGeometry) -> dict[str, Any]:
