@@ -25,8 +25,8 @@ from salvage.cloth.usable import usable
 SHOT = PiecePhoto("coat.jpg", 150.0, {"size_px": [1600, 1200]}, {}, "c0ffee")
 
 
-def seam(*points: tuple[float, float], kind: BlockedKind = BlockedKind.SEAM) -> Blocked:
-    return Blocked(kind, LineString(points), 6.0)
+def seam(*points: tuple[float, float], kind: BlockedKind = BlockedKind.SEAM, name: str = "") -> Blocked:
+    return Blocked(kind, LineString(points), 6.0, id=name)
 
 
 def found() -> Garment:
@@ -34,7 +34,7 @@ def found() -> Garment:
     back = Piece(
         "back", box(0, 0, 300, 400), photo=SHOT, confidence=0.8,
         blocked=(
-            seam((300, 0), (300, 400)),
+            seam((300, 0), (300, 400), name="coat.jpg 1.1"),
             seam((100, 60), (100, 390)),
             seam((114, 60), (114, 390)),  # beside the one before it: the two rows of a felled seam
             seam((0, 8), (300, 8), kind=BlockedKind.HEM),
@@ -45,7 +45,7 @@ def found() -> Garment:
     )  # fmt: skip
     side = Piece(
         "side", box(300, 0, 420, 400), photo=SHOT,
-        blocked=(seam((300, 0), (300, 400)), Blocked(BlockedKind.CLOSURE, box(350, 100, 360, 300), 3.0)),
+        blocked=(seam((300, 0), (300, 400), name="coat.jpg 1.1"), Blocked(BlockedKind.CLOSURE, box(350, 100, 360, 300), 3.0)),
     )  # fmt: skip
     cuff = Piece("cuff", box(0, 450, 120, 500), photo=SHOT)
     return Garment(
