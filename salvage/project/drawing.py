@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
@@ -194,22 +195,14 @@ def _flatten_svg(path: Any) -> list[Point]:
             # A chord over an angle a of a circle of radius r is off by r (1 - cos(a / 2)) at most.
             radius = max(abs(segment.rx), abs(segment.ry), within_px)
             steps = abs(segment.sweep) / (2 * math.acos(max(0.0, 1 - within_px / radius)) or 1e-9)
+            count = max(4, math.ceil(min(steps, _MOST_POINTS)))
+            points += [(p.x, p.y) for p in (segment.point(i / count) for i in range(1, count + 1))]
         else:
-            # n parts of a Bezier curve of degree d are off by at most d (d - 1) / (8 n^2) times its largest
-            # second difference (Wang; as in Farin, Curves and Surfaces for CAGD, 5th ed., section 5.6).
-            given = [
+            given = (
                 segment.start,
                 *(getattr(segment, each, None) for each in ("control", "control1", "control2")),
-            ]
-            corners = [(p.x, p.y) for p in (*given, segment.end) if p is not None]
-            degree = len(corners) - 1
-            bend = max(
-                math.hypot(a[0] - 2 * b[0] + c[0], a[1] - 2 * b[1] + c[1])
-                for a, b, c in zip(corners, corners[1:], corners[2:], strict=False)
             )
-            steps = math.sqrt(degree * (degree - 1) * bend / (8 * within_px))
-        count = max(4, math.ceil(min(steps, _MOST_POINTS)))
-        points += [(p.x, p.y) for p in (segment.point(i / count) for i in range(1, count + 1))]
+            points += _bezier([(p.x, p.y) for p in (*given, segment.end) if p is not None], within_px)
         if len(points) > _MOST_POINTS:
             break  # told of by the caller
     return points
@@ -253,42 +246,73 @@ def _dxf_outlines(path: Path, unit: Unit) -> list[Outline]:
         else:
             loose.setdefault(layer, []).append(drawn)
     for layer, parts in loose.items():
-        found += [
-            _dxf_outline(layer, each, scale)
-            for each in _joined_ends(parts)
-            if not math.dist(each.start, each.end) * scale > CLOSING
-        ]
+        found += [_dxf_outline(layer, each, scale) for each in _joined_ends(parts, CLOSING / scale)]
     return [each for each in found if not each.corners or len(each.corners) > 2]
 
 
 def _dxf_outline(layer: str, drawn: Any, scale: float) -> Outline:
     def flatten() -> list[Point]:
-        points = [(p.x * scale, p.y * scale) for p in drawn.flattening(FLATTENING / scale, segments=8)]
+        points = [(x * scale, y * scale) for x, y in _flatten_dxf(drawn, FLATTENING / scale)]
         return points[:-1] if len(points) > 3 else []
 
     corners = tuple((float(p.x) * scale, float(p.y) * scale) for p in drawn.control_vertices())
     return Outline(layer, corners, flatten)
 
 
-def _joined_ends(parts: list[Any]) -> list[Any]:
-    """Lines and arcs of one layer, put end to end."""
-    remaining = list(parts)
-    chains = []
-    while remaining:
-        chain = remaining.pop()
-        grown = True
-        while grown:
-            grown = False
-            for index, other in enumerate(remaining):
-                if chain.end.isclose(other.start, abs_tol=1e-3):
-                    following = other
-                elif chain.end.isclose(other.end, abs_tol=1e-3):
-                    following = other.reversed()
-                else:
-                    continue
-                chain.append_path(following)
-                del remaining[index]
-                grown = True
-                break
-        chains.append(chain)
-    return chains
+def _flatten_dxf(path: Any, within: float) -> list[Point]:
+    """As polygon; by counted steps, since halving a curve until it is flat never ends where its heights are endless."""
+    points: list[Point] = [(path.start.x, path.start.y)]
+    for command in path.commands():
+        given = [getattr(command, each, None) for each in ("ctrl", "ctrl1", "ctrl2")]
+        curve = [points[-1], *((p.x, p.y) for p in (*given, command.end) if p is not None)]
+        points += _bezier(curve, within)
+        if len(points) > _MOST_POINTS:
+            break  # told of by the caller
+    return points
+
+
+def _bezier(corners: list[Point], within: float) -> list[Point]:
+    """Points along a Bezier curve of any degree, its start left out; chords are within `within` of it."""
+    if len(corners) == 2:
+        return corners[1:]
+    count = _steps(corners, within)
+    t = np.linspace(0.0, 1.0, count + 1)[1:, None, None]
+    rows = np.broadcast_to(np.array(corners, float), (count, len(corners), 2))
+    while rows.shape[1] > 1:  # de Casteljau
+        rows = (1 - t) * rows[:, :-1] + t * rows[:, 1:]
+    return [(float(x), float(y)) for x, y in rows[:, 0]]
+
+
+def _steps(corners: list[Point], within: float) -> int:
+    """Into how many chords a Bezier curve is cut.
+
+    n parts of a curve of degree d are off by at most d (d - 1) / (8 n^2) times its largest second difference
+    (Wang; as in Farin, Curves and Surfaces for CAGD, 5th ed., section 5.6).
+    """
+    degree = len(corners) - 1
+    bend = max(
+        math.hypot(a[0] - 2 * b[0] + c[0], a[1] - 2 * b[1] + c[1])
+        for a, b, c in zip(corners, corners[1:], corners[2:], strict=False)
+    )
+    return max(4, math.ceil(min(math.sqrt(degree * (degree - 1) * bend / (8 * within)), _MOST_POINTS)))
+
+
+def _joined_ends(parts: list[Any], gap: float) -> list[Any]:
+    """Lines and arcs of one layer put end to end, those that close. gap: between ends that are one point."""
+    from ezdxf import edgeminer
+
+    edges = [edgeminer.make_edge(each.start, each.end, payload=each) for each in parts]
+    deposit = edgeminer.Deposit(edges, gap_tol=gap)
+    joined = []
+    for chain in edgeminer.find_all_simple_chains(deposit):
+        if not edgeminer.is_loop(chain, gap_tol=gap):
+            continue
+        whole = None
+        for edge in chain:
+            part = edge.payload.reversed() if edge.is_reverse else edge.payload.clone()
+            if whole is None:
+                whole = part
+            else:
+                whole.append_path(part)  # bridges a gap by a line
+        joined.append(whole)
+    return joined
