@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -77,6 +77,14 @@ def run(
     out: Annotated[
         Path | None, typer.Option("--out", help="The report to write (.html; a .pdf is written beside it).")
     ] = None,
+    sheet: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--sheet",
+            help="The whole layout at full size on one sheet: .pdf, .svg or .dxf. May be repeated.",
+            metavar="FILE",
+        ),
+    ] = None,
     report: Annotated[bool, typer.Option("--report/--no-report", help="Write the report.")] = True,
     units: Units = None,
     json: Json = False,
@@ -102,6 +110,7 @@ def run(
         fabric=fabric, layers=layers,
     )  # fmt: skip
     html = report_path(out, project_file) if report else None
+    sheets = sheet_paths(sheet or ())
     ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))
     loaded = load(garment_files, told, photos_in=photos or (), pictures=html is not None)
     for note in (*project.notes, *loaded.notes):
@@ -114,9 +123,11 @@ def run(
     if not json:
         say(fit_summary(answer, project, unit, loaded.garments))
     status = status_of(answer, loaded)
-    if html is not None:
+    if html is not None or sheets:
         try:
-            write_reports(html, answer, loaded, project, unit)
+            write_sheets(sheets, answer, loaded, project, unit)
+            if html is not None:
+                write_reports(html, answer, loaded, project, unit)
         except KeyboardInterrupt:
             say("stopped before the report was complete; the answer stands.", aside=True)
         except SalvageError as error:  # the answer is there and must not go under with the report
@@ -197,6 +208,34 @@ def report_path(out: Path | None, project_file: Path) -> Path:
     for file in (path, path.with_suffix(".pdf")):
         check_ours(file)
     return path
+
+
+def sheet_paths(files: Sequence[Path]) -> Sequence[Path]:
+    """Where the layout at full size goes; never over a file that is not ours."""
+    from salvage.ours import check_ours
+    from salvage.report.template.write import ENDINGS
+
+    for file in files:
+        can_write(file, ENDINGS, "the layout at full size")
+        check_ours(file)
+    return files
+
+
+def write_sheets(files: Sequence[Path], answer: Answer, loaded: Loaded, project: Project, unit: Unit) -> None:
+    """Write the layout at full size, where there is one."""
+    if not files:
+        return
+    from salvage.ours import write_ours
+    from salvage.report.template.layout import layout_sheet
+    from salvage.report.template.write import as_bytes
+
+    drawing = layout_sheet(answer, loaded.garments, project, unit)
+    if drawing is None:
+        say("nothing is laid, so there is no layout to draw at full size.", aside=True)
+        return
+    for file in files:
+        write_ours(file, as_bytes(drawing, file.suffix.lower(), unit))
+        say(f"wrote {file}", aside=True)
 
 
 def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, unit: Unit) -> None:

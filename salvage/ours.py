@@ -1,6 +1,6 @@
 """Which files are ours to write again: those that this program wrote and nobody has changed since.
 
-A picture, page or PDF carries a mark inside it, a hash of the rest of the file, where its format keeps
+A picture, page, drawing, table or PDF carries a mark inside it, a hash of the rest of the file, where its format keeps
 comments: it travels with every copy, nobody sees it, and whatever is changed in the file no longer agrees
 with it. One rule then holds for every result: its place is free, or holds a file of ours that is
 unchanged; else it stays as it is, and another place is named. (A garment's record is not a result: people
@@ -62,6 +62,18 @@ _CARRIERS = (
         (b"%PDF",),
         lambda digest: b"%" + _NAME + b" " + digest + b"\n",
         re.compile(b"%" + _NAME + b" " + _HASH + b"\n"),
+        len,
+    ),
+    _Carrier(
+        (b"999\n", b"  0\n", b"0\n"),  # DXF: group code 999 is a comment, wherever it stands (DXF reference)
+        lambda digest: b"999\n" + _NAME + b" " + digest + b"\n",
+        re.compile(b"999\n" + _NAME + b" " + _HASH + b"\n"),
+        lambda _dxf: 0,
+    ),
+    _Carrier(
+        (b"\xef\xbb\xbf",),  # CSV with the byte-order mark by which spreadsheets know UTF-8
+        lambda digest: b"# " + _NAME + b" " + digest + b"\r\n",
+        re.compile(b"# " + _NAME + b" " + _HASH + b"\r\n"),
         len,
     ),
     _Carrier(

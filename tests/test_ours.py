@@ -28,6 +28,8 @@ def picture(kind: str, colour: int = 90) -> bytes:
 PDF = b"%PDF-1.4\n1 0 obj <</Type /Catalog>> endobj\ntrailer <</Root 1 0 R>>\n%%EOF\n"
 FILES = {
     "a.jpg": picture("JPEG"), "a.png": picture("PNG"), "a.pdf": PDF, "a.html": b"<!DOCTYPE html>\n<p>yes</p>\n",
+    "a.dxf": b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n  0\nEOF\n",
+    "a.csv": b"\xef\xbb\xbfNo.,Shape\r\n1,back\r\n",
 }  # fmt: skip
 
 

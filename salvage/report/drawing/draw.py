@@ -293,12 +293,21 @@ def draw_label(page: Page, label: Label, *, colour: str = INK) -> None:
 def grain_line(
     page: Page, shape: Polygon, direction: NDArray[np.float64], label: Label | None, *, both: bool
 ) -> None:
-    """The grain line of a shape: the longest clear run along direction that keeps off the label."""
+    """Draw the grain line of a shape."""
+    ends = grain_ends(page, shape, direction, label)
+    if ends is not None:
+        arrow(page, *ends, both=both)
+
+
+def grain_ends(
+    page: Page, shape: Polygon, direction: NDArray[np.float64], label: Label | None
+) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+    """Both ends of the grain line of a shape: on the longest clear run along direction that keeps off the label."""
     clear = shape.buffer(-3.0 / page.points_per_unit)
     if label is not None:
         clear = clear.difference(label.box.buffer(1.5 / page.points_per_unit))
     if clear.is_empty:
-        return
+        return None
     unit = direction / np.hypot(*direction)
     side = np.array([-unit[1], unit[0]])
     points = np.asarray(shape.exterior.coords)[:, :2]
@@ -312,10 +321,10 @@ def grain_line(
                 ends = np.asarray(run.coords)[:, :2]
                 best = (run.length, ends[0], ends[-1])
     if best is None or best[0] * page.points_per_unit < 9:
-        return
+        return None
     length, start, end = best
     middle, half = (start + end) / 2, unit * min(length * 0.42, 60 / page.points_per_unit)
-    arrow(page, middle - half, middle + half, both=both)
+    return middle - half, middle + half
 
 
 def agg_figure(width_px: int, height_px: int, dpi: float) -> Figure:

@@ -1,0 +1,1 @@
+"""Full-size templates: of each panel, tiled or on one sheet, and of a whole layout."""
