@@ -32,6 +32,7 @@ from .options import (
     say,
 )
 from .progress import share
+from .rest import can_keep, keep
 
 if TYPE_CHECKING:
     from salvage.fit.answer import Answer
@@ -86,6 +87,14 @@ def run(
         ),
     ] = None,
     report: Annotated[bool, typer.Option("--report/--no-report", help="Write the report.")] = True,
+    keep_rest: Annotated[
+        Path | None,
+        typer.Option(
+            "--keep-rest",
+            help="Once you cut it so: a record to write (.json) of what is left; the garment's own is marked as used up.",
+            metavar="REST.json",
+        ),
+    ] = None,
     units: Units = None,
     json: Json = False,
 ) -> int:
@@ -111,6 +120,8 @@ def run(
     )  # fmt: skip
     html = report_path(out, project_file) if report else None
     sheets = sheet_paths(sheet or ())
+    if keep_rest is not None:
+        can_keep(keep_rest, garment_files)
     ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))
     loaded = load(garment_files, told, photos_in=photos or (), pictures=html is not None)
     for note in (*project.notes, *loaded.notes):
@@ -133,6 +144,8 @@ def run(
         except SalvageError as error:  # the answer is there and must not go under with the report
             say(f"salvage: {error}", aside=True)
             status = UNUSABLE
+    if keep_rest is not None:
+        keep(keep_rest, answer, loaded, project)
     if json:
         more = {"unused": list(loaded.unused)} if loaded.unused else {}
         notes = {"notes": [*project.notes, *loaded.notes]}

@@ -41,6 +41,7 @@ class Loaded:
     missing: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    files: tuple[Path, ...] = ()
 
     def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """A piece's mm in the pixels of its photograph; None where it has none."""
@@ -94,8 +95,12 @@ def load(
             unused.append(str(error))
     if not garments:
         raise SalvageError("none of the garments can be used. " + " ".join(unused))
+    no_cloth_twice(garments, used)
     named = told_apart(garments, used)
-    return Loaded(named, photos, planes, tuple(dict.fromkeys(missing)), tuple(unused), tuple(notes))
+    notes += [f"{path}: {note}" for path, g in zip(used, garments, strict=True) for note in gone(g)]
+    return Loaded(
+        named, photos, planes, tuple(dict.fromkeys(missing)), tuple(unused), tuple(notes), tuple(used)
+    )
 
 
 def there(path: Path) -> None:
@@ -127,6 +132,30 @@ def each_once(paths: Sequence[Path]) -> None:
                 f"{path}: holds the same as {seen[text]}, and that cloth is there only once. Give one of them."
             )
         seen[text] = path
+
+
+def no_cloth_twice(garments: Sequence[Garment], paths: Sequence[Path]) -> None:
+    """Raise UsageError where two records hold the same cloth of one photograph: a garment and its rest, say."""
+    from itertools import combinations
+
+    from salvage.rail.folder import shared_cloth
+
+    for (one, path), (other, file) in combinations(zip(garments, paths, strict=True), 2):
+        if shared_cloth(one, other):
+            raise UsageError(
+                f"{file}: holds cloth of the same photograph that {path} holds too, and it is there only once. Give one of them."
+            )
+
+
+def gone(garment: Garment) -> tuple[str, ...]:
+    """A word where the garment is marked as used up."""
+    from salvage.rail.note import used_of
+
+    used = used_of(garment)
+    if used is None:
+        return ()
+    rest = f"; what was left is in {used.rest}" if used.rest else ""
+    return (f"is marked as {used.words}{rest}. It is taken as if its cloth were there.",)
 
 
 def _bytes_of(path: Path) -> bytes:

@@ -16,7 +16,7 @@ import typer
 from salvage import __version__
 from salvage.errors import SalvageError, UsageError, shown
 
-from . import check, demo, fit, holds, measure, square, streams, tape, template
+from . import check, demo, fit, holds, match, measure, rail, square, streams, tape, template
 from .options import error_data, print_json, say
 
 WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
@@ -86,7 +86,7 @@ def _said(message: str, status: int, *, as_json: bool) -> int:
     return status
 
 
-for module in (square, check, tape, measure, fit, holds, template, demo):
+for module in (square, check, tape, measure, fit, holds, match, rail, template, demo):
     app.command(name=module.NAME)(with_status(module.run))
 
 

@@ -30,11 +30,12 @@ ORDER = (
     "fit",
     "job",
     "report",
+    "rail",
     "desk",
 )
 # A room in the first place knows nothing of those in the second, though the order above would let it.
 APART = (
-    ("trade", ("photo", "scale", "cloth", "project", "fit", "report", "job")),
+    ("trade", ("photo", "scale", "cloth", "project", "fit", "report", "job", "rail")),
     ("project", ("photo", "scale", "cloth", "fit", "report", "job")),
     ("photo", ("trade",)),
     ("fit", ("photo", "scale", "job")),

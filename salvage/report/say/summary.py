@@ -71,16 +71,26 @@ def _left_line(fabric: str, answer: Answer, unit: Unit) -> str:
     return f"{fabric}: {format_area(left.area, unit)}{rest}"
 
 
-def holds_summary(holds: Holds, unit: Unit) -> str:
-    """What the garments hold, fabric by fabric."""
+SIZES_WORDS = "Sizes are width × length, length along the grain."
+
+
+def holds_summary(holds: Holds, unit: Unit, garments: Sequence[Garment] = ()) -> str:
+    """What the garments hold, fabric by fabric, as one text."""
+    return "\n".join([*holds_lines(holds, unit, garments), SIZES_WORDS])
+
+
+def holds_lines(holds: Holds, unit: Unit, garments: Sequence[Garment]) -> list[str]:
+    """What the garments hold, fabric by fabric. garments: those that it is about; of several, a piece is told with
+    the garment it is of."""
     if not holds.fabrics:
-        return "There is no usable cloth."
+        return ["There is no usable cloth."]
     lines = []
     for fabric in holds.fabrics:
         pieces = plural(fabric.pieces, "piece")
         lines.append(f"{fabric.fabric}: {format_area(fabric.area, unit)} usable, on {pieces}")
         if fabric.largest is not None:
             where = f"on {fabric.largest.piece}"
+            where += f" of {garments[fabric.largest.garment].name}" if len(garments) > 1 else ""
             lines.append(
                 f"  largest rectangle  {size_text((fabric.largest.width, fabric.largest.length), unit)}, {where}"
             )
@@ -94,17 +104,16 @@ def holds_summary(holds: Holds, unit: Unit) -> str:
                 continue
             lines.append(
                 f"  strip {format_exact(strip.width, unit)} wide  longest {format_length(strip.longest, unit)}"
-                f" ({format_length(strip.longest_bias, unit)} on the bias), {_long(strip.total, unit)} in all"
+                f" ({format_length(strip.longest_bias, unit)} on the bias), {long_length(strip.total, unit)} in all"
             )
         if fabric.uncounted:
             lines.append(
                 f"  strips of the {plural(fabric.uncounted, 'smallest stretch', 'smallest stretches')} aren't counted, there being so many"
             )
-    lines.append("Sizes are width × length, length along the grain.")
-    return "\n".join(lines)
+    return lines
 
 
-def _long(length: float, unit: Unit) -> str:
+def long_length(length: float, unit: Unit) -> str:
     """A length summed from many, down to what matters: `14.8 m`, `16 yd 9 in`; never too much."""
     if unit is not Unit.INCH:
         return f"{math.floor(length / 100) / 10:.1f} m"

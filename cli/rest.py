@@ -1,0 +1,108 @@
+"""What is left over after a cut, kept as a record of its own (`fit --keep-rest`)."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from salvage.errors import UsageError
+
+from .options import can_write, say
+
+if TYPE_CHECKING:
+    from salvage.cloth.garment import Garment, Piece
+    from salvage.fit.answer import Answer
+    from salvage.project.project import Project
+
+    from .load import Loaded
+
+
+def can_keep(rest: Path, garments: Sequence[Path]) -> None:
+    """Raise UsageError or SalvageError, before the work, where no rest could be kept there."""
+    if rest.suffix.lower() != ".json":
+        raise UsageError(f"--keep-rest {rest}: a garment's record ends in .json.")
+    can_write(rest, (".json",), "a garment's record")
+    photographs = [path for path in garments if path.suffix.lower() != ".json"]
+    if photographs:
+        raise UsageError(
+            f"--keep-rest: {photographs[0]} is a photograph and has no record that could be marked as used up. "
+            "Measure it first, then fit its record."
+        )
+    if rest.exists():
+        raise UsageError(f"--keep-rest {rest}: is there already. Choose another name.")
+
+
+def rest_file(rest: Path, garment: Path) -> Path:
+    """Where the rest of one of several garments goes: `rest.json` and `coat.json` give `rest-coat.json`."""
+    return rest.with_name(f"{rest.stem}-{garment.stem}{rest.suffix}")
+
+
+def keep(rest: Path, answer: Answer, loaded: Loaded, project: Project) -> None:
+    """Write what the layout leaves of each garment it uses, and mark those as used up."""
+    from salvage.cloth.record.file import update_garment
+    from salvage.errors import SalvageError
+    from salvage.fit.answer import Verdict
+    from salvage.rail.note import mark_used
+    from salvage.rail.rest import rest_of
+
+    if answer.verdict not in (Verdict.YES, Verdict.YES_WITH_JOINS):
+        say("no rest is kept: there is no layout to cut.", aside=True)
+        return
+    used = sorted({each.garment for each in answer.placements})
+    for index in used:
+        garment, path = loaded.garments[index], loaded.files[index]
+        place = rest if len(used) == 1 else rest_file(rest, path)
+        if place.exists():
+            raise SalvageError(f"{place}: is there already, so it stays. Choose another --keep-rest.")
+        left = rest_of(
+            garment, answer.placements, index, gap=project.cutting_gap, purpose=project.name, file=path.name
+        )
+        if left is not None:
+            moved = _seen_from(left, path.parent, place.parent)
+            update_garment(place, lambda before, moved=moved: _only_new(before, moved, place))  # type: ignore[misc]
+        day, name = date.today().isoformat(), "" if left is None else os.path.relpath(place, path.parent)
+        update_garment(
+            path,
+            lambda now, old=garment, name=name: mark_used(  # type: ignore[misc]
+                now or old, purpose=project.name, date=day, rest=name
+            ),
+        )
+        what = "nothing worth keeping is left" if left is None else f"what is left is in {place}"
+        say(
+            f"{path} is marked as used up, and {what}. If you don't cut it so: salvage rail {path.parent} --mark-free {path}"
+            + ("" if left is None else f", and delete {place}."),
+            aside=True,
+        )
+
+
+def _only_new(before: Garment | None, after: Garment, place: Path) -> Garment:
+    from salvage.errors import SalvageError
+
+    if before is not None:
+        raise SalvageError(f"{place}: is there already, so it stays. Choose another --keep-rest.")
+    return after
+
+
+def _seen_from(garment: Garment, before: Path, now: Path) -> Garment:
+    """The garment with its photographs named as seen from another folder."""
+
+    def file(name: str) -> str:
+        return os.path.relpath((before / name).resolve(), now.resolve()).replace(os.sep, "/") if name else ""
+
+    def moved(piece: Piece) -> Piece:
+        return (
+            piece
+            if piece.photo is None
+            else replace(piece, photo=replace(piece.photo, file=file(piece.photo.file)))
+        )
+
+    return replace(
+        garment,
+        pieces=tuple(map(moved, garment.pieces)),
+        removed=tuple(map(moved, garment.removed)),
+        questions=tuple(replace(each, photo=file(each.photo)) for each in garment.questions),
+    )
