@@ -6,6 +6,7 @@ import os
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,16 +62,14 @@ def keep(rest: Path, answer: Answer, loaded: Loaded, project: Project) -> None:
         left = rest_of(
             garment, answer.placements, index, gap=project.cutting_gap, purpose=project.name, file=path.name
         )
+        name = ""
         if left is not None:
-            moved = _seen_from(left, path.parent, place.parent)
-            update_garment(place, lambda before, moved=moved: _only_new(before, moved, place))  # type: ignore[misc]
-        day, name = date.today().isoformat(), "" if left is None else os.path.relpath(place, path.parent)
-        update_garment(
-            path,
-            lambda now, old=garment, name=name: mark_used(  # type: ignore[misc]
-                now or old, purpose=project.name, date=day, rest=name
-            ),
-        )
+            name = os.path.relpath(place, path.parent)
+            update_garment(
+                place, partial(_only_new, after=_seen_from(left, path.parent, place.parent), place=place)
+            )
+        marked = partial(mark_used, purpose=project.name, date=date.today().isoformat(), rest=name)
+        update_garment(path, lambda now, old=garment, marked=marked: marked(now or old))  # type: ignore[misc]
         what = "nothing worth keeping is left" if left is None else f"what is left is in {place}"
         say(
             f"{path} is marked as used up, and {what}. If you don't cut it so: salvage rail {path.parent} --mark-free {path}"
