@@ -85,8 +85,9 @@ class Asked:
     items: tuple[Item, ...]
     lay: Lay
 
-    def placements(self, placed: Iterable[Placed]) -> tuple[Placement, ...]:
-        """The layout in the words of the answer, in the order of the project."""
+    def placements(self, placed: Iterable[Placed], *, renumbered: bool = True) -> tuple[Placement, ...]:
+        """The layout in the words of the answer, in the order of the project. renumbered: equal layers so that the
+        first is the one most is cut from; else as the lay has them."""
         labels = {index: list(item.labels) for index, item in enumerate(self.items)}
         found = []
         for each in sorted(placed, key=lambda each: (each.shape, each.flipped)):
@@ -102,7 +103,7 @@ class Asked:
             )
         order = {item.name: position for position, item in enumerate(self.items)}
         found.sort(key=lambda each: (order[each.panel], each.copy, each.part or 0))
-        return _upper_layers_first(found)
+        return _upper_layers_first(found) if renumbered else tuple(found)
 
 
 def _upper_layers_first(placements: Sequence[Placement]) -> tuple[Placement, ...]:
