@@ -15,11 +15,12 @@ from shapely.geometry import LineString, Point, Polygon, box
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Piece
 from salvage.report.say.bearings import bearings, letter_of, panel_corners
 from salvage.report.say.landmarks import Landmark, corners, find_landmarks, is_straight, sides, where
+from salvage.report.say.upright import turn_of, upright
 
 
 def coat_back() -> Piece:
     pocket = Blocked(BlockedKind.POCKET, box(300, 400, 420, 540), 3.0, what="patch pocket")
-    seam = Blocked(BlockedKind.SEAM, LineString([(20, 640), (600, 640)]), 6.0)
+    seam = Blocked(BlockedKind.SEAM, LineString([(4, 640), (616, 640)]), 6.0)
     return Piece("back", box(0, 0, 620, 700), blocked=(pocket, seam))
 
 
@@ -39,21 +40,24 @@ def reading(mark: Landmark, place: np.ndarray) -> float:
 )
 def test_a_tape_from_the_landmark_to_the_corner_reads_what_is_said(x, y, width, length, turn):
     shape = affinity.translate(affinity.rotate(box(0, 0, width, length), turn, origin="centroid"), x, y)
-    marks, (bearing,) = bearings(coat_back(), [shape])
+    marks, (two,) = bearings(coat_back(), [shape])
     by_letter = {mark.letter: mark for mark in marks}
-    for tape in bearing.tapes:
-        assert reading(by_letter[tape.letter], np.array(bearing.corner)) == pytest.approx(
-            tape.length, abs=0.01
-        )
-        assert math.dist(tape.foot, bearing.corner) == pytest.approx(tape.length, abs=0.01)
-    assert shape.exterior.distance(Point(bearing.corner)) < 1e-6
+    for bearing in two:
+        for tape in bearing.tapes:
+            assert reading(by_letter[tape.letter], np.array(bearing.corner)) == pytest.approx(
+                tape.length, abs=0.01
+            )
+            assert math.dist(tape.foot, bearing.corner) == pytest.approx(tape.length, abs=0.01)
+        assert shape.exterior.distance(Point(bearing.corner)) < 1e-6
+    assert len(two) == 2
+    assert math.dist(two[0].corner, two[1].corner) >= 0.6 * math.hypot(width, length) - 1e-6
 
 
 @settings(max_examples=40, deadline=None)
 @given(x=st.floats(5, 400), y=st.floats(5, 440))
 def test_a_corner_set_wrong_shows_on_the_tapes(x, y):
     """Whichever way the corner is wrong by 1 mm, one of the two tapes must read at least 0.3 mm off."""
-    marks, (bearing,) = bearings(coat_back(), [box(x, y, x + 120, y + 200)])
+    marks, ((bearing, _),) = bearings(coat_back(), [box(x, y, x + 120, y + 200)])
     assume(all(tape.length > 1.0 for tape in bearing.tapes))  # nearer, both sides of a line read the same
     by_letter = {mark.letter: mark for mark in marks}
     for turn in np.radians(np.arange(0, 360, 15)):
@@ -113,14 +117,16 @@ def test_letters_are_shared_between_panels_and_distinct():
     shapes = [box(10, y, 110, y + 60) for y in (10, 80, 150)]
     marks, found = bearings(coat_back(), shapes)
     assert len({mark.letter for mark in marks}) == len(marks)
-    assert len(marks) <= 4
-    assert {tape.letter for bearing in found for tape in bearing.tapes} == {mark.letter for mark in marks}
+    assert len(marks) <= 6
+    assert {tape.letter for two in found for bearing in two for tape in bearing.tapes} == {
+        mark.letter for mark in marks
+    }
 
 
 def test_a_round_piece_has_no_corners_but_landmarks_all_the_same():
     round_piece = Piece("cap", Point(100, 100).buffer(90, quad_segs=32))
     assert corners(round_piece.outline, 3.0) == []
-    marks, (bearing,) = bearings(round_piece, [box(80, 80, 120, 130)])
+    marks, ((bearing, _),) = bearings(round_piece, [box(80, 80, 120, 130)])
     assert len(bearing.tapes) == 2
     assert marks
     assert all("point of the cap" in mark.words for mark in marks)
@@ -166,7 +172,8 @@ def test_a_triangle_keeps_three_corners():
 
 def test_a_feature_whose_ring_crosses_itself_is_mended_and_not_a_crash():
     bow = Polygon([(100, 100), (200, 200), (200, 100), (100, 200)])
-    piece = Piece("back", box(0, 0, 620, 700), blocked=(Blocked(BlockedKind.POCKET, bow, 3.0),))
+    drawn = Blocked(BlockedKind.POCKET, bow, 3.0, found_by=FoundBy.PERSON)
+    piece = Piece("back", box(0, 0, 620, 700), blocked=(drawn,))
     assert any("pocket" in mark.words for mark in find_landmarks(piece))
 
 
@@ -178,4 +185,40 @@ def test_a_button_has_a_middle_and_no_corners() -> None:
     }
     assert "the middle of the button" in words
     assert not any("button" in each and "corner" in each for each in words)
-    assert any("end of the zip" in each for each in words)
+    assert any("side of the zip" in each for each in words)
+    assert not any("end of the zip" in each for each in words)  # where the find ends the zip may go on
+
+
+def test_the_end_of_a_find_is_no_landmark() -> None:
+    """A seam that was seen for a part of its way only, a pocket seen as a blob, a seam that nobody saw."""
+    short = Blocked(BlockedKind.SEAM, LineString([(100, 300), (300, 310)]), 6.0)
+    blob = Blocked(BlockedKind.POCKET, Point(200, 150).buffer(50), 3.0, what="slit pocket")
+    told = Blocked(BlockedKind.SEAM, LineString([(0, 500), (400, 500)]), 6.0, FoundBy.TRADE, "waist seam")
+    words = {
+        m.words for m in find_landmarks(Piece("front", box(0, 0, 400, 600), blocked=(short, blob, told)))
+    }
+    assert "the seam" in words  # its run is there
+    assert not any("end of the seam" in each or "pocket" in each or "waist" in each for each in words)
+
+
+def test_a_seam_ends_where_it_meets_another_or_the_edge() -> None:
+    across = Blocked(BlockedKind.SEAM, LineString([(0, 400), (400, 400)]), 6.0, what="yoke seam")
+    down = Blocked(BlockedKind.SEAM, LineString([(150, 395), (150, 120)]), 6.0, what="dart")
+    words = {m.words for m in find_landmarks(Piece("front", box(0, 0, 400, 600), blocked=(across, down)))}
+    assert "the left end of the yoke seam" in words
+    assert "the upper end of the dart" in words
+    assert "the lower end of the dart" not in words
+
+
+@pytest.mark.parametrize(
+    ("grain", "one_way", "turn"),
+    [(90, False, 0), (92, False, -2), (0, False, 90), (180, False, -90), (270, False, 0), (270, True, 180)],
+)
+def test_a_piece_is_turned_grain_up_and_no_farther_than_it_must(grain, one_way, turn) -> None:
+    piece = Piece("front", box(0, 0, 400, 600), grain=grain, one_way=one_way)
+    assert abs((turn_of(piece) - turn + 180) % 360 - 180) in (pytest.approx(0), pytest.approx(180))
+    assert one_way or abs(turn_of(piece)) <= 90 + 1e-6
+    up = upright(piece)
+    assert up.grain % 180 == pytest.approx(90)
+    assert not one_way or up.grain % 360 == pytest.approx(90)
+    assert up.outline.area == pytest.approx(piece.outline.area)

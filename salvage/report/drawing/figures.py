@@ -92,8 +92,8 @@ def common_scale(figures: Sequence[PlanFigure], width: float, height: float) -> 
     """A scale 1 : n that is large enough for every plan: twice that of the piece which needs most paper."""
     scales = []
     for figure in figures:
-        beside = beside_piece(figure.spread.piece, figure.unplaced)
-        shapes = [figure.spread.piece.outline, *(shape for _, shape in beside)]
+        beside = beside_piece(figure.spread.upright, figure.unplaced)
+        shapes = [figure.spread.upright.outline, *(shape for _, shape in beside)]
         scales.append(sheet_for(shapes, width, height).scale)
     return max(scales, default=1.0) / 2
 
@@ -120,7 +120,9 @@ def plan_figures(content: Content) -> list[PlanFigure]:
             f", layer {spread.layer} of {piece.layers}" if piece.layers > 1 else ""
         )
         marks = tuple((mark.letter, mark.words) for mark in spread.marks)
-        figures.append(PlanFigure(spread, usable(piece), beside, caption, _plan_alt(spread, beside), marks))
+        figures.append(
+            PlanFigure(spread, usable(spread.upright), beside, caption, _plan_alt(spread, beside), marks)
+        )
     return figures
 
 

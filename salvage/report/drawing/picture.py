@@ -39,8 +39,8 @@ from salvage.report.drawing.ground import (
 )
 from salvage.report.drawing.legend import count_squares, draw_strip, found_notes, legend_entries, strip_height
 from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
-from salvage.report.drawing.plan import draw_cut, seam_line
-from salvage.report.say.chart import Cut, Spread
+from salvage.report.drawing.plan import draw_cut
+from salvage.report.say.chart import Cut, Spread, stitching_of
 from salvage.scale.known import KnownLength
 from salvage.scale.square import Square
 from salvage.shapes import lines_of, polygons_of
@@ -184,7 +184,7 @@ def _draw_cut(page: Page, cut: Cut, piece: Piece, to_page: ToPage, unit: Unit) -
     assert isinstance(shape, Polygon)
     if not shape.is_valid or shape.is_empty:
         return
-    stitched = seam_line(cut)
+    stitched = stitching_of(cut)
     seam = to_page(stitched) if stitched is not None else None
     direction = grain_on_page(piece, cut.placement.shape, to_page)
     chalked = Page(page.axes, page.points_per_unit, "#ffffff")  # dark lines edged white show on any cloth

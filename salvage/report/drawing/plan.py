@@ -34,8 +34,10 @@ from salvage.report.drawing.draw import (
     write,
 )
 from salvage.report.drawing.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
-from salvage.report.say.chart import Cut, Spread, item_size
+from salvage.report.say.bearings import Bearing
+from salvage.report.say.chart import Cut, Spread, item_size, stitching_of
 from salvage.report.say.landmarks import Landmark, feature_name
+from salvage.report.say.upright import turned
 from salvage.report.say.words import exact_size
 from salvage.shapes import part_within, polygons_of
 from salvage.units import MM_PER_INCH, Unit, format_length
@@ -117,7 +119,7 @@ def draw_plan(
     unplaced: Sequence[tuple[Panel, Polygon]] = (),
 ) -> None:
     """Draw a plan into axes that have exactly sheet.size on paper. y up, 1 mm of cloth = 1 unit."""
-    piece, cuts = spread.piece, spread.cuts
+    piece, cuts = spread.upright, spread.cuts
     low_x, low_y, high_x, high_y = sheet.bounds
     axes.set_xlim(low_x - _RULER * sheet.scale, high_x + _EDGE * sheet.scale)
     axes.set_ylim(low_y - _RULER * sheet.scale, high_y + _EDGE * sheet.scale)
@@ -130,7 +132,8 @@ def draw_plan(
     stroke(page, piece.outline.simplify(tolerance), INK, 0.9)
     many = len(cuts) > _MANY
     taken = [
-        draw_cut(page, cut, piece.grain, one_way=piece.one_way, unit=unit, many=many).box for cut in cuts
+        draw_cut(page, cut, piece.grain, one_way=piece.one_way, unit=unit, many=many, turn=spread.turn).box
+        for cut in cuts
     ]
     for item, shape in unplaced:
         _draw_unplaced(page, item, shape, unit)
@@ -145,20 +148,23 @@ def draw_plan(
 def draw_cut(
     page: Page, cut: Cut, grain: float, *, one_way: bool, unit: Unit, many: bool = False,
     shape: Polygon | None = None, seam: Polygon | None = None, direction: np.ndarray | None = None,
-    alpha: float = 0.62,
+    alpha: float = 0.62, turn: float = 0.0,
 ) -> Label:  # fmt: skip
     """Draw one panel: cut line solid, seam line dashed, grain line with arrowheads, number and name.
 
     Returns where its label went.
 
-    shape, seam, direction: in page coordinates, where these are not the plane's (on a photograph).
+    shape, seam, direction: in page coordinates, where these are not the plan's (on a photograph).
+    turn: of the piece on the plan.
     """
     look = panel_look(cut.look)
-    outline = cut.placement.shape if shape is None else shape
+    outline = cut.shape if shape is None else shape
     fill(page, outline, facecolor=look.colour, alpha=alpha, zorder=5)
     fill(page, outline, facecolor="none", hatch=look.hatch, edgecolor="#00000038", zorder=5.1)
     stroke(page, outline, INK, 1.3, zorder=6)
-    stitched = seam_line(cut) if seam is None and shape is None else seam
+    stitched: BaseGeometry | None = seam
+    if seam is None and shape is None and (line := stitching_of(cut)) is not None:
+        stitched = turned(line, turn)
     if stitched is not None and not stitched.is_empty:
         stroke(page, stitched, INK, 0.6, linestyle=(0, (4, 2.5)), zorder=6)
     size = exact_size(cut.size, unit)
@@ -178,15 +184,6 @@ def draw_cut(
         grain_line(page, outline, along, label, both=not one_way)
     draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
     return label
-
-
-def seam_line(cut: Cut) -> Polygon | None:
-    """Where a panel is stitched: its cut line moved in by the seam allowance; None without allowance."""
-    allowance = cut.item.seam_allowance if cut.item is not None else 0.0
-    if allowance <= 0:
-        return None
-    inner = cut.placement.shape.buffer(-allowance, join_style="mitre")
-    return inner if isinstance(inner, Polygon) and not inner.is_empty else None
 
 
 def _draw_unplaced(page: Page, item: Panel, shape: Polygon, unit: Unit) -> None:
@@ -242,12 +239,17 @@ def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
 
 
 def _draw_tapes(page: Page, cut: Cut, unit: Unit, taken: list[Polygon] | None) -> None:
-    """The corner that the tape leads to, and where there is room the two tapes with their lengths.
+    """The corners that the tapes lead to, and where there is room the tapes with their lengths.
 
     taken: boxes already written in, to which those of the lengths are added; None for no tapes.
     """
-    corner = np.array(cut.bearing.corner)
-    for tape in cut.bearing.tapes if taken is not None else ():
+    for bearing in cut.bearings:
+        _draw_bearing(page, bearing, unit, taken)
+
+
+def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, taken: list[Polygon] | None) -> None:
+    corner = np.array(bearing.corner)
+    for tape in bearing.tapes if taken is not None else ():
         assert taken is not None
         foot = np.array(tape.foot)
         line: BaseGeometry = LineString([corner, foot])
@@ -328,9 +330,9 @@ def plan_figure(
     no_larger: float = 1.0,
 ) -> Figure:
     """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
-    beside = beside_piece(spread.piece, unplaced)
+    beside = beside_piece(spread.upright, unplaced)
     sheet = sheet_for(
-        [spread.piece.outline, *(shape for _, shape in beside)], *PLAN_PAPER, no_larger=no_larger
+        [spread.upright.outline, *(shape for _, shape in beside)], *PLAN_PAPER, no_larger=no_larger
     )
     width, height = sheet.size
     figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")

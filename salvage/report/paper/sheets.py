@@ -121,10 +121,10 @@ def _plans(sheets: Sheets, said: Content) -> None:
     figures = plan_figures(said)
     no_larger = common_scale(figures, sheets.inner, sheets.full_height - 40.0)
     for index, figure in enumerate(figures):
-        beside = beside_piece(figure.spread.piece, figure.unplaced)
+        beside = beside_piece(figure.spread.upright, figure.unplaced)
         letters = _letter_rows(sheets, figure)
         below = 12.0 + 4.0 * len(letters)
-        shapes = [figure.spread.piece.outline, *(shape for _, shape in beside)]
+        shapes = [figure.spread.upright.outline, *(shape for _, shape in beside)]
         sheet = _sheet_on_page(sheets, shapes, below + 14.0, no_larger)
         if index == 0:
             sheets.heading("On the flat plane, to scale", keep=sheet.size[1] + below)

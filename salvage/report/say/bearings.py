@@ -6,6 +6,7 @@ angle, and few letters serve many panels.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -25,6 +26,8 @@ _UNCLEAR_COST = 250.0  # mm: for points on a round edge, used only where there i
 _OVER_PANEL_COST = 60.0  # mm: for a tape that lies over the panel itself
 _LOOK_AHEAD = 3.0  # mm along a tape from the corner, to see whether it lies over the panel
 _NEAREST = 10  # landmarks looked at for each corner
+_FAR_ENOUGH = 0.6  # of the way to the farthest corner: where a second corner may lie
+_APART_AT_LEAST = 15.0  # mm; of a smaller shape a second corner tells nothing
 _ON_IT = 1.0  # mm; closer than this the corner lies on the landmark
 _FOOT = 3.0  # mm from the end of a line: nearer to it, the shortest way to the line is not square to it
 
@@ -98,23 +101,36 @@ class _Choice:
     lengths: tuple[float, float]
 
 
-def bearings(piece: Piece, shapes: Sequence[Polygon]) -> tuple[tuple[Landmark, ...], tuple[Bearing, ...]]:
-    """Letter the landmarks that the shapes on a piece need, and give each shape its two tapes.
+def bearings(
+    piece: Piece, shapes: Sequence[Polygon]
+) -> tuple[tuple[Landmark, ...], tuple[tuple[Bearing, ...], ...]]:
+    """Letter the landmarks that the shapes on a piece need, and give each shape two corners with two tapes each.
 
-    shapes: cut outlines on the piece, mm. Returns the lettered landmarks and one bearing a shape.
+    shapes: cut outlines on the piece, mm. Returns the lettered landmarks and, for each shape, one or two bearings:
+    the second corner lies far from the first, so that a shape laid a little askew shows.
     """
     marks = _Marks.of(piece)
     used: dict[int, str] = {}
     given = []
     for shape in shapes:
-        best = _best(shape, marks, used)
-        tapes = [
-            Tape(used.setdefault(index, letter_of(len(used))), length, foot)
-            for index, length, foot in zip(best.marks, best.lengths, best.feet, strict=True)
-        ]
-        given.append(Bearing(best.corner, best.words, tuple(tapes)))
+        corners_ = panel_corners(shape)
+        best = _best(shape, corners_, marks, used)
+        two = [_bearing(best, used)]
+        far = max(math.dist(best.corner, at) for at, _ in corners_)
+        others = [each for each in corners_ if math.dist(best.corner, each[0]) >= _FAR_ENOUGH * far]
+        if far >= _APART_AT_LEAST:
+            two.append(_bearing(_best(shape, others, marks, used), used))
+        given.append(tuple(two))
     lettered = tuple(replace(marks.found[index], letter=letter) for index, letter in used.items())
     return lettered, tuple(given)
+
+
+def _bearing(best: _Choice, used: dict[int, str]) -> Bearing:
+    tapes = [
+        Tape(used.setdefault(index, letter_of(len(used))), length, foot)
+        for index, length, foot in zip(best.marks, best.lengths, best.feet, strict=True)
+    ]
+    return Bearing(best.corner, best.words, tuple(tapes))
 
 
 def panel_corners(shape: Polygon) -> list[tuple[Point, str]]:
@@ -126,9 +142,12 @@ def panel_corners(shape: Polygon) -> list[tuple[Point, str]]:
     return [(point, f"its {word} point") for point, word in extremes(shape)]
 
 
-def _best(shape: Polygon, marks: _Marks, used: dict[int, str]) -> _Choice:
+def _best(
+    shape: Polygon, corners_: Sequence[tuple[Point, str]], marks: _Marks, used: dict[int, str]
+) -> _Choice:
+    """The corner, of these, and the two landmarks that give its place best."""
     best: _Choice | None = None
-    for corner, words in panel_corners(shape):
+    for corner, words in corners_:
         feet, direction, length = marks.seen_from(corner)
         nearest = [int(i) for i in np.argsort(length, kind="stable")[:_NEAREST]]
         near = [i for i in dict.fromkeys([*nearest, *used]) if np.isfinite(length[i])]

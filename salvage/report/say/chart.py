@@ -11,12 +11,15 @@ from dataclasses import dataclass
 
 from shapely import affinity
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, Placement
+from salvage.project.outlines import stitching_line
 from salvage.project.project import Panel, Project, Strip
 from salvage.report.say.bearings import Bearing, bearings
 from salvage.report.say.landmarks import Landmark
+from salvage.report.say.upright import turn_of, turned, upright
 from salvage.report.say.words import items_of
 from salvage.units import Unit, format_length
 
@@ -26,6 +29,8 @@ class Cut:
     """One shape to cut. number: order of cutting from 1. size: width and length as cut, mm.
 
     name: panel and copy ("body 1 of 2", "strap, length 2"). look: index for salvage.report.drawing.palette.
+    shape: the cut outline as it lies on the plan, where its piece is turned (see say.upright). bearings: two of its
+    corners with their tape lengths; one where it has no two that are far apart.
     """
 
     number: int
@@ -34,18 +39,30 @@ class Cut:
     look: int
     placement: Placement
     item: Panel | Strip | None
-    bearing: Bearing
+    shape: Polygon
+    bearings: tuple[Bearing, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """One layer of one piece with the shapes to cut from it, and the landmarks lettered on it."""
+    """One layer of one piece with the shapes to cut from it.
+
+    marks: the landmarks lettered on it, as they lie on the plan. upright: the piece as it is turned there.
+    """
 
     garment: int
     piece: Piece
     layer: int
     cuts: tuple[Cut, ...]
     marks: tuple[Landmark, ...]
+
+    @property
+    def upright(self) -> Piece:
+        return upright(self.piece)
+
+    @property
+    def turn(self) -> float:
+        return turn_of(self.piece)
 
 
 def spreads(answer: Answer, garments: Sequence[Garment], project: Project) -> tuple[Spread, ...]:
@@ -67,7 +84,8 @@ def spreads(answer: Answer, garments: Sequence[Garment], project: Project) -> tu
     done = []
     for (garment, name, layer), numbered in groups.items():
         piece = pieces[garment, name]
-        marks, found = bearings(piece, [placement.shape for _, placement in numbered])
+        lie = [_polygon(turned(placement.shape, turn_of(piece))) for _, placement in numbered]
+        marks, found = bearings(upright(piece), lie)
         cuts = tuple(
             Cut(
                 number,
@@ -76,12 +94,18 @@ def spreads(answer: Answer, garments: Sequence[Garment], project: Project) -> tu
                 looks.setdefault(placement.panel, len(looks)),
                 placement,
                 items.get(placement.panel),
-                bearing,
+                shape,
+                two,
             )
-            for (number, placement), bearing in zip(numbered, found, strict=True)
+            for (number, placement), shape, two in zip(numbered, lie, found, strict=True)
         )
         done.append(Spread(garment, piece, layer, cuts, marks))
     return tuple(done)
+
+
+def _polygon(shape: BaseGeometry) -> Polygon:
+    assert isinstance(shape, Polygon)
+    return shape
 
 
 def in_cutting_order(placements: Sequence[Placement]) -> list[Placement]:
@@ -132,6 +156,36 @@ def finished_size(item: Panel | Strip) -> tuple[float, float] | None:
     if item.finished_width is None:
         return None
     return item.finished_width, item.length - 2 * item.seam_allowance
+
+
+def stitching_of(cut: Cut) -> Polygon | None:
+    """Where a shape is stitched, on the plane of its piece; None where nothing is taken in.
+
+    A part of a pieced panel has its allowance all round, the join included.
+    """
+    item, placement = cut.item, cut.placement
+    if not isinstance(item, Panel):
+        return None
+    line = stitching_line(item) if placement.part is None else None
+    if placement.part is not None:
+        if item.seam_allowance <= 0:
+            return None
+        inner = placement.shape.buffer(-item.seam_allowance, join_style="mitre")
+        return inner if isinstance(inner, Polygon) and not inner.is_empty else None
+    if line is None:
+        return None
+    outline: BaseGeometry = Polygon(item.outline)
+    found: BaseGeometry = line
+    if placement.flipped:
+        outline, found = (affinity.scale(each, -1, 1, origin=(0, 0)) for each in (outline, found))
+    outline, found = (affinity.rotate(each, placement.angle, origin=(0, 0)) for each in (outline, found))
+    low, at = outline.bounds, placement.shape.bounds
+    return _polygon(affinity.translate(found, at[0] - low[0], at[1] - low[1]))
+
+
+def tapes_words(cut: Cut, unit: Unit) -> str:
+    """Both corners of a shape, one after the other."""
+    return "; ".join(tape_words(bearing, unit) for bearing in cut.bearings)
 
 
 def tape_words(bearing: Bearing, unit: Unit) -> str:

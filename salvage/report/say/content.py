@@ -18,7 +18,7 @@ from salvage.report.say.chart import (
     finished_size,
     item_size,
     spreads,
-    tape_words,
+    tapes_words,
 )
 from salvage.report.say.words import (
     MARK,
@@ -277,12 +277,12 @@ def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment]
                 exact_size(cut.size, unit),
                 origin,
                 lies,
-                tape_words(cut.bearing, unit),
+                tapes_words(cut, unit),
             )
         )
     columns = ("No.", "Shape", "Cut size", "On", "How it lies", "With the tape")
     wide = 2.1 if unit is Unit.INCH else 1.7
-    return Table(columns, (0.6, 2.0, wide, 1.6, 2.0, 3.2), tuple(rows))
+    return Table(columns, (0.5, 1.8, wide, 1.3, 1.8, 4.0), tuple(rows))
 
 
 def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Table:

@@ -32,6 +32,8 @@ _SHORTEST_SIDE = 0.12  # of the square root of the piece's area
 _LONG_AND_THIN = 4.0  # sides of a closure or pocket, longer over shorter, from which it has only two ends
 _ROUND = 1.6  # sides of a small closure, longer over shorter, up to which it is a button
 _BUTTON = 45.0  # mm; a larger closure isn't one
+_MEETING = 12.0  # mm; a line that ends nearer to another, or to the edge, ends there
+_RECTANGULAR = 0.88  # of its box that an area must fill for the box's corners to be its own
 _SAME_SPOT = 12.0  # mm; two letters closer than this help nobody
 _MOST_OF_KIND = 24  # features of one kind looked at; past that the plan would be all letters
 _SEAM_OVERLAP = 4.0  # mm; a seam that bounds a piece may be drawn this far outside it
@@ -99,16 +101,23 @@ def extremes(shape: Polygon) -> list[tuple[Point, str]]:
 def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
     """Everything on a piece that a person could find again on the cloth; points first, then lines.
 
-    What is doubtful, or assumed, may not be there at all and is no landmark.
+    What is doubtful, or assumed, may not be there at all and is no landmark. Nor is the end of a line or an area as
+    it was found, for where a find ends the thing itself may go on: a line's end counts only where it meets the edge
+    of the piece or another line, and an area's corners only where a person drew it or it is a sewn-on rectangle.
     """
     found = _of_outline(piece)
     box = piece.outline.bounds
     reach = piece.outline.buffer(_SEAM_OVERLAP)
+    lines = [
+        (each, each.shape)
+        for each in piece.blocked
+        if each.kind in (BlockedKind.SEAM, BlockedKind.HEM) and _sure(each)
+    ]
     for kind in (BlockedKind.CLOSURE, BlockedKind.POCKET, BlockedKind.SEAM, BlockedKind.HEM):
         here = [
             (blocked, part_within(blocked.shape, reach))
             for blocked in piece.blocked
-            if blocked.kind is kind and (blocked.confidence >= DOUBTFUL or blocked.found_by is FoundBy.PERSON)
+            if blocked.kind is kind and _sure(blocked)
         ]
         here = sorted((pair for pair in here if not pair[1].is_empty), key=lambda pair: -pair[1].length)
         names = Counter(feature_name(blocked) for blocked, _ in here)
@@ -117,10 +126,19 @@ def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
             if names[name] > 1:
                 name = f"{where(_centre(shape), box)} {name}"
             button = _button(name, shape) if kind is BlockedKind.CLOSURE else None
-            found += [button] if button else _of_feature(name, shape)
+            others = [each for other, each in lines if other is not blocked]
+            drawn = blocked.found_by is FoundBy.PERSON
+            found += [button] if button else _of_feature(name, shape, piece.outline, others, drawn=drawn)
     points = _apart([mark for mark in found if mark.line is None])
     points += _apart(_round_edge(piece))
     return (*points, *(mark for mark in found if mark.line is not None))
+
+
+def _sure(blocked: Blocked) -> bool:
+    """Whether it is there: a person drew it, or it was seen and is not in doubt."""
+    if blocked.found_by is FoundBy.PERSON:
+        return True
+    return blocked.found_by is FoundBy.PHOTO and blocked.confidence >= DOUBTFUL
 
 
 def the(name: str) -> str:
@@ -198,16 +216,24 @@ def _middle(line: LineString) -> Point:
     return float(x), float(y)
 
 
-def _of_feature(name: str, shape: BaseGeometry) -> list[Landmark]:
-    """Ends and run of a seam, ends and long sides of a zip, corners of a pocket."""
+def _of_feature(
+    name: str, shape: BaseGeometry, outline: Polygon, others: Sequence[BaseGeometry], *, drawn: bool
+) -> list[Landmark]:
+    """Run and true ends of a seam, long sides of a zip, corners of a pocket. others: sure lines beside it.
+
+    drawn: by a person, who sees where a thing ends.
+    """
     runs = sorted(lines_of(shape), key=lambda run: -run.length)
     if runs:
-        return _of_run(name, runs[0], shape)
+        return _of_run(name, runs[0], shape, outline, others, drawn=drawn)
     areas = polygons_of(shape)
     box = areas[0].minimum_rotated_rectangle if areas else None
     if not isinstance(box, Polygon):
         return []
-    return _of_box(name, np.asarray(box.exterior.coords)[:-1, :2])
+    square = areas[0].area >= _RECTANGULAR * box.area
+    found = _of_box(name, np.asarray(box.exterior.coords)[:-1, :2])
+    long = [mark for mark in found if mark.line is not None]
+    return found if drawn or (square and not long) else long if square else []
 
 
 def _button(name: str, shape: BaseGeometry) -> Landmark | None:
@@ -221,12 +247,21 @@ def _button(name: str, shape: BaseGeometry) -> Landmark | None:
     return Landmark(_centre(shape), f"the middle of the {name}", (0.0, 1.0), False)
 
 
-def _of_run(name: str, run: LineString, shape: BaseGeometry) -> list[Landmark]:
+def _of_run(
+    name: str,
+    run: LineString,
+    shape: BaseGeometry,
+    outline: Polygon,
+    others: Sequence[BaseGeometry],
+    *,
+    drawn: bool,
+) -> list[Landmark]:
     centre = _centre(shape)
     ends = [(float(x), float(y)) for x, y, *_ in (run.coords[0], run.coords[-1])]
     found = [
         Landmark(end, f"the {where(end, shape.bounds)} end of the {name}", outward(end, centre), False)
         for end in ends
+        if drawn or _meets(end, outline, others)
     ]
     if is_straight(run):
         (x0, y0), (x1, y1) = ends
@@ -234,6 +269,14 @@ def _of_run(name: str, run: LineString, shape: BaseGeometry) -> list[Landmark]:
             Landmark(_middle(run), f"the {name}", outward((y0 - y1, x1 - x0), (0.0, 0.0)), False, run)
         )
     return found
+
+
+def _meets(end: Point, outline: Polygon, others: Sequence[BaseGeometry]) -> bool:
+    """Whether a line's end is a place of the cloth: at the edge of the piece, or at another line."""
+    here = shapely.Point(end)
+    return bool(
+        outline.exterior.distance(here) <= _MEETING or any(o.distance(here) <= _MEETING for o in others)
+    )
 
 
 def _of_box(name: str, tips: np.ndarray) -> list[Landmark]:
