@@ -42,7 +42,7 @@ APART = (
 )
 # Within a room, the same: a sub-room may import those named before it.
 WITHIN = {
-    "fit": ("geometry", "search", "proof"),
+    "fit": ("kernels", "geometry", "search", "proof"),
     "scale": ("seeing", "solving", "floor"),
     "cloth": ("flat", "finders", "cut", "pieces"),
 }

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
@@ -46,6 +47,7 @@ def usable_of(outline: Polygon, blocked: Iterable[Blocked]) -> MultiPolygon:
     return MultiPolygon([part for part in polygons_of(rest) if part.area >= least])
 
 
+@lru_cache(maxsize=1024)  # the same seams are asked about many times, with and without each other
 def grown(shape: BaseGeometry, margin: float) -> BaseGeometry:
     """The shape and everything within margin mm of it: exact along straight sides, more at round corners."""
     if margin <= 0:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -11,6 +10,7 @@ from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
 from salvage.errors import SalvageError
+from salvage.fit import clock
 from salvage.fit.answer import Answer, LeftOver, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.claim import Proof, ProofKind
@@ -19,7 +19,6 @@ from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_t
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
-from salvage.fit.layout.decide import get_ready
 from salvage.fit.layout.fill import filled
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.most import copies_left_open, is_open, lengths_left_open, most, one_more
@@ -137,12 +136,11 @@ def fit_project(
     Raises SalvageError where garments or project can't be used.
     """
     require_usable(garments, project)
-    get_ready()
-    begun = time.monotonic()
+    begun = clock.now()
     parts = by_fabric(project)
 
     def ask(fabric: str, number: int, garments: Sequence[Garment]) -> Answer:
-        left = max(seconds - (time.monotonic() - begun), _LEAST_FOR_A_FABRIC)
+        left = max(seconds - (clock.now() - begun), _LEAST_FOR_A_FABRIC)
         return _fit_one_fabric(
             garments,
             parts[fabric],
@@ -222,7 +220,7 @@ def _require_few_enough(case: _Case) -> None:
 
 
 def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float], None]) -> _Case:
-    begun = time.monotonic()
+    begun = clock.now()
     least = {same_fabric(fabric): _least_area(project, same_fabric(fabric)) for fabric in _fabrics(project)}
     lay, by = _worth_searching(lay_of(garments), least)
     exact, _ = _worth_searching(lay_of(garments, plainer=False), least)
@@ -445,7 +443,7 @@ def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
     found = more if more.area_placed() > found.area_placed() else found
     names = tuple(found.asked.items[index].name for index in found.unplaced)
     scale, suggestions = (None, ()) if case.brief else _changes(case, budget, first=names)
-    told = [of_unsettled(found, time.monotonic() - case.begun)]
+    told = [of_unsettled(found, clock.now() - case.begun)]
     told += [of_rejected(case.rejected)] if case.rejected else []
     told += [of_doubts(case.doubts)] if case.doubts else []
     return _answer(
@@ -511,7 +509,7 @@ def _answer(
         not_placed=not_placed,
         spare=spare,
         plus_minus=plus_minus,
-        seconds=time.monotonic() - case.begun,
+        seconds=clock.now() - case.begun,
         proof=proof,
         largest_scale_percent=largest_scale_percent,
         left_over=remains,

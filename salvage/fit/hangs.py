@@ -6,12 +6,12 @@ weren't there; where that gives a yes, the person is told which question to answ
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from salvage.cloth.doubts import without
 from salvage.cloth.garment import Garment, Question, Reply
+from salvage.fit import clock
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.fit import fit_project
 from salvage.project.project import Project
@@ -39,10 +39,10 @@ def with_doubts(
     asked = [(k, q) for k, garment in enumerate(garments) for q in open_questions(garment)]
     if answer.verdict in _YES or not asked:
         return answer
-    begun = time.monotonic()
+    begun = clock.now()
 
     def is_yes(cleared: Sequence[Garment]) -> bool:
-        left = min(_EACH, seconds - (time.monotonic() - begun))
+        left = min(_EACH, seconds - (clock.now() - begun))
         if left < _LEAST or (stop is not None and stop()):
             return False
         return fit_project(cleared, project, seconds=left, seed=seed, stop=stop).verdict in _YES

@@ -20,7 +20,8 @@ from typing import Any
 
 import pytest
 
-from salvage.fit.layout.decide import decide, get_ready
+from salvage.fit.kernels.calls import get_ready
+from salvage.fit.layout.decide import decide
 
 SECONDS = float(os.environ.get("FITBENCH_SECONDS", "10"))
 REFERENCE = os.environ.get("FITBENCH_REFERENCE", "")

@@ -19,7 +19,7 @@ import pytest
 from salvage.fit.answer import Verdict
 from salvage.fit.check import check
 from salvage.fit.fit import fit_project
-from salvage.fit.layout.decide import get_ready
+from salvage.fit.kernels.calls import get_ready
 
 SECONDS = float(os.environ.get("HIDDEN_SECONDS", "10"))
 COUNT = int(os.environ.get("HIDDEN_COUNT", "40"))

@@ -19,7 +19,7 @@ from shapely.geometry import MultiPolygon, Point, Polygon, box
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Verdict
 from salvage.fit.fit import fit_project
-from salvage.fit.layout.decide import get_ready
+from salvage.fit.kernels.calls import get_ready
 from salvage.project.project import Grain, Panel, Project
 
 SECONDS = float(os.environ.get("PACKINGS_SECONDS", "10"))

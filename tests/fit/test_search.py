@@ -14,7 +14,7 @@ from salvage.fit.geometry import task as search_task
 from salvage.fit.layout.decide import decide
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 from salvage.fit.search import rounds as search_module
-from salvage.fit.search.contact import make_rings
+from salvage.fit.search.rings import make_rings
 from salvage.fit.search.rounds import Hunt, search
 from salvage.project.project import Grain
 

@@ -7,20 +7,15 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numba import njit
 from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon, box
 
 from salvage.fit.geometry.convex import convex_parts
-from salvage.fit.geometry.kernels import outside_of, overlap_of
 from salvage.fit.geometry.tables import make_tables
 from salvage.fit.geometry.task import make_tasks, simpler, turned
+from salvage.fit.kernels.calls import outside_of, overlap_of
 from salvage.fit.question import Cloth, Question, Shape, angle_of_turn
 from salvage.project.project import Grain
-
-# kernels have no way in from Python of their own
-overlap = njit(lambda t, a, b, x, y: overlap_of(t, a, b, x, y))
-outside = njit(lambda t, g, o, x, y: outside_of(t, g, o, x, y))
 
 seeds = st.integers(0, 10**6)
 
@@ -75,7 +70,7 @@ def test_overlap_is_nothing_exactly_where_shapely_finds_the_gap(seed: int, gap: 
         a, b = rng.integers(len(polygons), size=2)
         x, y = rng.uniform(-130, 130, 2)
         moved = affinity.translate(polygons[b], x, y)
-        depth = overlap(tables.packed, a, b, x, y)
+        depth = overlap_of(tables.packed, a, b, x, y)
         if gap == 0 or polygons[a].intersects(moved):
             area = polygons[a].intersection(moved).area
             assert (depth > 0) == (area > 1e-9) or area < 1e-5
@@ -109,4 +104,4 @@ def test_outside_is_nothing_exactly_within_the_cloth(seed: int) -> None:
         )
         polygon = affinity.translate(turned(piece, placed.angle), placed.x, placed.y)
         out = polygon.difference(cloth).area
-        assert (outside(tables.packed, 0, o, x, y) > 0) == (out > 1e-9) or out < 1e-4
+        assert (outside_of(tables.packed, 0, o, x, y) > 0) == (out > 1e-9) or out < 1e-4

@@ -68,8 +68,19 @@ def _rectangles(segments: Array, step: float) -> list[Array]:
         return []
     middles = segments.mean(axis=1)
     pairs = cKDTree(middles).query_pairs((_LONG[1] + _WIDE[1]) / 2 / step)
-    made = (_rectangle(segments[i], segments[j], step) for i, j in sorted(pairs))
+    made = (_rectangle(segments[i], segments[j], step) for i, j in _parallel(segments, sorted(pairs)))
     return [each for each in made if each is not None]
+
+
+def _parallel(segments: Array, pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The pairs that may be parallel: all that `_rectangle` takes for it, and few others. Most are not."""
+    if not pairs:
+        return []
+    i, j = np.array(pairs).T
+    ways = segments[:, 1] - segments[:, 0]
+    ways = ways / np.linalg.norm(ways, axis=1, keepdims=True)
+    sine = np.abs(ways[i, 0] * ways[j, 1] - ways[i, 1] * ways[j, 0])
+    return [pairs[k] for k in np.flatnonzero(sine <= np.sin(np.radians(_PARALLEL)) + 1e-9)]
 
 
 def _rectangle(one: Array, two: Array, step: float) -> Array | None:

@@ -95,19 +95,33 @@ def join(lines: list[Line], gap: float, bend: float, allowed: Callable[[Line, Li
     """
     lines = [line for line in lines if len(line) > 1]
     refused: set[tuple[float, ...]] = set()
+    ways: dict[tuple[int, int], NDArray[np.float64]] = {}  # of the ends of lines, which `kept` keeps alive
+    costs: dict[tuple[int, ...], float | None] = {}
+    kept: list[Line] = list(lines)
+
+    def way(end: int) -> NDArray[np.float64]:
+        key = id(lines[end // 2]), end % 2
+        if key not in ways:
+            ways[key] = direction(_ending(lines, end))
+        return ways[key]
+
     while len(lines) > 1:
         ends = np.array([line[k] for line in lines for k in (0, -1)])
         found: list[tuple[float, int, int]] = []
         for e, f in cKDTree(ends).query_pairs(gap):
             key = (*ends[e], *ends[f])
             if e // 2 != f // 2 and key not in refused:
-                cost = _bridge_cost(_ending(lines, e), _ending(lines, f)[::-1], gap, bend)
+                pair = id(lines[e // 2]), e % 2, id(lines[f // 2]), f % 2
+                if pair not in costs:
+                    costs[pair] = _bridge_cost(ends[e], way(e), ends[f], way(f), gap, bend)
+                cost = costs[pair]
                 if cost is not None:
                     found.append((cost, e, f))
         for _, e, f in sorted(found):
             if allowed(ends[e], ends[f]):
                 joined = np.vstack([_ending(lines, e), _ending(lines, f)[::-1]])
                 lines = [line for k, line in enumerate(lines) if k not in (e // 2, f // 2)] + [joined]
+                kept.append(joined)
                 break
             refused.add((*ends[e], *ends[f]))
         else:
@@ -121,13 +135,23 @@ def _ending(lines: list[Line], end: int) -> Line:
     return line if end % 2 else line[::-1]
 
 
-def _bridge_cost(a: Line, b: Line, gap: float, bend: float) -> float | None:
-    """How bad it is to run from the end of a to the start of b; None if they don't belong together."""
-    across = b[0] - a[-1]
+def _bridge_cost(
+    a: NDArray[np.float64],
+    way_a: NDArray[np.float64],
+    b: NDArray[np.float64],
+    way_b: NDArray[np.float64],
+    gap: float,
+    bend: float,
+) -> float | None:
+    """How bad it is to run on from end a of a line to end b of another; None if they don't belong together.
+
+    way_a, way_b: in which way each line leaves at its end.
+    """
+    across = b - a
     apart = float(np.linalg.norm(across))
     if apart > gap:
         return None
-    out, onward = direction(a), -direction(b[::-1])
+    out, onward = way_a, -way_b
     turn = _between(out, onward)
     if apart > 3.0:
         way = across / apart

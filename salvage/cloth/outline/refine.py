@@ -136,14 +136,17 @@ def _path(cost: NDArray[np.float64], stiff: float) -> Array:
     order = np.concatenate([np.arange(rows - around, rows), np.arange(rows), np.arange(around)])
     best = cost[order[0]].copy()
     back = np.zeros((len(order), columns), np.int8)
-    moves = np.arange(-2, 3)
-    fees = stiff * np.abs(moves)
+    padded = np.full(columns + 4, 1e18)
     for i in range(1, len(order)):
-        padded = np.pad(best, 2, constant_values=1e18)
-        options = np.stack([padded[2 + m : 2 + m + columns] + f for m, f in zip(moves, fees, strict=True)])
-        chosen = options.argmin(0)
-        back[i] = moves[chosen]
-        best = options[chosen, np.arange(columns)] + cost[order[i]]
+        padded[2:-2] = best
+        best, move = padded[:columns] + 2 * stiff, back[i]
+        move[:] = -2
+        for m in (-1, 0, 1, 2):
+            option = padded[2 + m : 2 + m + columns] + stiff * abs(m)
+            less = option < best
+            np.copyto(best, option, where=less)
+            move[less] = m
+        best += cost[order[i]]
     path = np.empty(len(order), np.int64)
     path[-1] = int(best.argmin())
     for i in range(len(order) - 1, 0, -1):

@@ -230,12 +230,14 @@ def _mark(value: Any) -> str:
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, Mapping):
-        return {key: _plain(each) for key, each in value.items()}
+    if type(value) is float:  # most are
+        return round(value, 3) + 0.0
     if isinstance(value, (list, tuple)):
         if value and type(value[0]) is float and all(type(each) is float for each in value):
             return [round(each, 3) + 0.0 for each in value]  # points are most of a record
         return [_plain(each) for each in value]
+    if isinstance(value, Mapping):
+        return {key: _plain(each) for key, each in value.items()}
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return round(float(value), 3) + 0.0
     return value

@@ -40,10 +40,6 @@ def _without_flat_points(ring: Ring) -> Ring:
     return ring
 
 
-def _cross(o: Ring, a: Ring, b: Ring) -> float:
-    return float((a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0]))
-
-
 def _is_convex(ring: Ring) -> bool:
     points = ring.tolist()  # plain numbers: most rings asked about have four to eight corners
     (px, py), (x, y) = points[-2], points[-1]
@@ -56,47 +52,53 @@ def _is_convex(ring: Ring) -> bool:
 
 def _triangles(ring: Ring) -> list[list[int]]:
     """Ear clipping; of all ears the one with the largest smallest angle goes first."""
+    points = ring.tolist()
     left = list(range(len(ring)))
+    corners = [_corner(points, left, k) for k in range(len(left))]  # of each corner: area, quality
     triangles = []
     while len(left) > 3:
-        best, best_quality = -1, -1.0
-        for k in range(len(left)):
-            a, b, c = (ring[left[k - 1]], ring[left[k]], ring[left[(k + 1) % len(left)]])
-            area = _cross(a, b, c)
-            if area <= 0:
-                continue
-            sides = [float(np.hypot(*(p - q))) for p, q in ((a, b), (b, c), (c, a))]
-            quality = area / max(sides) ** 2
-            if quality <= best_quality:
-                continue
-            others = [i for i in left if i not in (left[k - 1], left[k], left[(k + 1) % len(left)])]
-            p = ring[others]
-            inside = np.ones(len(p), dtype=bool)
-            for u, v in ((a, b), (b, c), (c, a)):
-                inside &= (v[0] - u[0]) * (p[:, 1] - u[1]) - (v[1] - u[1]) * (p[:, 0] - u[0]) >= 0
-            same = (p == a).all(axis=1) | (p == b).all(axis=1) | (p == c).all(axis=1)
-            if (inside & ~same).any():
-                continue
-            best, best_quality = k, quality
+        there = ring[left]
+        by_quality = sorted((-quality, k) for k, (area, quality) in enumerate(corners) if area > 0)
+        best = next((k for _, k in by_quality if _is_ear(there, k)), -1)
         if best < 0:  # only slivers are left: take the flattest corner
-            areas = [
-                abs(_cross(ring[left[k - 1]], ring[left[k]], ring[left[(k + 1) % len(left)]]))
-                for k in range(len(left))
-            ]
-            best = int(np.argmin(areas))
+            best = int(np.argmin([abs(area) for area, _ in corners]))
         triangles.append([left[best - 1], left[best], left[(best + 1) % len(left)]])
-        del left[best]
+        del left[best], corners[best]
+        for k in (best - 1, best % len(left)):
+            corners[k] = _corner(points, left, k)
     triangles.append(left)
     return triangles
 
 
+def _corner(points: list[list[float]], left: list[int], k: int) -> tuple[float, float]:
+    """Twice the area of the triangle at corner k of those left, and how good it is: area over longest side squared."""
+    (ax, ay), (bx, by), (cx, cy) = (points[left[k - 1]], points[left[k]], points[left[(k + 1) % len(left)]])
+    area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+    if area <= 0:
+        return area, -1.0
+    return area, area / float(np.hypot((ax - bx, bx - cx, cx - ax), (ay - by, by - cy, cy - ay)).max()) ** 2
+
+
+def _is_ear(ring: Ring, k: int) -> bool:
+    """Whether no corner of the ring lies in the triangle at corner k, other than its own."""
+    a, b, c = ring[k - 1], ring[k], ring[(k + 1) % len(ring)]
+    inside = np.ones(len(ring), dtype=bool)
+    for u, v in ((a, b), (b, c), (c, a)):
+        inside &= (v[0] - u[0]) * (ring[:, 1] - u[1]) - (v[1] - u[1]) * (ring[:, 0] - u[0]) >= 0
+    own = (ring == a).all(axis=1) | (ring == b).all(axis=1) | (ring == c).all(axis=1)
+    return not (inside & ~own).any()
+
+
 def _merge(ring: Ring, parts: list[list[int]]) -> list[list[int]]:
     """Join parts across shared edges as long as the union stays convex, longest shared edge first."""
+    edges = np.array([(part[k - 1], part[k]) for part in parts for k in range(len(part))])
+    lengths = np.hypot(*(ring[edges[:, 0]] - ring[edges[:, 1]]).T).tolist()
+    length = {(a, b): each for (a, b), each in zip(edges.tolist(), lengths, strict=True)}
     while True:
         owner = {(part[k - 1], part[k]): n for n, part in enumerate(parts) for k in range(len(part))}
         shared = sorted(
             ((a, b) for (a, b) in owner if a < b and (b, a) in owner),
-            key=lambda e: -float(np.hypot(*(ring[e[0]] - ring[e[1]]))),
+            key=lambda e: -length[e],
         )
         for a, b in shared:
             one, two = owner[(a, b)], owner[(b, a)]

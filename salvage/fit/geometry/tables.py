@@ -1,133 +1,29 @@
-"""Tables of no-fit polygons for the compiled kernels.
-
-An *entry* is the no-fit polygon of one convex part against another, or against an obstacle: a convex
-polygon in which the moving middle, seen from the fixed middle, makes them overlap. Its edges are kept as
-outward normals and offsets (nx * x + ny * y <= c inside), with the corner each edge starts from.
-Source: the Minkowski sum of convex polygons by merging edges in order of angle, de Berg et al.,
-Computational Geometry, 3rd ed. (2008), section 13.3 (from memory).
-"""
+"""Tables of no-fit polygons for the compiled kernels; `salvage.fit.kernels.entries` says what an entry is."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
-from salvage.fit.geometry.packed import INNER, JIT, Floats, Ints, PackedTables, pack
 from salvage.fit.geometry.task import Task
+from salvage.fit.kernels.calls import fill_entries, find_live
+from salvage.fit.kernels.packed import TABLES_FIELDS, Floats, Ints, Packed, pack
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tables:
-    """The tables of a task: n_gr grounds, what may lie where, and all of it for the kernels.
+    """The tables of a task: n_gr grounds, n_kinds kinds, what may lie where, and all of it for the kernels.
 
     allow_first, allow: orientations of kind k on ground g, [k * n_gr + g] up to the next; only those
     whose room isn't empty. Both are views into `packed`.
     """
 
     n_gr: int
+    n_kinds: int
     allow_first: Ints
     allow: Ints
-    packed: PackedTables
-
-
-@njit(**INNER)
-def _minkowski(ax, ay, bx, by, ox, oy):  # type: ignore[no-untyped-def]
-    """A + (-B) of two convex counter-clockwise rings into ox, oy; returns the number of corners."""
-    na, nb = len(ax), len(bx)
-    # start both at their lowest, then leftmost corner; of -B that is the highest, rightmost of B
-    i0 = 0
-    for i in range(1, na):
-        if ay[i] < ay[i0] or (ay[i] == ay[i0] and ax[i] < ax[i0]):
-            i0 = i
-    j0 = 0
-    for j in range(1, nb):
-        if by[j] > by[j0] or (by[j] == by[j0] and bx[j] > bx[j0]):
-            j0 = j
-    i = j = n = 0
-    while i < na or j < nb:
-        ia, ja = (i0 + i) % na, (j0 + j) % nb
-        ox[n] = ax[ia] - bx[ja]
-        oy[n] = ay[ia] - by[ja]
-        n += 1
-        eax, eay = ax[(ia + 1) % na] - ax[ia], ay[(ia + 1) % na] - ay[ia]
-        ebx, eby = bx[ja] - bx[(ja + 1) % nb], by[ja] - by[(ja + 1) % nb]
-        if i >= na:
-            j += 1
-        elif j >= nb:
-            i += 1
-        else:
-            turn = eax * eby - eay * ebx
-            small = 1e-12 * (abs(eax) + abs(eay)) * (abs(ebx) + abs(eby))
-            if turn > small:
-                i += 1
-            elif turn < -small:
-                j += 1
-            else:
-                i += 1
-                j += 1
-    return n
-
-
-@njit(**JIT)
-def _fill_entries(fixed, part_a, part_b, first, px, py, gap, box, ex, ey, nx, ny, c):  # type: ignore[no-untyped-def]
-    """Work out entry k for parts part_a[k] (fixed) and part_b[k]; returns how many corners were used."""
-    n = 0
-    counts = np.zeros(len(part_a) + 1, np.int64)
-    for k in range(len(part_a)):
-        a, b = part_a[k], part_b[k]
-        m = _minkowski(
-            px[first[a] : first[a + 1]], py[first[a] : first[a + 1]],
-            px[first[b] : first[b + 1]], py[first[b] : first[b + 1]], ex[n:], ey[n:],
-        )  # fmt: skip
-        box[k, 0] = box[k, 1] = np.inf
-        box[k, 2] = box[k, 3] = -np.inf
-        for i in range(n, n + m):
-            j = i + 1 if i + 1 < n + m else n
-            dx, dy = ex[j] - ex[i], ey[j] - ey[i]
-            length = np.hypot(dx, dy)
-            nx[i], ny[i] = dy / length, -dx / length
-            c[i] = nx[i] * ex[i] + ny[i] * ey[i]
-            box[k, 0] = min(box[k, 0], ex[i])
-            box[k, 1] = min(box[k, 1], ey[i])
-            box[k, 2] = max(box[k, 2], ex[i])
-            box[k, 3] = max(box[k, 3], ey[i])
-        room = gap if k < fixed else 0.0
-        box[k, 0] -= room
-        box[k, 1] -= room
-        box[k, 2] += room
-        box[k, 3] += room
-        n += m
-        counts[k + 1] = n
-    return counts
-
-
-@njit(**JIT)
-def _find_live(group_first, ent_first, ent_box, ex, ey, nx, ny, c):  # type: ignore[no-untyped-def]
-    live = np.ones(len(ex), np.bool_)
-    for group in range(len(group_first) - 1):
-        for a in range(group_first[group], group_first[group + 1]):
-            first, last = ent_first[a], ent_first[a + 1]
-            for e in range(first, last):
-                f = e + 1 if e + 1 < last else first
-                for b in range(group_first[group], group_first[group + 1]):
-                    if b == a or max(ex[e], ex[f]) >= ent_box[b, 2] or min(ex[e], ex[f]) <= ent_box[b, 0]:
-                        continue
-                    if max(ey[e], ey[f]) >= ent_box[b, 3] or min(ey[e], ey[f]) <= ent_box[b, 1]:
-                        continue
-                    within = True
-                    for i in range(ent_first[b], ent_first[b + 1]):
-                        if (
-                            nx[i] * ex[e] + ny[i] * ey[e] > c[i] - 1e-7
-                            or nx[i] * ex[f] + ny[i] * ey[f] > c[i] - 1e-7
-                        ):
-                            within = False
-                            break
-                    if within:
-                        live[e] = False
-                        break
-    return live
+    packed: Packed
 
 
 def _firsts(sizes: list[int]) -> Ints:
@@ -173,22 +69,22 @@ def make_tables(task: Task) -> Tables:
     most = int((sizes[all_a] + sizes[all_b]).sum())
     ex, ey, nx, ny, c = (np.zeros(most + 1) for _ in range(5))
     ent_box = np.zeros((len(all_a), 4))
-    ent_first = _fill_entries(
-        fixed, all_a, all_b, first, np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1]),
+    ent_first = fill_entries(
+        fixed, all_a, all_b, first, points[:, 0], points[:, 1],
         task.gap, ent_box, ex, ey, nx, ny, c,
     )  # fmt: skip
     used = int(ent_first[-1])
     ex, ey, nx, ny, c = (v[:used].copy() for v in (ex, ey, nx, ny, c))
     groups = np.concatenate([pair_first, ob_first[1:]])
-    live = _find_live(groups, ent_first, ent_box, ex, ey, nx, ny, c)
+    live = find_live(groups, ent_first, ent_box, ex, ey, nx, ny, c)
     half = np.array([o.half for o in task.orientations]).reshape(-1, 2)
     floats, ints = _hulls(task)
     floats |= {"half": half, "ent_box": ent_box, "ex": ex, "ey": ey, "nx": nx, "ny": ny, "c": c}
     ints |= {"pair_first": pair_first, "ob_first": ob_first, "ent_first": ent_first, "live": live}
-    packed, views = pack(
-        PackedTables, floats, ints, gap=task.gap, n_or=n_or, n_gr=n_gr, n_kinds=len(task.kinds)
-    )
-    return Tables(n_gr, views["allow_first"], views["allow"], packed)
+    floats["gap_at"] = np.array([task.gap])
+    n_kinds = len(task.kinds)
+    packed, views = pack(TABLES_FIELDS, floats, ints, n_or=n_or, n_gr=n_gr, n_kinds=n_kinds)
+    return Tables(n_gr, n_kinds, views["allow_first"], views["allow"], packed)
 
 
 def _hulls(task: Task) -> tuple[dict[str, Floats], dict[str, Ints]]:

@@ -7,10 +7,10 @@ whatever else the machine is doing.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from salvage.fit import clock
 from salvage.fit.answer import Placement
 from salvage.fit.layout.decide import Decision, decide
 from salvage.fit.question import Placed, Question
@@ -22,7 +22,7 @@ _SHORTEST = 0.02  # seconds; a search shorter than this isn't worth starting
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """until: moment (of time.monotonic) when this part must end; steps: search steps a call may make.
+    """until: moment (of the clock) when this part must end; steps: search steps a call may make.
 
     accepts: the checker's word on a complete layout for a project; what it rejects doesn't end a search.
     """
@@ -44,11 +44,11 @@ class Budget:
         accepts: Callable[[Project, Sequence[Placement]], bool] | None = None,
     ) -> Budget:
         """A budget that begins now."""
-        return cls(time.monotonic() + (seconds if steps is None else _NO_LIMIT), steps, seed, stop, accepts)
+        return cls(clock.now() + (seconds if steps is None else _NO_LIMIT), steps, seed, stop, accepts)
 
     def left(self) -> float:
         """Seconds left; a very large number where steps are the limit."""
-        return max(0.0, self.until - time.monotonic())
+        return max(0.0, self.until - clock.now())
 
     def over(self) -> bool:
         """True when time is up or the person has asked to stop."""
@@ -59,7 +59,7 @@ class Budget:
         if self.steps is not None:
             return replace(self, steps=max(1, int(self.steps * share)))
         seconds = min(max(min(self.left() * share, at_most), at_least), self.left())
-        return replace(self, until=time.monotonic() + seconds)
+        return replace(self, until=clock.now() + seconds)
 
     def decide(self, question: Question, *, start: Sequence[Placed] = ()) -> Decision:
         """Put the bare question to the search, with all of this budget. start: an earlier layout."""

@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 from shapely.geometry import Polygon
 
 from salvage.fit.claim import Proof
+from salvage.fit.kernels.calls import get_ready
 from salvage.fit.proof.prove import prove, too_little_cloth
-from salvage.fit.question import Cloth, Placed, Question, Shape
+from salvage.fit.question import Placed, Question
 from salvage.fit.search.cells import on_a_grid
 from salvage.fit.search.exact import clear_layout
 from salvage.fit.search.glance import glance
-from salvage.fit.search.rounds import Clock, Hunt, search
+from salvage.fit.search.rounds import Clock, Hunt
 from salvage.project.project import Grain
 
 _FIRST_LOOK = 0.15  # seconds for the search alone, before proofs are tried beside it
@@ -25,7 +26,6 @@ _GRID_SHARE = 0.3  # of the time, for shapes made of equal squares
 _ROOMY = 0.65  # of the cloth; projects that ask for more are seldom laid out at a glance
 _FEW_TURNS = (0.0, 90.0)
 _MOST_SHAPES = 150  # different ones; with more the time is better spent on the search
-_is_ready = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,6 @@ def decide(
     same seed gives the same answer whatever the machine's load. stop: asked often, ends it early.
     progress: gets the part of the time that is gone, 0 to 1. start: an earlier layout to begin from.
     """
-    get_ready()
     clock = Clock(seconds if steps is None else None, stop, progress)
     for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
         proof = too_little_cloth(question, fabric)
@@ -75,6 +74,7 @@ def decide(
         whole = len(begun) == sum(shape.count for shape in question.shapes)
         if whole or clock.ended():
             return Decision(tuple(begun), whole, _left_out(question, begun), None, clock.gone())
+    get_ready()
     if narrow is not None:
         for_it = clock.gone() + min(_NARROW_MOST, _NARROW_SHARE * seconds)
         few = None if steps is None else max(1, int(_NARROW_SHARE * steps))
@@ -143,17 +143,6 @@ def _more(question: Question, one: Sequence[Placed], other: Sequence[Placed]) ->
     """Of two layouts, each of a part, the one that holds more area."""
     area = [Polygon(shape.outline).area for shape in question.shapes]
     return tuple(max(one, other, key=lambda placed: sum(area[each.shape] for each in placed)))
-
-
-def get_ready() -> None:
-    """Compile what isn't compiled (once on a machine, tens of seconds) and load it (once a process)."""
-    global _is_ready
-    if _is_ready:
-        return
-    cloth = Cloth("cloth", Polygon([(0, 0), (90, 0), (90, 90), (45, 80), (0, 90)]))
-    outline = ((0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0))
-    search(Question((cloth,), (Shape("square", outline, count=3),), 1.0), steps=60, workers=2)
-    _is_ready = True
 
 
 def _no(question: Question, proof: Proof, clock: Clock) -> Decision:

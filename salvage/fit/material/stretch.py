@@ -2,7 +2,7 @@
 
 Each is found on a raster laid along the grain, then grown to the cloth's true edge with exact geometry.
 What is returned lies within the cloth; it may be a little smaller than the very largest, never larger.
-Source of the largest rectangle in a raster: the stack of rising bars, as commonly taught (from memory).
+Source of the largest rectangle in a raster: bars widened row by row, as commonly taught (from memory).
 """
 
 from __future__ import annotations
@@ -13,11 +13,9 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 import shapely
-from numba import njit
 from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import Polygon, box
-from shapely.prepared import PreparedGeometry, prep
 
 _CELLS = 260  # along the longer side of a cloth's box
 _FINEST = 0.5  # mm
@@ -162,40 +160,43 @@ def _clear_edge(image: NDArray[np.uint8], ring: NDArray[np.float64]) -> None:
     image[cells[kept, 1], cells[kept, 0]] = 0
 
 
-@njit(cache=True)
 def _largest_in(free: NDArray[np.bool_]) -> tuple[int, int, int, int, int]:
-    """(area, row, column, height, width) of the largest all-true rectangle; row and column its least."""
-    rows, columns = free.shape
-    bars = np.zeros(columns + 1, np.int64)
-    stack = np.zeros(columns + 1, np.int64)
+    """(area, row, column, height, width) of the largest all-true rectangle; row and column its least.
+
+    Row after row: over each cell stands a bar of free ones, and `first` to `last` is how far it can be widened
+    without being cut lower, which is what it was in the row before, less what this row shuts off. Of equal ones
+    the one that ends lowest, then furthest left, then the highest.
+    """
+    columns = free.shape[1]
+    at = np.arange(columns)
+    bar = np.zeros(columns, np.int64)
+    first, last = np.zeros(columns, np.int64), np.full(columns, columns)
     best = (0, 0, 0, 0, 0)
-    for row in range(rows):
-        for column in range(columns):
-            bars[column] = bars[column] + 1 if free[row, column] else 0
-        top = 0
-        for column in range(columns + 1):
-            while top > 0 and bars[stack[top - 1]] >= bars[column]:
-                top -= 1
-                height = bars[stack[top]]
-                first = stack[top - 1] + 1 if top > 0 else 0
-                area = height * (column - first)
-                if area > best[0]:
-                    best = (area, row - height + 1, first, height, column - first)
-            stack[top] = column
-            top += 1
+    for row, is_free in enumerate(free):
+        bar = np.where(is_free, bar + 1, 0)
+        shut_left = np.maximum.accumulate(np.where(is_free, 0, at + 1))
+        shut_right = np.minimum.accumulate(np.where(is_free, columns, at)[::-1])[::-1]
+        first = np.where(is_free, np.maximum(first, shut_left), 0)
+        last = np.where(is_free, np.minimum(last, shut_right), columns)
+        area = bar * (last - first)
+        most = int(area.max())
+        if most > best[0]:
+            among = np.flatnonzero(area == most)
+            k = among[np.lexsort((-bar[among], last[among]))[0]]
+            height, left = int(bar[k]), int(first[k])
+            best = (most, row - height + 1, left, height, int(last[k]) - left)
     return best
 
 
 def _longest_up(clear: NDArray[np.bool_]) -> tuple[int, int, int]:
     """(row, column, length) of the longest run of true cells up a column."""
-    length = np.zeros(clear.shape[1], np.int64)
-    best = (0, 0, 0)
-    for row in range(clear.shape[0]):
-        length = np.where(clear[row], length + 1, 0)
-        column = int(length.argmax())
-        if length[column] > best[2]:
-            best = (row - int(length[column]) + 1, column, int(length[column]))
-    return best
+    if not clear.any():
+        return 0, 0, 0
+    at = np.arange(clear.shape[0], dtype=np.int32)[:, None]
+    length = at - np.maximum.accumulate(np.where(clear, np.int32(-1), at), axis=0)
+    row, column = (int(each) for each in np.unravel_index(length.argmax(), length.shape))
+    longest = int(length[row, column])
+    return row - longest + 1, column, longest
 
 
 def _sums(free: NDArray[np.bool_]) -> NDArray[np.int64]:
@@ -230,13 +231,13 @@ def _finish(
     y0, y1 = (raster.bottom + raster.cell * ends[i] for i in (1, 3))
     if width is not None:
         x1 = x0 + width
-    ready = prep(turned)
-    sides = _taken_in(ready, [x0, y0, x1, y1], raster.cell, keep_width=width is not None)
+    shapely.prepare(turned)  # many questions are asked of it
+    sides = _taken_in(turned, [x0, y0, x1, y1], raster.cell, keep_width=width is not None)
     if sides is None:
         return None
     reach = 2 * raster.cell
     for index in (1, 3) if grow == "length" else (0, 2, 1, 3, 0, 2):
-        sides[index] = _pushed(ready, sides, index, reach if grow == "both" else 4 * reach)
+        sides[index] = _pushed(turned, sides, index, reach if grow == "both" else 4 * reach)
     x0, y0, x1, y1 = sides
     if width is None:
         x0, x1 = x0 + _HAIR, x1 - _HAIR
@@ -245,27 +246,25 @@ def _finish(
     return Stretch(x1 - x0, y1 - y0, back)
 
 
-def _taken_in(
-    ready: PreparedGeometry, sides: list[float], cell: float, *, keep_width: bool
-) -> list[float] | None:
+def _taken_in(turned: Polygon, sides: list[float], cell: float, *, keep_width: bool) -> list[float] | None:
     """The rectangle, moved or taken in by up to a cell and a half so that the cloth covers it."""
     x0, y0, x1, y1 = sides
     if keep_width:
         for inset in (0.0, 0.1, 0.25, 0.5, 1.0, 1.5):
             for move in (0.0, 0.05, -0.05, 0.1, -0.1, 0.25, -0.25, 0.5, -0.5):
                 tried = [x0 + move * cell, y0 + inset * cell, x1 + move * cell, y1 - inset * cell]
-                if tried[1] < tried[3] and ready.covers(box(*tried)):
+                if tried[1] < tried[3] and shapely.covers(turned, shapely.box(*tried)):
                     return tried
         return None
     for inset in (0.0, 0.05, 0.1, 0.2, 0.4, 0.7, 1.0, 1.5):
         by = inset * cell
         tried = [x0 + by, y0 + by, x1 - by, y1 - by]
-        if tried[0] < tried[2] and tried[1] < tried[3] and ready.covers(box(*tried)):
+        if tried[0] < tried[2] and tried[1] < tried[3] and shapely.covers(turned, shapely.box(*tried)):
             return tried
     return None
 
 
-def _pushed(ready: PreparedGeometry, sides: list[float], index: int, reach: float) -> float:
+def _pushed(turned: Polygon, sides: list[float], index: int, reach: float) -> float:
     """Where one side can go, outward by at most `reach`, with the cloth still covering the rectangle."""
     outward = -1.0 if index < 2 else 1.0
     start = sides[index]
@@ -274,7 +273,7 @@ def _pushed(ready: PreparedGeometry, sides: list[float], index: int, reach: floa
         tried = list(sides)
         middle = high if low == 0.0 and high == reach and _ == 0 else (low + high) / 2
         tried[index] = start + outward * middle
-        if ready.covers(box(*tried)):
+        if shapely.covers(turned, shapely.box(*tried)):
             low = middle
             if middle == reach:
                 break

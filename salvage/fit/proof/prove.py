@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 
 from shapely.geometry import Polygon
 
+from salvage.fit import clock
 from salvage.fit.claim import Proof, TooLittleCloth
 from salvage.fit.geometry.tables import Tables, make_tables
 from salvage.fit.geometry.task import Task, make_tasks
@@ -27,10 +27,10 @@ def prove(
 
     seconds: no new step is begun after so many. ready: tasks and tables, if they are made already.
     """
-    begun = time.monotonic()
+    begun = clock.now()
 
     def ended() -> bool:
-        late = seconds is not None and time.monotonic() - begun > seconds
+        late = seconds is not None and clock.now() - begun > seconds
         return late or (stop is not None and stop())
 
     for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):

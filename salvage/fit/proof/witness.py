@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from salvage.fit.geometry.kernels import State, new_state, put
+from salvage.fit.geometry.state import State, new_state
 from salvage.fit.geometry.tables import Tables
 from salvage.fit.geometry.task import Task
-from salvage.fit.search.moves import lay
+from salvage.fit.kernels.calls import lay, put
 
 _CORNERS = [np.array([x * 0.3, y, -x, -y]) for x in (1.0, -1.0) for y in (1.0, -1.0)]
 

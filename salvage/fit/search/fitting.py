@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from salvage.fit.geometry.kernels import State, new_state, put
+from salvage.fit.geometry.state import State, new_state
 from salvage.fit.geometry.tables import Tables
 from salvage.fit.geometry.task import Task
-from salvage.fit.search.contact import find_spots, lay_by_contact, make_rings, make_spots
-from salvage.fit.search.moves import force_in
+from salvage.fit.kernels.calls import find_spots, force_in, lay_by_contact, put
+from salvage.fit.search.rings import make_rings, make_spots
 
 _STARTS = 8  # layouts from scratch, before the best is worked on
 _STALE = 150  # rounds without anything better until it begins from scratch again

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from salvage.fit import clock
 from salvage.fit.geometry.tables import make_tables
 from salvage.fit.geometry.task import make_tasks
 from salvage.fit.question import Placed, Question
@@ -59,11 +60,11 @@ class Clock:
         progress: Callable[[float], None] | None,
     ) -> None:
         self.seconds, self.stop, self.progress = seconds, stop, progress
-        self.begun = time.monotonic()
+        self.begun = clock.now()
         self.stopped = False
 
     def gone(self) -> float:
-        return time.monotonic() - self.begun
+        return clock.now() - self.begun
 
     def ended(self) -> bool:
         self.stopped = self.stopped or (self.stop is not None and self.stop())

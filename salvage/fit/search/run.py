@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from salvage.fit.geometry.kernels import State, new_state, put
+from salvage.fit.geometry.state import State, new_state
 from salvage.fit.geometry.tables import Tables
 from salvage.fit.geometry.task import Task
+from salvage.fit.kernels.calls import lay_anywhere, move, put, separate
 from salvage.fit.question import Placed
 from salvage.fit.search.fitting import Fitting
-from salvage.fit.search.moves import lay_anywhere, move, separate
 
 _PATIENCE = 30, 15  # passes without progress until something else is tried, of even and odd workers
 _SAMPLES = 48  # places looked at in one move of an item, all over the cloth
@@ -115,7 +115,7 @@ class Run:
                 self._keep_partial()
         else:
             i = self.squeezed.pop(0)
-            move(self.tables.packed, self.state.packed, i, 4 * _SAMPLES, 0, _REACH, np.zeros((24, 3)))
+            move(self.tables.packed, self.state.packed, i, 4 * _SAMPLES, 0, _REACH)
         return 1
 
     def _separate(self, moves: int) -> int:

@@ -9,21 +9,33 @@ Sources: Umetani et al. 2009 (doi 10.1111/j.1475-3995.2009.00707.x) and Gardeyn 
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
-from salvage.fit.geometry.kernels import CLEAR, cost, outside_of, overlap_of, put, row, total_overlap, uniform
-from salvage.fit.geometry.packed import INNER, JIT
+from salvage.fit.kernels.kinds import (
+    BOOL,
+    FLOAT,
+    FLOATS,
+    INT,
+    NONE,
+    PLACE,
+    STATE,
+    TABLES,
+    inner,
+    past_floats,
+    past_ints,
+)
+from salvage.fit.kernels.overlap import CLEAR, cost, outside_of, overlap_of, put, row, total_overlap, uniform
+from salvage.fit.kernels.packed import MOST_ENTRIES_BESIDE, MOST_LINES, MOST_PLACES
 
 _KEEP = 3  # sampled places that are refined
 _COARSE, _FINE = 0.5, 2e-3  # mm; all of them down to steps of the first, the best of them to the second
 
 
-@njit(**INNER)
+@inner(INT(STATE, INT, INT))
 def _pick(s, first, last):  # type: ignore[no-untyped-def]
     return first + int(uniform(s.random) * (last - first))
 
 
-@njit(**INNER)
+@inner(INT(TABLES, STATE, INT))
 def _random_ground(t, s, i):  # type: ignore[no-untyped-def]
     """A ground that takes item i in some orientation, -1 if there is none."""
     k = s.i[s.kind + i]
@@ -37,7 +49,7 @@ def _random_ground(t, s, i):  # type: ignore[no-untyped-def]
     return chosen
 
 
-@njit(**INNER)
+@inner(NONE(TABLES, STATE, INT, INT, INT, FLOATS))
 def _touching(t, s, i, g, o, spot):  # type: ignore[no-untyped-def]
     """A random place where o touches something with a corner: hull, obstacle or another item."""
     p = o * t.n_gr + g
@@ -68,7 +80,7 @@ def _touching(t, s, i, g, o, spot):  # type: ignore[no-untyped-def]
             n -= 1
 
 
-@njit(**INNER)
+@inner(PLACE(TABLES, STATE, INT, INT, INT, FLOAT, FLOAT, FLOAT, FLOAT, FLOAT))
 def _refine(t, s, i, g, o, x, y, value, step, finest):  # type: ignore[no-untyped-def]
     """Descend from (x, y): random directions with steps that shrink from `step` to `finest`."""
     while step > finest and value > 0.0:
@@ -94,15 +106,34 @@ def _refine(t, s, i, g, o, x, y, value, step, finest):  # type: ignore[no-untype
     return x, y, value
 
 
-@njit(**INNER)
+@inner(INT(TABLES, INT, FLOAT, FLOAT, FLOAT, FLOAT, FLOAT, FLOAT, FLOATS, INT))
+def _line_of(t, k, fx, fy, x, y, gap, near, lines, m):  # type: ignore[no-untyped-def]
+    if m >= MOST_LINES:
+        return m
+    b = t.ent_box + 4 * k
+    dx, dy = x - fx, y - fy
+    if dx <= t.f[b] - near or dx >= t.f[b + 2] + near or dy <= t.f[b + 1] - near or dy >= t.f[b + 3] + near:
+        return m
+    best, at = -np.inf, -1
+    for e in range(t.i[t.ent_first + k], t.i[t.ent_first + k + 1]):
+        v = t.f[t.nx + e] * dx + t.f[t.ny + e] * dy - t.f[t.c + e]
+        if v > best:
+            best, at = v, e
+    if abs(best - gap) < near:
+        lines[3 * m], lines[3 * m + 1] = t.f[t.nx + at], t.f[t.ny + at]
+        lines[3 * m + 2] = t.f[t.c + at] + gap + t.f[t.nx + at] * fx + t.f[t.ny + at] * fy
+        m += 1
+    return m
+
+
+@inner(INT(TABLES, STATE, INT, INT, INT, FLOAT, FLOAT, FLOAT, FLOATS))
 def _collect(t, s, i, g, o, x, y, near, lines):  # type: ignore[no-untyped-def]
     """Lines (nx, ny, c) of entries within `near` of touching (x, y): n . p >= c keeps clear."""
     m = 0
-    most = len(lines)
     p = o * t.n_gr + g
     for e in range(t.i[t.hull_first + p], t.i[t.hull_first + p + 1]):
-        if m < most and abs(t.f[t.hull_nx + e] * x + t.f[t.hull_ny + e] * y - t.f[t.hull_c + e]) < near:
-            lines[m, 0], lines[m, 1], lines[m, 2] = (
+        if m < MOST_LINES and abs(t.f[t.hull_nx + e] * x + t.f[t.hull_ny + e] * y - t.f[t.hull_c + e]) < near:
+            lines[3 * m], lines[3 * m + 1], lines[3 * m + 2] = (
                 -t.f[t.hull_nx + e],
                 -t.f[t.hull_ny + e],
                 -t.f[t.hull_c + e],
@@ -125,45 +156,25 @@ def _collect(t, s, i, g, o, x, y, near, lines):  # type: ignore[no-untyped-def]
     return m
 
 
-@njit(**INNER)
-def _line_of(t, k, fx, fy, x, y, gap, near, lines, m):  # type: ignore[no-untyped-def]
-    if m >= len(lines):
-        return m
-    b = t.ent_box + 4 * k
-    dx, dy = x - fx, y - fy
-    if dx <= t.f[b] - near or dx >= t.f[b + 2] + near or dy <= t.f[b + 1] - near or dy >= t.f[b + 3] + near:
-        return m
-    best, at = -np.inf, -1
-    for e in range(t.i[t.ent_first + k], t.i[t.ent_first + k + 1]):
-        v = t.f[t.nx + e] * dx + t.f[t.ny + e] * dy - t.f[t.c + e]
-        if v > best:
-            best, at = v, e
-    if abs(best - gap) < near:
-        lines[m, 0], lines[m, 1] = t.f[t.nx + at], t.f[t.ny + at]
-        lines[m, 2] = t.f[t.c + at] + gap + t.f[t.nx + at] * fx + t.f[t.ny + at] * fy
-        m += 1
-    return m
-
-
-@njit(**INNER)
+@inner(PLACE(TABLES, STATE, INT, INT, INT, FLOAT, FLOAT, FLOAT, FLOAT, FLOATS))
 def _snap(t, s, i, g, o, x, y, value, near, lines):  # type: ignore[no-untyped-def]
     """Push (x, y) exactly onto one touching line, or where two cross, if that overlaps less."""
     for _ in range(3):
         m = _collect(t, s, i, g, o, x, y, near, lines)
         bx, by, best = x, y, value
         for a in range(m):
-            d = lines[a, 2] - lines[a, 0] * x - lines[a, 1] * y
+            d = lines[3 * a + 2] - lines[3 * a] * x - lines[3 * a + 1] * y
             if d > 0.0:
-                qx, qy = x + d * lines[a, 0], y + d * lines[a, 1]
+                qx, qy = x + d * lines[3 * a], y + d * lines[3 * a + 1]
                 v = cost(t, s, i, g, o, qx, qy, best)
                 if v < best:
                     bx, by, best = qx, qy, v
             for b in range(a):
-                det = lines[a, 0] * lines[b, 1] - lines[a, 1] * lines[b, 0]
+                det = lines[3 * a] * lines[3 * b + 1] - lines[3 * a + 1] * lines[3 * b]
                 if abs(det) < 0.05:
                     continue
-                qx = (lines[a, 2] * lines[b, 1] - lines[b, 2] * lines[a, 1]) / det
-                qy = (lines[a, 0] * lines[b, 2] - lines[b, 0] * lines[a, 2]) / det
+                qx = (lines[3 * a + 2] * lines[3 * b + 1] - lines[3 * b + 2] * lines[3 * a + 1]) / det
+                qy = (lines[3 * a] * lines[3 * b + 2] - lines[3 * b] * lines[3 * a + 2]) / det
                 if abs(qx - x) > 3 * near or abs(qy - y) > 3 * near:
                     continue
                 v = cost(t, s, i, g, o, qx, qy, best)
@@ -177,16 +188,20 @@ def _snap(t, s, i, g, o, x, y, value, near, lines):  # type: ignore[no-untyped-d
     return x, y, value
 
 
-@njit(**JIT)
-def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyped-def]
+@inner(NONE(TABLES, STATE, INT, INT, INT, FLOAT))
+def move(t, s, i, samples, near_samples, reach):  # type: ignore[no-untyped-def]
     """Lay item i where its weighted overlap is least among sampled places."""
     g0, o0 = s.i[s.ground + i], s.i[s.orientation + i]
     best_g, best_o, best_x, best_y = g0, o0, s.f[s.x + i], s.f[s.y + i]
     best = np.inf
     if g0 >= 0:
         best = cost(t, s, i, g0, o0, best_x, best_y, np.inf)
-    kept = np.full((_KEEP, 5), np.inf)  # value, ground, orientation, x, y
-    spot = np.zeros(2)
+    lines = past_floats(s.f, s.scratch)
+    kept = past_floats(lines, 3 * MOST_LINES)  # rows of value, ground, orientation, x, y
+    spot = past_floats(kept, 5 * _KEEP)
+    spot[0] = spot[1] = 0.0
+    for n in range(5 * _KEEP):
+        kept[n] = np.inf
     k = s.i[s.kind + i]
     for n in range(samples + near_samples):
         if n >= samples and g0 >= 0:
@@ -214,30 +229,31 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
         else:
             _touching(t, s, i, g, o, spot)
             x, y = spot[0], spot[1]
-        v = cost(t, s, i, g, o, x, y, kept[_KEEP - 1, 0])
-        if v < kept[_KEEP - 1, 0]:
+        v = cost(t, s, i, g, o, x, y, kept[5 * (_KEEP - 1)])
+        if v < kept[5 * (_KEEP - 1)]:
             m = _KEEP - 1
-            while m > 0 and kept[m - 1, 0] > v:
-                kept[m] = kept[m - 1]
+            while m > 0 and kept[5 * (m - 1)] > v:
+                for n_of in range(5):
+                    kept[5 * m + n_of] = kept[5 * (m - 1) + n_of]
                 m -= 1
-            kept[m, 0], kept[m, 1], kept[m, 2], kept[m, 3], kept[m, 4] = v, g, o, x, y
+            kept[5 * m], kept[5 * m + 1], kept[5 * m + 2], kept[5 * m + 3], kept[5 * m + 4] = v, g, o, x, y
             if v <= 0.0:
                 break
     chosen = -1
     for m in range(_KEEP):
-        if kept[m, 0] == np.inf:
+        if kept[5 * m] == np.inf:
             continue
-        g, o = int(kept[m, 1]), int(kept[m, 2])
+        g, o = int(kept[5 * m + 1]), int(kept[5 * m + 2])
         step = 0.25 * min(t.f[t.half + 2 * o], t.f[t.half + 2 * o + 1])
-        x, y, v = _refine(t, s, i, g, o, kept[m, 3], kept[m, 4], kept[m, 0], step, _COARSE)
-        kept[m, 0], kept[m, 3], kept[m, 4] = v, x, y
-        if chosen < 0 or v < kept[chosen, 0]:
+        x, y, v = _refine(t, s, i, g, o, kept[5 * m + 3], kept[5 * m + 4], kept[5 * m], step, _COARSE)
+        kept[5 * m], kept[5 * m + 3], kept[5 * m + 4] = v, x, y
+        if chosen < 0 or v < kept[5 * chosen]:
             chosen = m
         if v <= 0.0:
             break
     if chosen >= 0:
-        v, x, y = kept[chosen, 0], kept[chosen, 3], kept[chosen, 4]
-        g, o = int(kept[chosen, 1]), int(kept[chosen, 2])
+        v, x, y = kept[5 * chosen], kept[5 * chosen + 3], kept[5 * chosen + 4]
+        g, o = int(kept[5 * chosen + 1]), int(kept[5 * chosen + 2])
         x, y, v = _refine(t, s, i, g, o, x, y, v, _COARSE, _FINE)
         if v > 0.0 and v < 1.5 * best:
             x, y, v = _snap(t, s, i, g, o, x, y, v, 1.0, lines)
@@ -246,7 +262,7 @@ def move(t, s, i, samples, near_samples, reach, lines):  # type: ignore[no-untyp
     put(t, s, i, best_g, best_o, best_x, best_y)
 
 
-@njit(**INNER)
+@inner(NONE(STATE))
 def _shuffle(s):  # type: ignore[no-untyped-def]
     for a in range(s.n - 1, 0, -1):
         b = int(uniform(s.random) * (a + 1))
@@ -254,7 +270,7 @@ def _shuffle(s):  # type: ignore[no-untyped-def]
     s.i[s.cursor] = 0
 
 
-@njit(**INNER)
+@inner(NONE(STATE))
 def _weigh(s):  # type: ignore[no-untyped-def]
     n = s.n
     worst = CLEAR
@@ -276,15 +292,15 @@ def _weigh(s):  # type: ignore[no-untyped-def]
             s.f[s.weight + s.n * j + i] = w
 
 
-@njit(**JIT)
-def separate(t, s, budget, patience, samples, near_samples, reach):  # type: ignore[no-untyped-def]
+@inner(NONE(TABLES, STATE, INT, FLOAT, INT, INT, FLOAT, FLOATS))
+def separate(t, s, budget, patience, samples, near_samples, reach, told):  # type: ignore[no-untyped-def]
     """Move items that overlap until none does, `budget` moves are made, or `patience` passes brought
     nothing better. Where it stops within a pass, the next call goes on from there.
 
-    Returns (overlap now, moves made, whether patience ran out).
+    told (3,): gets the overlap now, the moves made, and 1 if patience ran out.
     """
     moves = 0
-    lines = np.zeros((24, 3))
+    told[2] = 0.0
     n = s.n
     total = total_overlap(s)
     while total > 0.0 and moves < budget:
@@ -292,7 +308,7 @@ def separate(t, s, budget, patience, samples, near_samples, reach):  # type: ign
             i = s.i[s.order + s.i[s.cursor]]
             s.i[s.cursor] += 1
             if row(s, i) > 0.0:
-                move(t, s, i, samples, near_samples, reach, lines)
+                move(t, s, i, samples, near_samples, reach)
                 moves += 1
         total = total_overlap(s)
         if s.i[s.cursor] < n or total <= 0.0:
@@ -304,67 +320,49 @@ def separate(t, s, budget, patience, samples, near_samples, reach):  # type: ign
         else:
             s.f[s.best + 1] += 1.0
             if s.f[s.best + 1] >= patience:
-                return total, moves, True
-    return total, moves, False
+                told[2] = 1.0
+                break
+    told[0], told[1] = total, moves
 
 
-@njit(**INNER)
+@inner(BOOL(TABLES, INT, FLOAT, FLOAT))
+def _in_room(t, p, x, y):  # type: ignore[no-untyped-def]
+    return (
+        t.f[t.room + 4 * p] - CLEAR <= x <= t.f[t.room + 4 * p + 2] + CLEAR
+        and t.f[t.room + 4 * p + 1] - CLEAR <= y <= t.f[t.room + 4 * p + 3] + CLEAR
+    )
+
+
+@inner(BOOL(TABLES, STATE, INT, INT, INT, FLOAT, FLOAT))
 def _clear_at(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
     return outside_of(t, g, o, x, y) <= 0.0 and cost(t, s, i, g, o, x, y, 0.0) <= 0.0
 
 
-@njit(**JIT)
-def lay(t, s, i, g, corner):  # type: ignore[no-untyped-def]
-    """Lay item i on ground g clear of all else, as far into `corner` as touching places allow.
-
-    corner: direction (x, y), and which edge of the item counts: -1 or 1 for its left or right, lower or
-    upper. Returns False if no place was found.
-    """
-    k = s.i[s.kind + i]
-    spots = np.empty((4096, 2))
-    best = np.inf
-    bo, bx, by = -1, 0.0, 0.0
-    for q in range(t.i[t.allow_first + k * t.n_gr + g], t.i[t.allow_first + k * t.n_gr + g + 1]):
-        o = t.i[t.allow + q]
-        m = _places(t, s, i, g, o, spots)
-        for n in range(m):
-            x, y = spots[n, 0], spots[n, 1]
-            score = (x + corner[2] * t.f[t.half + 2 * o]) * corner[0] + (
-                y + corner[3] * t.f[t.half + 2 * o + 1]
-            ) * corner[1]
-            if score < best and _clear_at(t, s, i, g, o, x, y):
-                best, bo, bx, by = score, o, x, y
-    if bo < 0:
-        return False
-    put(t, s, i, g, bo, bx, by)
-    return True
-
-
-@njit(**INNER)
+@inner(INT(TABLES, STATE, INT, INT, INT, FLOATS))
 def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     """Touching places of o: corners, and where the edges of two entries cross. Not all of them are clear."""
     p = o * t.n_gr + g
-    entries = np.empty(512, np.int64)
-    fx = np.empty(512)
-    fy = np.empty(512)
-    gaps = np.empty(512)
+    most, most_entries = MOST_PLACES, MOST_ENTRIES_BESIDE
+    entries = past_ints(s.i, s.scratch_ints)
+    fx = past_floats(spots, 2 * most)
+    fy = past_floats(fx, most_entries)
+    gaps = past_floats(fy, most_entries)
     n = 0
     for k in range(t.i[t.ob_first + p], t.i[t.ob_first + p + 1]):
-        if n < 512:
+        if n < most_entries:
             entries[n], fx[n], fy[n], gaps[n] = k, 0.0, 0.0, 0.0
             n += 1
     for j in range(s.n):
         if s.i[s.ground + j] == g and j != i:
             q = s.i[s.orientation + j] * t.n_or + o
             for k in range(t.i[t.pair_first + q], t.i[t.pair_first + q + 1]):
-                if n < 512:
+                if n < most_entries:
                     entries[n], fx[n], fy[n], gaps[n] = k, s.f[s.x + j], s.f[s.y + j], t.gap
                     n += 1
     m = 0
-    most = len(spots)
     for q in range(t.i[t.spot_first + p], t.i[t.spot_first + p + 1]):
         if m < most:
-            spots[m, 0], spots[m, 1] = t.f[t.spots + 2 * q], t.f[t.spots + 2 * q + 1]
+            spots[2 * m], spots[2 * m + 1] = t.f[t.spots + 2 * q], t.f[t.spots + 2 * q + 1]
             m += 1
     for a in range(n):
         k = entries[a]
@@ -374,7 +372,7 @@ def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
             ax = fx[a] + t.f[t.ex + e] + gaps[a] * t.f[t.nx + e]
             ay = fy[a] + t.f[t.ey + e] + gaps[a] * t.f[t.ny + e]
             if m < most and _in_room(t, p, ax, ay):
-                spots[m, 0], spots[m, 1] = ax, ay
+                spots[2 * m], spots[2 * m + 1] = ax, ay
                 m += 1
             f = e + 1 if e + 1 < t.i[t.ent_first + k + 1] else t.i[t.ent_first + k]
             bx = fx[a] + t.f[t.ex + f] + gaps[a] * t.f[t.nx + e]
@@ -386,20 +384,39 @@ def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
                     r = da / (da - db)
                     x, y = ax + r * (bx - ax), ay + r * (by - ay)
                     if _in_room(t, p, x, y):
-                        spots[m, 0], spots[m, 1] = x, y
+                        spots[2 * m], spots[2 * m + 1] = x, y
                         m += 1
     return m
 
 
-@njit(**INNER)
-def _in_room(t, p, x, y):  # type: ignore[no-untyped-def]
-    return (
-        t.f[t.room + 4 * p] - CLEAR <= x <= t.f[t.room + 4 * p + 2] + CLEAR
-        and t.f[t.room + 4 * p + 1] - CLEAR <= y <= t.f[t.room + 4 * p + 3] + CLEAR
-    )
+@inner(BOOL(TABLES, STATE, INT, INT, FLOATS))
+def lay(t, s, i, g, corner):  # type: ignore[no-untyped-def]
+    """Lay item i on ground g clear of all else, as far into `corner` as touching places allow.
+
+    corner: direction (x, y), and which edge of the item counts: -1 or 1 for its left or right, lower or
+    upper. Returns False if no place was found.
+    """
+    k = s.i[s.kind + i]
+    spots = past_floats(s.f, s.scratch)
+    best = np.inf
+    bo, bx, by = -1, 0.0, 0.0
+    for q in range(t.i[t.allow_first + k * t.n_gr + g], t.i[t.allow_first + k * t.n_gr + g + 1]):
+        o = t.i[t.allow + q]
+        m = _places(t, s, i, g, o, spots)
+        for n in range(m):
+            x, y = spots[2 * n], spots[2 * n + 1]
+            score = (x + corner[2] * t.f[t.half + 2 * o]) * corner[0] + (
+                y + corner[3] * t.f[t.half + 2 * o + 1]
+            ) * corner[1]
+            if score < best and _clear_at(t, s, i, g, o, x, y):
+                best, bo, bx, by = score, o, x, y
+    if bo < 0:
+        return False
+    put(t, s, i, g, bo, bx, by)
+    return True
 
 
-@njit(**JIT)
+@inner(BOOL(TABLES, STATE, INT, FLOATS))
 def lay_anywhere(t, s, i, corner):  # type: ignore[no-untyped-def]
     """Lay item i on the first ground that takes it."""
     for g in range(t.n_gr):  # noqa: SIM110 (the compiler knows no any())
@@ -408,13 +425,14 @@ def lay_anywhere(t, s, i, corner):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(**JIT)
+@inner(BOOL(TABLES, STATE, INT, INT))
 def force_in(t, s, i, samples):  # type: ignore[no-untyped-def]
     """Lay item i at a touching place within its ground where it covers little of others, and take those up.
 
     Returns False if no place was found.
     """
-    spot = np.zeros(2)
+    spot = past_floats(s.f, s.scratch)
+    spot[0] = spot[1] = 0.0
     k = s.i[s.kind + i]
     best = np.inf
     bg, bo, bx, by = -1, -1, 0.0, 0.0

@@ -11,88 +11,32 @@ Source of the first: the fitness of a place for a rectangle, Leung, Zhang and Si
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import NamedTuple
-
 import numpy as np
-from numba import njit
 
-from salvage.fit.geometry.kernels import CLEAR, outside_of, overlap_of, put, uniform
-from salvage.fit.geometry.packed import INNER, JIT, PackedRings, PackedSpots, pack
-from salvage.fit.geometry.tables import Floats, Ints, Tables
-from salvage.fit.geometry.task import Task
-from salvage.fit.search.rarity import rarity_of
+from salvage.fit.kernels.kinds import (
+    ENTRIES,
+    FLOAT,
+    FLOATS,
+    INT,
+    INTS,
+    NONE,
+    RINGS,
+    SPOTS,
+    STATE,
+    TABLES,
+    inner,
+    past_floats,
+    past_ints,
+)
+from salvage.fit.kernels.overlap import CLEAR, outside_of, overlap_of, put, uniform
+from salvage.fit.kernels.packed import MOST_ENTRIES, MOST_SPOTS, PARALLEL, Entries
 
-_MOST_SPOTS = 12000  # of one ground
-_MOST_ENTRIES = 2048  # on one ground
-_PARALLEL = 0.9998  # cosine of the angle between edges that can be in contact
 _ROOM = 0.35  # mm between edges in contact
 _FLUSH = 0.7  # mm, beside the gap, between the ends of edges that are flush
 _TOUCH = 1e-10  # mm, or of a length: as good as touching
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Rings:
-    """Outlines with their edges: of orientations (first half of `first`), then of grounds, holes included.
-
-    Edge e starts at (x, y), runs in the unit direction (ux, uy) for `length`; the shape or the cloth lies
-    to its left. ground_area: mm^2. rarity: of each edge, 0 to 1 where little else could lie along it.
-    around: length of each orientation's outline, and of that the part weighed by rarity.
-    taste: how much rarity, and flush ends, add to each mm of contact.
-    All are views into `packed`, which is what the kernels read.
-    """
-
-    first: Ints
-    x: Floats
-    y: Floats
-    ux: Floats
-    uy: Floats
-    length: Floats
-    around: Floats
-    around_rare: Floats
-    ground_area: Floats
-    rarity: Floats
-    taste: Floats
-    packed: PackedRings
-
-
-def make_rings(task: Task) -> Rings:
-    """Rings of all orientations and grounds of a task."""
-    groups = [[o.ring] for o in task.orientations] + [list(g.rings) for g in task.grounds]
-    first, starts, edges = [0], [], []
-    for rings in groups:
-        for ring in rings:
-            starts.append(ring)
-            edges.append(np.roll(ring, -1, axis=0) - ring)
-        first.append(first[-1] + sum(len(ring) for ring in rings))
-    start, edge = np.concatenate(starts), np.concatenate(edges)
-    length = np.hypot(*edge.T)
-    unit = edge / length[:, None]
-    owner = np.repeat(np.arange(len(groups)), np.diff(first))
-    rarity = rarity_of(task, owner, unit, length, float(np.degrees(np.arccos(_PARALLEL))))
-    n_or = len(task.orientations)
-    floats = {
-        "x": start[:, 0], "y": start[:, 1], "ux": unit[:, 0], "uy": unit[:, 1], "length": length,
-        "around": np.add.reduceat(length, first[:-1])[:n_or],
-        "around_rare": np.add.reduceat(length[: len(rarity)] * rarity, first[:n_or]),
-        "ground_area": np.array([g.polygon.area for g in task.grounds]), "rarity": rarity, "taste": np.zeros(2),
-    }  # fmt: skip
-    packed, views = pack(PackedRings, floats, {"first": np.array(first, np.int64)})
-    return Rings(packed=packed, **views)
-
-
-def make_spots(tables: Tables) -> PackedSpots:
-    """Room for spots, none there yet."""
-    n_gr = tables.packed.n_gr
-    room = n_gr * _MOST_SPOTS
-    floats = {name: np.zeros(room) for name in ("x", "y", "contact")}
-    ints = {"number": np.zeros(n_gr, np.int64)} | {
-        name: np.zeros(room, np.int64) for name in ("kind", "orientation")
-    }
-    return pack(PackedSpots, floats, ints)[0]
-
-
-@njit(**INNER)
+@inner(FLOAT(RINGS, INT, FLOAT, FLOAT, INT, FLOAT, FLOAT, FLOAT, FLOAT))
 def _along(r, a, ax, ay, b, bx, by, sign, gap):  # type: ignore[no-untyped-def]
     """Length, as taste has it, along which ring group a at (ax, ay) is in contact with b at (bx, by).
 
@@ -102,7 +46,7 @@ def _along(r, a, ax, ay, b, bx, by, sign, gap):  # type: ignore[no-untyped-def]
     for i in range(r.i[r.first + a], r.i[r.first + a + 1]):
         x, y = r.f[r.x + i] + ax - bx, r.f[r.y + i] + ay - by
         for j in range(r.i[r.first + b], r.i[r.first + b + 1]):
-            if sign * (r.f[r.ux + i] * r.f[r.ux + j] + r.f[r.uy + i] * r.f[r.uy + j]) < _PARALLEL:
+            if sign * (r.f[r.ux + i] * r.f[r.ux + j] + r.f[r.uy + i] * r.f[r.uy + j]) < PARALLEL:
                 continue
             dx, dy = x - r.f[r.x + j], y - r.f[r.y + j]
             # distance of the middle of edge i from the line of edge j
@@ -126,7 +70,19 @@ def _along(r, a, ax, ay, b, bx, by, sign, gap):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(**INNER)
+@inner(FLOAT(TABLES, STATE, RINGS, INT, INT, FLOAT, FLOAT))
+def _contact_with(t, s, r, j, o, x, y):  # type: ignore[no-untyped-def]
+    q = s.i[s.orientation + j]
+    near = t.gap + _ROOM
+    if (
+        abs(x - s.f[s.x + j]) > t.f[t.half + 2 * q] + t.f[t.half + 2 * o] + near
+        or abs(y - s.f[s.y + j]) > t.f[t.half + 2 * q + 1] + t.f[t.half + 2 * o + 1] + near
+    ):
+        return 0.0
+    return _along(r, o, x, y, q, s.f[s.x + j], s.f[s.y + j], -1.0, t.gap)
+
+
+@inner(NONE(TABLES, STATE, RINGS, SPOTS, INT, INT, INT, FLOAT, FLOAT))
 def _offer(t, s, r, spots, g, k, o, x, y):  # type: ignore[no-untyped-def]
     """Add a spot if it is clear and not there yet."""
     p = o * t.n_gr + g
@@ -135,17 +91,17 @@ def _offer(t, s, r, spots, g, k, o, x, y):  # type: ignore[no-untyped-def]
     ):  # fmt: skip
         return
     n = spots.i[spots.number + g]
-    if n >= _MOST_SPOTS:
+    if n >= MOST_SPOTS:
         return
     # the same place is often found several times in a row
     for m in range(n - 1, max(-1, n - 60), -1):
         if (
-            spots.i[spots.orientation + _MOST_SPOTS * g + m] != o
-            or spots.i[spots.kind + _MOST_SPOTS * g + m] != k
+            spots.i[spots.orientation + MOST_SPOTS * g + m] != o
+            or spots.i[spots.kind + MOST_SPOTS * g + m] != k
         ):
             break
         if (
-            abs(spots.f[spots.x + _MOST_SPOTS * g + m] - x) + abs(spots.f[spots.y + _MOST_SPOTS * g + m] - y)
+            abs(spots.f[spots.x + MOST_SPOTS * g + m] - x) + abs(spots.f[spots.y + MOST_SPOTS * g + m] - y)
             < 1e-3
         ):
             return
@@ -163,28 +119,16 @@ def _offer(t, s, r, spots, g, k, o, x, y):  # type: ignore[no-untyped-def]
         if s.i[s.ground + j] == g:
             contact += _contact_with(t, s, r, j, o, x, y)
     (
-        spots.i[spots.kind + _MOST_SPOTS * g + n],
-        spots.i[spots.orientation + _MOST_SPOTS * g + n],
-        spots.f[spots.x + _MOST_SPOTS * g + n],
-        spots.f[spots.y + _MOST_SPOTS * g + n],
+        spots.i[spots.kind + MOST_SPOTS * g + n],
+        spots.i[spots.orientation + MOST_SPOTS * g + n],
+        spots.f[spots.x + MOST_SPOTS * g + n],
+        spots.f[spots.y + MOST_SPOTS * g + n],
     ) = k, o, x, y
-    spots.f[spots.contact + _MOST_SPOTS * g + n] = contact
+    spots.f[spots.contact + MOST_SPOTS * g + n] = contact
     spots.i[spots.number + g] = n + 1
 
 
-@njit(**INNER)
-def _contact_with(t, s, r, j, o, x, y):  # type: ignore[no-untyped-def]
-    q = s.i[s.orientation + j]
-    near = t.gap + _ROOM
-    if (
-        abs(x - s.f[s.x + j]) > t.f[t.half + 2 * q] + t.f[t.half + 2 * o] + near
-        or abs(y - s.f[s.y + j]) > t.f[t.half + 2 * q + 1] + t.f[t.half + 2 * o + 1] + near
-    ):
-        return 0.0
-    return _along(r, o, x, y, q, s.f[s.x + j], s.f[s.y + j], -1.0, t.gap)
-
-
-@njit(**INNER)
+@inner(INT(TABLES, ENTRIES, INT, FLOAT, FLOAT, FLOAT, FLOAT, FLOATS))
 def _through(t, list_, b, qx, qy, vx, vy, out):  # type: ignore[no-untyped-def]
     """Which part of the segment from q to v lies within entry b of the list: from out[0] to out[1], of 1.
 
@@ -213,7 +157,8 @@ def _through(t, list_, b, qx, qy, vx, vy, out):  # type: ignore[no-untyped-def]
             return 0
     out[0], out[1] = low, high
     if gap > 0.0:
-        for c, u in ((at_low, low), (at_high, high)):
+        for end in range(2):
+            c, u = (at_low, low) if end == 0 else (at_high, high)
             if c < 0:
                 continue
             d = c + 1 if c + 1 < last else first
@@ -225,7 +170,7 @@ def _through(t, list_, b, qx, qy, vx, vy, out):  # type: ignore[no-untyped-def]
     return 1
 
 
-@njit(**INNER)
+@inner(NONE(TABLES, STATE, RINGS, SPOTS, INT, INT, INT, ENTRIES, INT, INTS, INT, FLOATS, FLOATS))
 def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out, parts):  # type: ignore[no-untyped-def]
     """Spots on the edges of entry a of the list: the ends of what the hull and the others leave of each.
 
@@ -261,8 +206,8 @@ def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out, parts
                 end = min(end, d0 / (d0 - d1))
         if begin > end + _TOUCH:
             continue
-        parts[0, 0], parts[0, 1], parts[0, 2], parts[0, 3] = begin, 1.0, 0.0, 0.0
-        parts[1, 0], parts[1, 1], parts[1, 2], parts[1, 3] = end, 1.0, 0.0, 0.0
+        parts[4 * 0], parts[4 * 0 + 1], parts[4 * 0 + 2], parts[4 * 0 + 3] = begin, 1.0, 0.0, 0.0
+        parts[4 * 1], parts[4 * 1 + 1], parts[4 * 1 + 2], parts[4 * 1 + 3] = end, 1.0, 0.0, 0.0
         n = 2
         for m in range(n_others):
             b = others[m]
@@ -281,49 +226,33 @@ def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out, parts
                 n = 0
                 break
             makes = 1.0 if b < a else 0.0
-            parts[n, 0], parts[n, 1], parts[n, 2], parts[n, 3] = low, makes, 0.0, 0.0
-            parts[n + 1, 0], parts[n + 1, 1], parts[n + 1, 2], parts[n + 1, 3] = high, makes, 0.0, 0.0
+            parts[4 * n], parts[4 * n + 1], parts[4 * n + 2], parts[4 * n + 3] = low, makes, 0.0, 0.0
+            parts[4 * (n + 1)], parts[4 * (n + 1) + 1], parts[4 * (n + 1) + 2], parts[4 * (n + 1) + 3] = (
+                high,
+                makes,
+                0.0,
+                0.0,
+            )
             if how == 1:
-                parts[n, 2], parts[n, 3] = low, high
+                parts[4 * n + 2], parts[4 * n + 3] = low, high
             n += 2
         for c in range(n):
-            u = parts[c, 0]
-            if parts[c, 1] == 0.0 or u < begin - _TOUCH or u > end + _TOUCH:
+            u = parts[4 * c]
+            if parts[4 * c + 1] == 0.0 or u < begin - _TOUCH or u > end + _TOUCH:
                 continue
             covered = False
             for d in range(2, n, 2):
-                if parts[d, 2] + _TOUCH < u < parts[d, 3] - _TOUCH:
+                if parts[4 * d + 2] + _TOUCH < u < parts[4 * d + 3] - _TOUCH:
                     covered = True
                     break
             if not covered:
                 _offer(t, s, r, spots, g, k, o, qx + u * (vx - qx), qy + u * (vy - qy))
 
 
-class Entries(NamedTuple):
-    """Entries with where the fixed item lies, the gap, and the box around them; the others begin in f there."""
-
-    f: Floats
-    i: Ints
-    entry: int
-    x: int
-    y: int
-    gap: int
-    x0: int
-    y0: int
-    x1: int
-    y1: int
-
-
-@njit(**INNER)
-def _no_entries():  # type: ignore[no-untyped-def]
-    n = _MOST_ENTRIES
-    return Entries(np.empty(7 * n), np.empty(n, np.int64), 0, 0, n, 2 * n, 3 * n, 4 * n, 5 * n, 6 * n)
-
-
-@njit(**INNER)
+@inner(INT(TABLES, ENTRIES, INT, INT, INT, FLOAT, FLOAT, FLOAT))
 def _add(t, list_, n, first, last, x, y, gap):  # type: ignore[no-untyped-def]
     for k in range(first, last):
-        if n >= _MOST_ENTRIES:
+        if n >= MOST_ENTRIES:
             break
         list_.i[list_.entry + n], list_.f[list_.x + n], list_.f[list_.y + n], list_.f[list_.gap + n] = (
             k,
@@ -343,9 +272,24 @@ def _add(t, list_, n, first, last, x, y, gap):  # type: ignore[no-untyped-def]
     return n
 
 
-@njit(**INNER)
-def _spots_of(t, s, r, spots, g, k, last, list_, others, out, parts):  # type: ignore[no-untyped-def]
+@inner(NONE(TABLES, STATE, RINGS, SPOTS, INT, INT, INT))
+def _spots_of(t, s, r, spots, g, k, last):  # type: ignore[no-untyped-def]
     """Offer the spots of kind k on ground g: all, or if last >= 0 those where it touches item `last`."""
+    most = MOST_ENTRIES
+    f, others = past_floats(spots.f, spots.scratch), past_ints(spots.i, spots.scratch_ints + most)
+    list_ = Entries(
+        f,
+        past_ints(spots.i, spots.scratch_ints),
+        0,
+        0,
+        most,
+        2 * most,
+        3 * most,
+        4 * most,
+        5 * most,
+        6 * most,
+    )
+    parts, out = past_floats(f, 7 * most), past_floats(f, 15 * most + 8)
     for q in range(t.i[t.allow_first + k * t.n_gr + g], t.i[t.allow_first + k * t.n_gr + g + 1]):
         o = t.i[t.allow + q]
         p = o * t.n_gr + g
@@ -397,85 +341,86 @@ def _spots_of(t, s, r, spots, g, k, last, list_, others, out, parts):  # type: i
             _entry_spots(t, s, r, spots, g, k, o, list_, a, others, near, out, parts)
 
 
-@njit(**INNER)
-def _kinds_left(t, s):  # type: ignore[no-untyped-def]
-    left = np.zeros(t.n_kinds, np.int64)
+@inner(NONE(TABLES, STATE, SPOTS))
+def _kinds_left(t, s, spots):  # type: ignore[no-untyped-def]
+    """Count, in spots.left, how many of each kind are still to be laid."""
+    for k in range(t.n_kinds):
+        spots.i[spots.left + k] = 0
     for i in range(s.n):
         if s.i[s.ground + i] < 0:
-            left[s.i[s.kind + i]] += 1
-    return left
+            spots.i[spots.left + s.i[s.kind + i]] += 1
 
 
-@njit(**INNER)
-def _that_fit(s, r, g, left):  # type: ignore[no-untyped-def]
-    """Of each kind left: whether ground g has at least as much area free as one of it needs."""
+@inner(NONE(TABLES, STATE, RINGS, SPOTS, INT))
+def _that_fit(t, s, r, spots, g):  # type: ignore[no-untyped-def]
+    """Note, in spots.fit, for each kind left whether ground g has at least as much area free as one of it needs."""
     free = r.f[r.ground_area + g] * (1.0 + 1e-9)
     for i in range(s.n):
         if s.i[s.ground + i] == g:
             free -= s.f[s.area + i]
-    fit = np.zeros(len(left), np.bool_)
+    for k in range(t.n_kinds):
+        spots.i[spots.fit + k] = 0
     for i in range(s.n):
-        if left[s.i[s.kind + i]] > 0 and s.f[s.area + i] <= free:
-            fit[s.i[s.kind + i]] = True
-    return fit
+        if spots.i[spots.left + s.i[s.kind + i]] > 0 and s.f[s.area + i] <= free:
+            spots.i[spots.fit + s.i[s.kind + i]] = 1
 
 
-@njit(**JIT)
+@inner(NONE(TABLES, STATE, RINGS, SPOTS, INT))
 def find_spots(t, s, r, spots, g):  # type: ignore[no-untyped-def]
     """Work out afresh all spots on ground g of the kinds that are still to be laid."""
     spots.i[spots.number + g] = 0
-    list_, others, out = _no_entries(), np.empty(_MOST_ENTRIES, np.int64), np.zeros(2)
-    parts = np.empty((2 * _MOST_ENTRIES + 2, 4))
-    fit = _that_fit(s, r, g, _kinds_left(t, s))
-    for k in range(len(fit)):
-        if fit[k]:
-            _spots_of(t, s, r, spots, g, k, -1, list_, others, out, parts)
+    _kinds_left(t, s, spots)
+    _that_fit(t, s, r, spots, g)
+    for k in range(t.n_kinds):
+        if spots.i[spots.fit + k]:
+            _spots_of(t, s, r, spots, g, k, -1)
 
 
-@njit(**INNER)
-def _after(t, s, r, spots, g, j, left):  # type: ignore[no-untyped-def]
+@inner(NONE(TABLES, STATE, RINGS, SPOTS, INT, INT))
+def _after(t, s, r, spots, g, j):  # type: ignore[no-untyped-def]
     """Bring the spots of ground g up to date after item j was laid there, for the kinds left."""
     n = 0
-    fit = _that_fit(s, r, g, left)
+    _that_fit(t, s, r, spots, g)
     for m in range(spots.i[spots.number + g]):
         k, o, x, y = (
-            spots.i[spots.kind + _MOST_SPOTS * g + m],
-            spots.i[spots.orientation + _MOST_SPOTS * g + m],
-            spots.f[spots.x + _MOST_SPOTS * g + m],
-            spots.f[spots.y + _MOST_SPOTS * g + m],
+            spots.i[spots.kind + MOST_SPOTS * g + m],
+            spots.i[spots.orientation + MOST_SPOTS * g + m],
+            spots.f[spots.x + MOST_SPOTS * g + m],
+            spots.f[spots.y + MOST_SPOTS * g + m],
         )
-        if not fit[k] or overlap_of(t, s.i[s.orientation + j], o, x - s.f[s.x + j], y - s.f[s.y + j]) > 0.0:
+        if (
+            not spots.i[spots.fit + k]
+            or overlap_of(t, s.i[s.orientation + j], o, x - s.f[s.x + j], y - s.f[s.y + j]) > 0.0
+        ):
             continue
         (
-            spots.i[spots.kind + _MOST_SPOTS * g + n],
-            spots.i[spots.orientation + _MOST_SPOTS * g + n],
-            spots.f[spots.x + _MOST_SPOTS * g + n],
-            spots.f[spots.y + _MOST_SPOTS * g + n],
+            spots.i[spots.kind + MOST_SPOTS * g + n],
+            spots.i[spots.orientation + MOST_SPOTS * g + n],
+            spots.f[spots.x + MOST_SPOTS * g + n],
+            spots.f[spots.y + MOST_SPOTS * g + n],
         ) = k, o, x, y
-        spots.f[spots.contact + _MOST_SPOTS * g + n] = spots.f[
-            spots.contact + _MOST_SPOTS * g + m
+        spots.f[spots.contact + MOST_SPOTS * g + n] = spots.f[
+            spots.contact + MOST_SPOTS * g + m
         ] + _contact_with(t, s, r, j, o, x, y)
         n += 1
     spots.i[spots.number + g] = n
-    list_, others, out = _no_entries(), np.empty(_MOST_ENTRIES, np.int64), np.zeros(2)
-    parts = np.empty((2 * _MOST_ENTRIES + 2, 4))
-    for k in range(len(fit)):
-        if fit[k]:
-            _spots_of(t, s, r, spots, g, k, j, list_, others, out, parts)
+    for k in range(t.n_kinds):
+        if spots.i[spots.fit + k]:
+            _spots_of(t, s, r, spots, g, k, j)
 
 
-@njit(**JIT)
+@inner(INT(TABLES, STATE, RINGS, SPOTS, FLOAT, FLOAT, INT))
 def lay_by_contact(t, s, r, spots, size_counts, noise, most):  # type: ignore[no-untyped-def]
     """Lay up to `most` items, each time where contact for its outline, and size, are greatest.
 
     size_counts: worth of the largest item beside full contact all round. noise: of that worth.
     Returns the number of items laid.
     """
-    left = _kinds_left(t, s)
+    _kinds_left(t, s, spots)
     largest = 0.0
     for i in range(s.n):
         largest = max(largest, s.f[s.area + i])
-    worth = np.zeros(len(left))
+    worth = past_floats(spots.f, spots.worth)
     for i in range(s.n):
         worth[s.i[s.kind + i]] = size_counts * np.sqrt(s.f[s.area + i] / largest)
     laid = 0
@@ -483,12 +428,12 @@ def lay_by_contact(t, s, r, spots, size_counts, noise, most):  # type: ignore[no
         best, bg, bm = -1.0, -1, -1
         for g in range(t.n_gr):
             for m in range(spots.i[spots.number + g]):
-                k = spots.i[spots.kind + _MOST_SPOTS * g + m]
-                if left[k] == 0:
+                k = spots.i[spots.kind + MOST_SPOTS * g + m]
+                if spots.i[spots.left + k] == 0:
                     continue
-                o = spots.i[spots.orientation + _MOST_SPOTS * g + m]
+                o = spots.i[spots.orientation + MOST_SPOTS * g + m]
                 v = (
-                    spots.f[spots.contact + _MOST_SPOTS * g + m]
+                    spots.f[spots.contact + MOST_SPOTS * g + m]
                     / (r.f[r.around + o] + r.f[r.taste] * r.f[r.around_rare + o])
                     + worth[k]
                     + noise * uniform(s.random)
@@ -497,7 +442,7 @@ def lay_by_contact(t, s, r, spots, size_counts, noise, most):  # type: ignore[no
                     best, bg, bm = v, g, m
         if bg < 0:
             break
-        k = spots.i[spots.kind + _MOST_SPOTS * bg + bm]
+        k = spots.i[spots.kind + MOST_SPOTS * bg + bm]
         for i in range(s.n):
             if s.i[s.kind + i] == k and s.i[s.ground + i] < 0:
                 put(
@@ -505,12 +450,12 @@ def lay_by_contact(t, s, r, spots, size_counts, noise, most):  # type: ignore[no
                     s,
                     i,
                     bg,
-                    spots.i[spots.orientation + _MOST_SPOTS * bg + bm],
-                    spots.f[spots.x + _MOST_SPOTS * bg + bm],
-                    spots.f[spots.y + _MOST_SPOTS * bg + bm],
+                    spots.i[spots.orientation + MOST_SPOTS * bg + bm],
+                    spots.f[spots.x + MOST_SPOTS * bg + bm],
+                    spots.f[spots.y + MOST_SPOTS * bg + bm],
                 )
-                left[k] -= 1
-                _after(t, s, r, spots, bg, i, left)
+                spots.i[spots.left + k] -= 1
+                _after(t, s, r, spots, bg, i)
                 break
         laid += 1
     return laid

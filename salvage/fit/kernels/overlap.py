@@ -7,43 +7,14 @@ how far it sticks out of the hull plus how deep it lies in the obstacles.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
-from numba import njit
 
-from salvage.fit.geometry.packed import INNER, JIT, Floats, Ints, PackedState, pack
+from salvage.fit.kernels.kinds import FLOAT, INT, NONE, RANDOM, STATE, TABLES, inner
 
 CLEAR = 1e-9  # mm; less overlap than this is rounding
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class State:
-    """A layout in work, n items. ground is -1 where an item is not placed.
-
-    weight (n, n), edge_weight (n): how much overlaps count, raised where they persist.
-    overlap (n, n), outside (n): what they are now.
-    order (n), cursor (1): items in the order of this pass, and how many of them had their turn.
-    best (2): least overlap since the weights were last forgotten, and passes since it was found.
-    All are views into `packed`, which is what the kernels read and write.
-    """
-
-    kind: Ints
-    area: Floats
-    x: Floats
-    y: Floats
-    orientation: Ints
-    ground: Ints
-    weight: Floats
-    edge_weight: Floats
-    overlap: Floats
-    outside: Floats
-    cursor: Ints
-    best: Floats
-    packed: PackedState
-
-
-@njit(**INNER)
+@inner(FLOAT(RANDOM))
 def uniform(random):  # type: ignore[no-untyped-def]
     """A number in [0, 1); xorshift64* (Vigna 2016, from memory)."""
     s = random[0]
@@ -54,7 +25,22 @@ def uniform(random):  # type: ignore[no-untyped-def]
     return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) * (1.0 / 9007199254740992.0)
 
 
-@njit(**INNER)
+@inner(FLOAT(TABLES, INT, INT, FLOAT, FLOAT))
+def _distance(t, first, last, dx, dy):  # type: ignore[no-untyped-def]
+    """Distance of a point outside a convex entry from it."""
+    best = np.inf
+    for i in range(first, last):
+        if t.f[t.nx + i] * dx + t.f[t.ny + i] * dy - t.f[t.c + i] <= 0.0:
+            continue
+        j = i + 1 if i + 1 < last else first
+        ux, uy = t.f[t.ex + j] - t.f[t.ex + i], t.f[t.ey + j] - t.f[t.ey + i]
+        s = ((dx - t.f[t.ex + i]) * ux + (dy - t.f[t.ey + i]) * uy) / (ux * ux + uy * uy)
+        s = min(1.0, max(0.0, s))
+        best = min(best, np.hypot(dx - t.f[t.ex + i] - s * ux, dy - t.f[t.ey + i] - s * uy))
+    return best
+
+
+@inner(FLOAT(TABLES, INT, FLOAT, FLOAT, FLOAT))
 def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
     """How deep (dx, dy) lies in entry k grown by the gap; 0 outside."""
     b = t.ent_box + 4 * k
@@ -73,22 +59,7 @@ def depth_in(t, k, dx, dy, gap):  # type: ignore[no-untyped-def]
     return max(0.0, gap - _distance(t, first, last, dx, dy))
 
 
-@njit(**INNER)
-def _distance(t, first, last, dx, dy):  # type: ignore[no-untyped-def]
-    """Distance of a point outside a convex entry from it."""
-    best = np.inf
-    for i in range(first, last):
-        if t.f[t.nx + i] * dx + t.f[t.ny + i] * dy - t.f[t.c + i] <= 0.0:
-            continue
-        j = i + 1 if i + 1 < last else first
-        ux, uy = t.f[t.ex + j] - t.f[t.ex + i], t.f[t.ey + j] - t.f[t.ey + i]
-        s = ((dx - t.f[t.ex + i]) * ux + (dy - t.f[t.ey + i]) * uy) / (ux * ux + uy * uy)
-        s = min(1.0, max(0.0, s))
-        best = min(best, np.hypot(dx - t.f[t.ex + i] - s * ux, dy - t.f[t.ey + i] - s * uy))
-    return best
-
-
-@njit(**INNER)
+@inner(FLOAT(TABLES, INT, INT, FLOAT, FLOAT))
 def overlap_of(t, a, b, dx, dy):  # type: ignore[no-untyped-def]
     """Overlap of orientation b whose middle lies at (dx, dy) from that of orientation a."""
     if (
@@ -103,7 +74,7 @@ def overlap_of(t, a, b, dx, dy):  # type: ignore[no-untyped-def]
     return total if total > CLEAR else 0.0
 
 
-@njit(**INNER)
+@inner(FLOAT(TABLES, INT, INT, FLOAT, FLOAT))
 def outside_of(t, g, o, x, y):  # type: ignore[no-untyped-def]
     """How far orientation o with its middle at (x, y) leaves ground g."""
     total = 0.0
@@ -117,7 +88,7 @@ def outside_of(t, g, o, x, y):  # type: ignore[no-untyped-def]
     return total if total > CLEAR else 0.0
 
 
-@njit(**INNER)
+@inner(FLOAT(TABLES, STATE, INT, INT, INT, FLOAT, FLOAT, FLOAT))
 def cost(t, s, i, g, o, x, y, stop):  # type: ignore[no-untyped-def]
     """Weighted overlap of item i if it lay there; gives up where it grows past stop."""
     total = s.f[s.edge_weight + i] * outside_of(t, g, o, x, y)
@@ -133,7 +104,7 @@ def cost(t, s, i, g, o, x, y, stop):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(**JIT)
+@inner(NONE(TABLES, STATE, INT, INT, INT, FLOAT, FLOAT))
 def put(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
     """Lay item i there and bring its row of overlaps up to date."""
     s.i[s.ground + i], s.i[s.orientation + i], s.f[s.x + i], s.f[s.y + i] = g, o, x, y
@@ -146,7 +117,7 @@ def put(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
         s.f[s.overlap + s.n * j + i] = v
 
 
-@njit(**JIT)
+@inner(FLOAT(STATE, INT))
 def row(s, i):  # type: ignore[no-untyped-def]
     """Unweighted overlap of item i with all else."""
     total = s.f[s.outside + i]
@@ -155,7 +126,7 @@ def row(s, i):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(**JIT)
+@inner(FLOAT(STATE))
 def total_overlap(s):  # type: ignore[no-untyped-def]
     total = 0.0
     for i in range(s.n):
@@ -163,18 +134,3 @@ def total_overlap(s):  # type: ignore[no-untyped-def]
         for j in range(i):
             total += s.f[s.overlap + s.n * i + j]
     return total
-
-
-def new_state(kind: Ints, area: Floats, seed: int) -> State:
-    """A state with nothing placed."""
-    n = len(kind)
-    floats = {
-        "area": area, "x": np.zeros(n), "y": np.zeros(n), "weight": np.ones((n, n)), "edge_weight": np.ones(n),
-        "overlap": np.zeros((n, n)), "outside": np.zeros(n), "best": np.array([np.inf, 0.0]),
-    }  # fmt: skip
-    ints = {
-        "kind": kind, "orientation": np.zeros(n, np.int64), "ground": np.full(n, -1, np.int64),
-        "order": np.arange(n), "cursor": np.array([n]),
-    }  # fmt: skip
-    packed, views = pack(PackedState, floats, ints, n=n, random=np.array([seed], np.uint64))
-    return State(packed=packed, **{name: view for name, view in views.items() if name != "order"})
