@@ -92,6 +92,8 @@ for module in (square, check, tape, measure, fit, holds, match, rail, template, 
 
 def main() -> None:
     """Entry point of the console script."""
+    # Our matrices are small: threads of the linear algebra wait for each other longer than they work.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     streams.prepare()
     try:
         app()

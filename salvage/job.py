@@ -148,8 +148,10 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         side = seen.squares[0].width if seen.squares else 0.0
         shot = PiecePhoto(seen.photo.name, side, camera, mm_to_pixel, known_by(seen.photo))
         plane = seen.solution.plane
+        percent = plane.plus_minus_percent  # worked out anew each time it is asked for
         pieces += [
-            replace(piece, photo=shot, plus_minus=_plus_minus(piece, plane)) for piece in inside.pieces
+            replace(piece, photo=shot, plus_minus=_plus_minus(piece, plane, percent))
+            for piece in inside.pieces
         ]
         cautions += inside.cautions
         warnings += [f"{seen.photo.name}: {problem.message}" for problem in seen.problems]
@@ -191,12 +193,12 @@ def refuse_bad(seen: Look) -> None:
         raise SalvageError(f"{seen.photo.name}: can't be measured. " + " ".join(errors))
 
 
-def _plus_minus(piece: Piece, plane: Plane) -> PlusMinus:
+def _plus_minus(piece: Piece, plane: Plane, percent: float) -> PlusMinus:
     """Of lengths on this piece, and of where its edge lies (the middle value over its outline)."""
     corners = np.asarray(piece.outline.exterior.coords)
     corners = corners[:: max(1, len(corners) // EDGE_POINTS)]
     edge = float(np.median(plane.edge_plus_minus(corners)))
-    return replace(piece.plus_minus, scale_percent=plane.plus_minus_percent, edge=edge)
+    return replace(piece.plus_minus, scale_percent=percent, edge=edge)
 
 
 def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
