@@ -16,7 +16,7 @@ import typer
 from salvage import __version__
 from salvage.errors import SalvageError, UsageError, shown
 
-from . import check, demo, fit, holds, match, measure, rail, square, streams, tape, template
+from . import chalk, check, demo, fit, holds, match, measure, rail, square, streams, tape, template
 from .options import error_data, print_json, say
 
 WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
@@ -86,8 +86,8 @@ def _said(message: str, status: int, *, as_json: bool) -> int:
     return status
 
 
-for module in (square, check, tape, measure, fit, holds, match, rail, template, demo):
-    app.command(name=module.NAME)(with_status(module.run))
+for module in (square, check, tape, measure, chalk, fit, holds, match, rail, template, demo):
+    app.command(name=module.NAME, context_settings=getattr(module, "CONTEXT", None))(with_status(module.run))
 
 
 def main() -> None:

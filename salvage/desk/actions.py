@@ -182,10 +182,12 @@ class _Told:
 
 
 def piece_told(garment: Garment, value: Any) -> int:
-    """The index of a piece told by its index or its name (capitals don't matter). Raises UsageError."""
+    """The index of a piece told by its index, or by its name (capitals don't matter) or its mark's number as a text.
+    Raises UsageError."""
     if isinstance(value, str):
         wanted = value.strip().casefold()
         found = [n for n, each in enumerate(garment.pieces) if each.name.strip().casefold() == wanted]
+        found = found or [n for n, each in enumerate(garment.pieces) if str(each.number) == wanted]
         if len(found) == 1:
             return found[0]
         names = ", ".join(each.name for each in garment.pieces)

@@ -76,7 +76,12 @@ def found_notes(
     known: Sequence[KnownLength] = (),
 ) -> list[str]:
     area = sum(usable(piece).area * piece.layers for piece in pieces)
-    notes = [f"{garment.name} · {photo.name} · {count_squares(squares, unit, known=known)}"]
+    side = max((piece.photo.side for piece in pieces if piece.photo is not None), default=0.0)
+    if squares or known or side <= 0:
+        scale = count_squares(squares, unit, known=known)
+    else:  # as the record has it
+        scale = f"measured by a reference of {format_exact(side, unit)}"
+    notes = [f"{garment.name} · {photo.name} · {scale}"]
     count = "1 piece" if len(pieces) == 1 else f"{len(pieces)} pieces"
     sizes = f"{count}, {format_area(area, unit)} usable"
     if pieces:

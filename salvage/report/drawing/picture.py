@@ -7,15 +7,15 @@ from pathlib import PurePath
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.doubts import mark_of
-from salvage.cloth.garment import BlockedKind, Garment, Piece, Question, Reply
+from salvage.cloth.garment import BlockedKind, Garment, Piece, Reply
 from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
 from salvage.report.drawing.draw import (
+    Label,
     Page,
     draw_label,
     fill,
@@ -38,6 +38,7 @@ from salvage.report.drawing.ground import (
     warp,
 )
 from salvage.report.drawing.legend import count_squares, draw_strip, found_notes, legend_entries, strip_height
+from salvage.report.drawing.numbers import draw_numbers
 from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
 from salvage.report.drawing.plan import draw_cut
 from salvage.report.say.chart import Cut, Spread, stitching_of
@@ -68,9 +69,10 @@ def marked_photo(
     outline_px: MultiPolygon | None = None,
     doubtful_px: BaseGeometry | None = None,
     unit: Unit = Unit.MM,
-    most_px: int = 2000,
+    most_px: int = 20_000,
 ) -> bytes:
-    """The photograph with everything that was found on it, as JPEG.
+    """The photograph with everything that was found on it, as JPEG, as large as the photograph: what is where in it is
+    there in the photograph too, and the strip with its words lies below.
 
     outline_px: the cloth's outline, photo pixels (else the pieces' outlines do). doubtful_px: stretches
     of the edge that a person should look at, photo pixels. most_px: longer side of the picture.
@@ -91,11 +93,15 @@ def marked_photo(
     _draw_known(page, base, known, unit)
     if doubtful_px is not None:
         _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
-    for piece in pieces:
-        _name_piece(page, piece, to_page)
-    for question in garment.questions:
-        if question.answer is Reply.OPEN and PurePath(question.photo).name == photo.name:
-            _draw_question(page, question, to_page)
+    written = [label.box for piece in pieces if (label := _name_piece(page, piece, to_page)) is not None]
+    asked = [
+        each
+        for each in garment.questions
+        if each.answer is Reply.OPEN and PurePath(each.photo).name == photo.name
+    ]
+    for question in asked:  # what is asked about is drawn over once more
+        stroke(page, to_page(question.shape), ATTENTION, 1.6, zorder=20)
+    draw_numbers(page, pieces, asked, to_page, written)
     scale_bar(page, base, plane, unit)
     if sheet.strip is not None:
         draw_strip(sheet.strip, base, notes, entries)
@@ -209,24 +215,19 @@ def _draw_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
         stroke(page, shape, look.colour, 1.0, zorder=4.2)
 
 
-def _name_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
+def _name_piece(page: Page, piece: Piece, to_page: ToPage) -> Label | None:
     clear = shapely.union_all([blocked.shape.buffer(blocked.margin) for blocked in piece.blocked])
     parts = polygons_of(to_page(piece.outline.difference(clear)))
     outline = parts[0] if parts else to_page(piece.outline)
     if not isinstance(outline, Polygon) or not outline.is_valid:
-        return
+        return None
+    name = f"{piece.number} {piece.name}" if piece.number else piece.name
     both = piece.fabric + (f", {piece.layers} layers" if piece.layers > 1 else "")
-    label = fit_label(page, outline, ((piece.name, both), (piece.name,)), sizes=(8, 7, 6, 5))
+    label = fit_label(page, outline, ((name, both), (name,)), sizes=(8, 7, 6, 5))
     bright = Page(page.axes, page.points_per_unit, "#ffffffe0")
     draw_label(bright, label)
     grain_line(bright, outline, grain_on_page(piece, piece.outline, to_page), label, both=not piece.one_way)
-
-
-def _draw_question(page: Page, question: Question, to_page: ToPage) -> None:
-    """The number of a question, on what is asked about, which is drawn over once more."""
-    stroke(page, to_page(question.shape), ATTENTION, 1.6, zorder=21)
-    at = to_page(Point(mark_of(question)))
-    write(page, at.x, at.y, f"{question.number}?", 9, color=ATTENTION, weight="bold", zorder=22)
+    return label
 
 
 def _draw_squares(

@@ -217,9 +217,9 @@ def question_lines(garment: Garment) -> list[str]:
     if not open_ones:
         return []
     lines = [
-        "Look at the garment (numbers in the marked picture; until you answer, what is doubtful isn't used):"
+        "Look at the garment (Q1, Q2 ... in the marked picture; until you answer, what is doubtful isn't used):"
     ]
-    lines += [f"  {each.number}: {each.text}" for each in open_ones]
+    lines += [f"  Q{each.number}: {each.text}" for each in open_ones]
     lines.append(
         f"  answer with --answer {open_ones[0].number}=yes or --answer {open_ones[0].number}=no, or in the record"
     )
