@@ -8,12 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
-from shapely.geometry import LineString, MultiLineString
+from PIL import Image, ImageDraw
+from shapely.geometry import LineString, MultiLineString, box
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
+from salvage.report.drawing.draw import Page, agg_figure
 from salvage.report.drawing.ground import ground, ground_of
+from salvage.report.drawing.labels import Labels
 from salvage.report.drawing.picture import layout_on_photo, marked_check, marked_photo
 from salvage.report.say.chart import spreads
 from salvage.units import Unit
@@ -68,6 +70,42 @@ def test_panels_are_warped_into_the_picture(still, camera, coat, answer, project
             x, y = camera.to_px(np.array(cut.placement.shape.centroid.coords))[0]
             patch = drawn[int(y) - 8 : int(y) + 9, int(x) - 8 : int(x) + 9]
             assert np.abs(patch - 120).max() > 40
+
+
+def test_what_lies_beneath_a_panel_stays_to_be_seen(still, camera, coat, answer, project):
+    """A panel is an outline: most of the photograph inside it is as it was."""
+    (back, *_) = [s for s in spreads(answer, [coat], project) if s.piece.name == "back"]
+    large = [replace(back, cuts=(cut,)) for cut in back.cuts if cut.placement.panel == "body"]
+    for spread in large:
+        drawn = changed(still, pixels(layout_on_photo(still, camera, [spread], unit=Unit.MM)))
+        ring = camera.to_px(np.array(spread.cuts[0].placement.shape.buffer(-6).exterior.coords))
+        inside = Image.new("1", (still.width_px, still.height_px))
+        ImageDraw.Draw(inside).polygon([tuple(p) for p in ring], fill=1)
+        assert drawn[np.asarray(inside)].mean() < 0.25
+
+
+def test_names_of_small_panels_lie_beside_them_and_over_no_other(
+    still, camera, coat, answer, project, placed
+):
+    """Twelve tags too small for a word: each gets its number or name at a place of its own."""
+    axes = agg_figure(900, 1000, 100).add_axes((0, 0, 1, 1))
+    axes.set_xlim(0, 620)
+    axes.set_ylim(0, 700)
+    page = Page(axes, 1.0)
+    labels = Labels(page, box(0, 0, 620, 700))
+    shapes = [
+        box(40 + 30 * (n % 4), 300 + 30 * (n // 4), 52 + 30 * (n % 4), 312 + 30 * (n // 4)) for n in range(12)
+    ]
+    found = [
+        labels.place(s, (("a rather long name",), (f"{n}",)), outside=((f"tag {n}",),))
+        for n, s in enumerate(shapes)
+    ]
+    assert all(found)
+    boxes = [label.box for label, _ in found]
+    assert all(not a.intersects(b) for i, a in enumerate(boxes) for b in boxes[:i])
+    assert all(
+        leader is None or not leader.crosses(b) for _, leader in found for b in boxes if leader is not None
+    )
 
 
 def test_the_picture_is_cut_down_to_the_garment(still, camera, coat):

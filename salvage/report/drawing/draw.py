@@ -51,7 +51,7 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """Where a label fits: centre, rotation in degrees, size in points, and the lines to write."""
+    """Where a label goes: centre, rotation in degrees, size in points, the lines to write; fits: inside its shape."""
 
     x: float
     y: float
@@ -59,6 +59,7 @@ class Label:
     size: float
     lines: tuple[str, ...]
     box: Polygon
+    fits: bool = True
 
 
 @lru_cache(maxsize=4096)
@@ -247,7 +248,7 @@ def fit_label(
     words, size = choices[-1], sizes[-1]
     wide = max(text_width(line, size, bold=True) for line in words)
     tall = size * 1.25 * len(words)
-    return Label(x, y, 0.0, size, tuple(words), text_box(page, x, y, wide, tall, 0.0))
+    return Label(x, y, 0.0, size, tuple(words), text_box(page, x, y, wide, tall, 0.0), fits=False)
 
 
 def _long_direction(shape: Polygon) -> tuple[float, ...]:

@@ -14,7 +14,7 @@ from salvage.fit.material.lay import same_fabric
 from salvage.photo.photo import Photo
 from salvage.project.project import Panel
 from salvage.report.drawing.ground import OnPhoto
-from salvage.report.drawing.plan import beside_piece, sheet_for
+from salvage.report.drawing.plan import sheet_for
 from salvage.report.keys import lookup
 from salvage.report.say.chart import Spread
 from salvage.report.say.content import Content, of_piece
@@ -44,11 +44,10 @@ def photo_key(figure: PhotoFigure) -> str:
 
 @dataclass(frozen=True, slots=True)
 class PlanFigure:
-    """One layer of a piece on the flat plane. unplaced: panels to set beside it."""
+    """One layer of a piece on the flat plane."""
 
     spread: Spread
     usable: MultiPolygon
-    unplaced: tuple[Panel, ...]
     caption: str
     alt: str
     marks: tuple[tuple[str, str], ...]
@@ -92,38 +91,38 @@ def common_scale(figures: Sequence[PlanFigure], width: float, height: float) -> 
     """A scale 1 : n that is large enough for every plan: twice that of the piece which needs most paper."""
     scales = []
     for figure in figures:
-        beside = beside_piece(figure.spread.upright, figure.unplaced)
-        shapes = [figure.spread.upright.outline, *(shape for _, shape in beside)]
-        scales.append(sheet_for(shapes, width, height).scale)
+        scales.append(sheet_for([figure.spread.upright.outline], width, height).scale)
     return max(scales, default=1.0) / 2
 
 
 def plan_figures(content: Content) -> list[PlanFigure]:
-    """A plan for each layer that is cut from; panels without a place stand beside the largest piece."""
+    """A plan for each layer that is cut from; where a panel has no place, its fabric's largest piece too."""
     laid = list(content.spreads)
-    carried: dict[tuple[int, str], tuple[Panel, ...]] = {}
     for fabric in dict.fromkeys(panel.fabric for panel in content.unplaced):
         bare = largest_of(content.garments, {fabric})
         if bare is None or (laid and same_fabric(bare.piece.fabric) != same_fabric(fabric)):
-            continue  # there is none of that fabric to set them beside
+            continue  # there is none of that fabric to show
         if not any(_same(bare, spread) for spread in laid):
             laid.append(bare)
-        key = (bare.garment, bare.piece.name)
-        mine = tuple(panel for panel in content.unplaced if panel.fabric == fabric)
-        carried[key] = carried.get(key, ()) + mine
     figures = []
     for spread in laid:
         piece = spread.piece
-        beside = carried.pop((spread.garment, piece.name), ())
         caption = of_piece(content.garments, spread.garment, piece.name)
         caption += f", {piece.fabric}" + (
             f", layer {spread.layer} of {piece.layers}" if piece.layers > 1 else ""
         )
+        if round(spread.turn, 1):
+            caption += (
+                f"; turned {abs(spread.turn):.0f}° {'anti' if spread.turn > 0 else ''}clockwise, grain up"
+            )
         marks = tuple((mark.letter, mark.words) for mark in spread.marks)
-        figures.append(
-            PlanFigure(spread, usable(spread.upright), beside, caption, _plan_alt(spread, beside), marks)
-        )
+        figures.append(PlanFigure(spread, usable(spread.upright), caption, _plan_alt(spread), marks))
     return figures
+
+
+def apart_alt(panels: Sequence[Panel]) -> str:
+    """What the drawing of panels without a place shows, in words."""
+    return f"Drawn to scale, without a place: {listed([panel.name for panel in panels])}."
 
 
 def largest_of(garments: Sequence[Garment], fabrics: set[str]) -> Spread | None:
@@ -153,11 +152,6 @@ def _photo_alt(name: str, laid: Sequence[Spread]) -> str:
     return f"Photograph of {name} with {plural(len(cuts), 'panel')} drawn where they will be cut: {', '.join(names)}{more}."
 
 
-def _plan_alt(spread: Spread, beside: Sequence[Panel]) -> str:
+def _plan_alt(spread: Spread) -> str:
     text = f"Plan to scale of the {spread.piece.name}, seen flat, with {plural(len(spread.cuts), 'panel')}"
-    text += ", usable cloth white, the rest grey, rulers below and at the left."
-    if beside:
-        text += (
-            f" Beside it, to the same scale and without a place: {listed([panel.name for panel in beside])}."
-        )
-    return text
+    return text + ", usable cloth white, the rest grey, rulers below and at the left."

@@ -15,11 +15,8 @@ from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
 from salvage.report.drawing.draw import (
-    Label,
     Page,
-    draw_label,
     fill,
-    fit_label,
     grain_line,
     stroke,
     text_width,
@@ -37,6 +34,7 @@ from salvage.report.drawing.ground import (
     scale_bar,
     warp,
 )
+from salvage.report.drawing.labels import Labels
 from salvage.report.drawing.legend import count_squares, draw_strip, found_notes, legend_entries, strip_height
 from salvage.report.drawing.numbers import draw_numbers
 from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
@@ -93,7 +91,11 @@ def marked_photo(
     _draw_known(page, base, known, unit)
     if doubtful_px is not None:
         _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
-    written = [label.box for piece in pieces if (label := _name_piece(page, piece, to_page)) is not None]
+    labels = Labels(page, shapely.box(0, 0, base.width, base.height))
+    for square in squares:
+        labels.take(Polygon(base.points(square.corners_px)))
+    for piece in sorted(pieces, key=lambda each: -each.outline.area):
+        _name_piece(page, piece, to_page, labels)
     asked = [
         each
         for each in garment.questions
@@ -101,7 +103,7 @@ def marked_photo(
     ]
     for question in asked:  # what is asked about is drawn over once more
         stroke(page, to_page(question.shape), ATTENTION, 1.6, zorder=20)
-    draw_numbers(page, pieces, asked, to_page, written)
+    draw_numbers(page, pieces, asked, to_page, labels.taken)
     scale_bar(page, base, plane, unit)
     if sheet.strip is not None:
         draw_strip(sheet.strip, base, notes, entries)
@@ -175,17 +177,18 @@ def layout_on_photo(
 def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spread], *, unit: Unit) -> None:
     """Draw spreads over a picture that is already on the page."""
     to_page = warp(base, plane)
+    labels = Labels(page, shapely.box(0, 0, base.width, base.height))
     for spread in spreads:
         if spread.cuts:
             stroke(page, to_page(spread.piece.outline), CHALK, 1.0, zorder=3)
         else:  # what is in the way is what there is to see
             _draw_piece(page, spread.piece, to_page)
         for cut in spread.cuts:
-            _draw_cut(page, cut, spread.piece, to_page, unit)
+            _draw_cut(page, cut, spread.piece, to_page, unit, labels)
     scale_bar(page, base, plane, unit)
 
 
-def _draw_cut(page: Page, cut: Cut, piece: Piece, to_page: ToPage, unit: Unit) -> None:
+def _draw_cut(page: Page, cut: Cut, piece: Piece, to_page: ToPage, unit: Unit, labels: Labels) -> None:
     shape = to_page(cut.placement.shape)
     assert isinstance(shape, Polygon)
     if not shape.is_valid or shape.is_empty:
@@ -195,7 +198,7 @@ def _draw_cut(page: Page, cut: Cut, piece: Piece, to_page: ToPage, unit: Unit) -
     direction = grain_on_page(piece, cut.placement.shape, to_page)
     chalked = Page(page.axes, page.points_per_unit, "#ffffff")  # dark lines edged white show on any cloth
     draw_cut(
-        chalked, cut, piece.grain, one_way=piece.one_way, unit=unit, shape=shape, direction=direction, alpha=0.66,
+        chalked, cut, piece.grain, labels, one_way=piece.one_way, unit=unit, shape=shape, direction=direction,
         seam=seam if isinstance(seam, Polygon) else None,
     )  # fmt: skip
 
@@ -215,19 +218,17 @@ def _draw_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
         stroke(page, shape, look.colour, 1.0, zorder=4.2)
 
 
-def _name_piece(page: Page, piece: Piece, to_page: ToPage) -> Label | None:
+def _name_piece(page: Page, piece: Piece, to_page: ToPage, labels: Labels) -> None:
     clear = shapely.union_all([blocked.shape.buffer(blocked.margin) for blocked in piece.blocked])
     parts = polygons_of(to_page(piece.outline.difference(clear)))
     outline = parts[0] if parts else to_page(piece.outline)
     if not isinstance(outline, Polygon) or not outline.is_valid:
-        return None
+        return
     name = f"{piece.number} {piece.name}" if piece.number else piece.name
     both = piece.fabric + (f", {piece.layers} layers" if piece.layers > 1 else "")
-    label = fit_label(page, outline, ((name, both), (name,)), sizes=(8, 7, 6, 5))
     bright = Page(page.axes, page.points_per_unit, "#ffffffe0")
-    draw_label(bright, label)
+    label = labels.write(bright, outline, ((name, both), (name,)), sizes=(8, 7, 6))
     grain_line(bright, outline, grain_on_page(piece, piece.outline, to_page), label, both=not piece.one_way)
-    return label
 
 
 def _draw_squares(

@@ -13,14 +13,13 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from shapely import affinity
-from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.project.project import Panel
 from salvage.report.drawing.draw import (
-    Label,
     Page,
     draw_label,
     fill,
@@ -33,6 +32,7 @@ from salvage.report.drawing.draw import (
     text_width,
     write,
 )
+from salvage.report.drawing.labels import Labels
 from salvage.report.drawing.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
 from salvage.report.say.bearings import Bearing
 from salvage.report.say.chart import Cut, Spread, item_size, stitching_of
@@ -52,7 +52,8 @@ _POINTS_PER_MM = 72 / MM_PER_INCH
 _RULER = 9.0  # mm of paper for the ruler and its figures, left and below
 _EDGE = 3.0  # mm of paper around the rest
 _TAPE_SIZE = 5.6  # points
-_FEW = 8  # shapes on a plan up to which the tapes are drawn as lines
+_BAND = 3.2  # points: the coloured edge of a panel on a photograph
+_FEW = 5  # shapes on a plan up to which the tapes are drawn as lines
 _MANY = 150  # shapes past which small ones lose their grain line
 
 
@@ -92,21 +93,59 @@ def sheet_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larg
     return Sheet(bounds, math.ceil(over / 50) * 50)
 
 
-def beside_piece(piece: Piece, items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
-    """Panels that are not placed, set in a column to the right of a piece, turned as its grain asks."""
-    low_x, low_y, high_x, high_y = piece.outline.bounds
-    gap = 0.06 * (high_x - low_x)
-    x, top, widest = high_x + gap, high_y, 0.0
+def set_apart(items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
+    """Panels without a place, grain up, in rows below each other that make about a square."""
+    shapes = [(item, Polygon(item.outline)) for item in items]
+    widths = [shape.bounds[2] - shape.bounds[0] for _, shape in shapes]
+    gap = 0.06 * max(widths, default=0.0)
+    wide = max(max(widths, default=0.0), 1.6 * math.sqrt(sum(shape.envelope.area for _, shape in shapes)))
+    x = y = lowest = 0.0
     done = []
-    for item in items:
-        shape = affinity.rotate(Polygon(item.outline), piece.grain - 90, origin=(0, 0))
-        left, bottom, right, upper = shape.bounds
-        if top < high_y and top - (upper - bottom) < low_y:
-            x, top, widest = x + widest + gap, high_y, 0.0
-        done.append((item, affinity.translate(shape, x - left, top - upper)))
-        top -= upper - bottom + gap
-        widest = max(widest, right - left)
+    for item, shape in shapes:
+        left, bottom, right, top = shape.bounds
+        if x > 0 and x + right - left > wide:
+            x, y = 0.0, lowest - gap
+        done.append((item, affinity.translate(shape, x - left, y - top)))
+        x += right - left + gap
+        lowest = min(lowest, y - (top - bottom))
     return done
+
+
+def draw_apart(axes: Axes, sheet: Sheet, laid: Sequence[tuple[Panel, Polygon]], unit: Unit) -> None:
+    """Panels without a place, to the scale of their sheet, into axes of exactly sheet.size on paper."""
+    page = _plan_page(axes, sheet)
+    low_x, low_y, high_x, high_y = sheet.bounds
+    labels = Labels(page, box(low_x, low_y, high_x, high_y))
+    for item, shape in laid:
+        fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
+        size = exact_size(item_size(item), unit)
+        choices = ((item.name, size), (item.name,), (*item.name.split(),))
+        labels.write(page, shape, choices, outside=((item.name,),))
+    _draw_rulers(page, sheet, unit)
+
+
+def apart_figure(items: Sequence[Panel], unit: Unit, *, no_larger: float = 1.0) -> tuple[Figure, Sheet]:
+    """The panels without a place as a figure of the size that it needs, at most PLAN_PAPER."""
+    laid = set_apart(items)
+    sheet = sheet_for([shape for _, shape in laid], *PLAN_PAPER, no_larger=no_larger)
+    figure = _figure_of(sheet)
+    draw_apart(figure.add_axes((0, 0, 1, 1)), sheet, laid, unit)
+    return figure, sheet
+
+
+def _plan_page(axes: Axes, sheet: Sheet) -> Page:
+    low_x, low_y, high_x, high_y = sheet.bounds
+    axes.set_xlim(low_x - _RULER * sheet.scale, high_x + _EDGE * sheet.scale)
+    axes.set_ylim(low_y - _RULER * sheet.scale, high_y + _EDGE * sheet.scale)
+    axes.set_axis_off()
+    return Page(axes, _POINTS_PER_MM / sheet.scale)
+
+
+def _figure_of(sheet: Sheet) -> Figure:
+    width, height = sheet.size
+    figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
+    FigureCanvasAgg(figure)
+    return figure
 
 
 def draw_plan(
@@ -116,51 +155,49 @@ def draw_plan(
     usable: MultiPolygon,
     *,
     unit: Unit,
-    unplaced: Sequence[tuple[Panel, Polygon]] = (),
 ) -> None:
     """Draw a plan into axes that have exactly sheet.size on paper. y up, 1 mm of cloth = 1 unit."""
     piece, cuts = spread.upright, spread.cuts
     low_x, low_y, high_x, high_y = sheet.bounds
-    axes.set_xlim(low_x - _RULER * sheet.scale, high_x + _EDGE * sheet.scale)
-    axes.set_ylim(low_y - _RULER * sheet.scale, high_y + _EDGE * sheet.scale)
-    axes.set_axis_off()
-    page = Page(axes, _POINTS_PER_MM / sheet.scale)
+    page = _plan_page(axes, sheet)
     tolerance = 0.08 * sheet.scale  # a twelfth of a millimetre on paper
     fill(page, piece.outline.simplify(tolerance), facecolor=WASTE)
     fill(page, usable.simplify(tolerance), facecolor=SOUND, edgecolor=FAINT, linewidth=0.4)
+    labels = Labels(page, box(low_x, low_y, high_x, high_y))
     _draw_blocked(page, piece)
     stroke(page, piece.outline.simplify(tolerance), INK, 0.9)
     many = len(cuts) > _MANY
-    taken = [
-        draw_cut(page, cut, piece.grain, one_way=piece.one_way, unit=unit, many=many, turn=spread.turn).box
-        for cut in cuts
-    ]
-    for item, shape in unplaced:
-        _draw_unplaced(page, item, shape, unit)
+    for cut in cuts:  # largest first, so that the small ones' leader lines go round the others' names
+        draw_cut(
+            page, cut, piece.grain, labels, one_way=piece.one_way, unit=unit, many=many, turn=spread.turn
+        )
     if not cuts:
-        _draw_name(page, piece, usable)
+        _draw_name(page, piece, usable, labels)
+    _draw_marks(page, spread.marks, labels)
     for cut in cuts:
-        _draw_tapes(page, cut, unit, taken if len(cuts) <= _FEW else None)
-    _draw_marks(page, spread.marks)
+        _draw_tapes(page, cut, unit, labels if len(cuts) <= _FEW else None)
+    _name_blocked(page, piece, labels)
     _draw_rulers(page, sheet, unit)
 
 
 def draw_cut(
-    page: Page, cut: Cut, grain: float, *, one_way: bool, unit: Unit, many: bool = False,
+    page: Page, cut: Cut, grain: float, labels: Labels, *, one_way: bool, unit: Unit, many: bool = False,
     shape: Polygon | None = None, seam: Polygon | None = None, direction: np.ndarray | None = None,
-    alpha: float = 0.62, turn: float = 0.0,
-) -> Label:  # fmt: skip
+    turn: float = 0.0,
+) -> None:  # fmt: skip
     """Draw one panel: cut line solid, seam line dashed, grain line with arrowheads, number and name.
 
-    Returns where its label went.
-
-    shape, seam, direction: in page coordinates, where these are not the plan's (on a photograph).
-    turn: of the piece on the plan.
+    shape, seam, direction: in page coordinates, where these are not the plan's: on a photograph, where the panel is
+    an outline only, so that what lies beneath stays to be seen. turn: of the piece on the plan.
     """
     look = panel_look(cut.look)
     outline = cut.shape if shape is None else shape
-    fill(page, outline, facecolor=look.colour, alpha=alpha, zorder=5)
-    fill(page, outline, facecolor="none", hatch=look.hatch, edgecolor="#00000038", zorder=5.1)
+    if shape is None:
+        fill(page, outline, facecolor=look.colour, alpha=0.62, zorder=5)
+        fill(page, outline, facecolor="none", hatch=look.hatch, edgecolor="#00000038", zorder=5.1)
+    else:
+        band = outline.difference(outline.buffer(-_BAND / page.points_per_unit))
+        fill(page, band, facecolor=look.colour, alpha=0.8, zorder=5)
     stroke(page, outline, INK, 1.3, zorder=6)
     stitched: BaseGeometry | None = seam
     if seam is None and shape is None and (line := stitching_of(cut)) is not None:
@@ -170,33 +207,26 @@ def draw_cut(
     size = exact_size(cut.size, unit)
     number = str(cut.number)
     full, short = f"{number}  {cut.name}", cut.placement.panel
-    choices = (
+    choices: tuple[tuple[str, ...], ...] = (
         (full, size),
         (full,),
         (number, cut.name),
         (number, *cut.name.split(", ")),
         (f"{number}  {short}",),
     )
-    label = fit_label(page, outline, (*choices, (number, short), (number, *short.split()), (number,)))
+    choices = (*choices, (number, short), (number, *short.split()), (number,))
+    named = Page(page.axes, page.points_per_unit, "#ffffffd0")
+    label = labels.write(named, outline, choices, outside=((f"{number}  {short}",), (number,)))
     if not many or outline.area * page.points_per_unit**2 > 900:
         radians = math.radians(grain)
         along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
         grain_line(page, outline, along, label, both=not one_way)
-    draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
-    return label
 
 
-def _draw_unplaced(page: Page, item: Panel, shape: Polygon, unit: Unit) -> None:
-    fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
-    size = exact_size(item_size(item), unit)
-    choices = ((item.name, size, "not placed"), (item.name, "not placed"), (item.name,))
-    draw_label(page, fit_label(page, shape, choices))
-
-
-def _draw_name(page: Page, piece: Piece, usable: MultiPolygon) -> None:
+def _draw_name(page: Page, piece: Piece, usable: MultiPolygon, labels: Labels) -> None:
     if not usable.is_empty:
         largest = max(usable.geoms, key=lambda part: part.area)
-        draw_label(page, fit_label(page, largest, ((piece.name, piece.fabric), (piece.name,))))
+        labels.write(page, largest, ((piece.name, piece.fabric), (piece.name,)))
 
 
 def _draw_blocked(page: Page, piece: Piece) -> None:
@@ -208,13 +238,20 @@ def _draw_blocked(page: Page, piece: Piece) -> None:
             continue
         hatch = BLOCKED_LOOK[blocked.kind].hatch
         fill(page, shape, facecolor="#cfc8ba", edgecolor=INK, linewidth=0.5, hatch=hatch)
-        parts = polygons_of(shape)
-        if parts:
-            label = fit_label(page, parts[0], ((feature_name(blocked),), ("",)), sizes=(6.5, 5.5))
+
+
+def _name_blocked(page: Page, piece: Piece, labels: Labels) -> None:
+    """The names of what is in the way, where they have room in it."""
+    reach = piece.outline.buffer(0.5)
+    for blocked in piece.blocked:
+        parts = polygons_of(part_within(blocked.shape, reach))
+        label = fit_label(page, parts[0], ((feature_name(blocked),),), sizes=(6.5, 5.5)) if parts else None
+        if label is not None and label.fits and labels.free(label.box):
+            labels.take(label.box)
             draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
 
 
-def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
+def _draw_marks(page: Page, marks: Sequence[Landmark], labels: Labels) -> None:
     """A ringed letter at each landmark, set off from it so that the point itself stays visible."""
     radius = 5.2 / page.points_per_unit
     for mark in marks:
@@ -223,7 +260,8 @@ def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
             page.axes.plot(*spot, marker="o", markersize=2.8, color=INK, zorder=24)
         else:
             stroke(page, mark.line, INK, 1.6, zorder=4)
-        at = spot + np.array(mark.outward) * radius * 1.4
+        at = _beside_mark(spot, np.array(mark.outward), radius, labels)
+        labels.take(Point(*at).buffer(radius))
         fill(page, Point(*at).buffer(radius), facecolor=INK, edgecolor="white", linewidth=0.6, zorder=25)
         write(
             page,
@@ -238,19 +276,35 @@ def _draw_marks(page: Page, marks: Sequence[Landmark]) -> None:
         )
 
 
-def _draw_tapes(page: Page, cut: Cut, unit: Unit, taken: list[Polygon] | None) -> None:
+def _beside_mark(spot: np.ndarray, outward: np.ndarray, radius: float, labels: Labels) -> np.ndarray:
+    """Where a landmark's letter has room: outward of it if it can, else turned from that, else farther off."""
+    first = spot + outward * radius * 1.4
+    for off in (1.4, 2.4, 3.6):
+        for turn in (0, 40, -40, 80, -80, 130, -130, 180):
+            c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+            at = (
+                spot
+                + np.array([c * outward[0] - s * outward[1], s * outward[0] + c * outward[1]]) * radius * off
+            )
+            ring = Point(*at).buffer(radius)
+            if not any(ring.intersects(other) for other in labels.taken):
+                return np.asarray(at)
+    return np.asarray(first)
+
+
+def _draw_tapes(page: Page, cut: Cut, unit: Unit, labels: Labels | None) -> None:
     """The corners that the tapes lead to, and where there is room the tapes with their lengths.
 
-    taken: boxes already written in, to which those of the lengths are added; None for no tapes.
+    labels: what is written already, to which the lengths are added; None for no tapes.
     """
     for bearing in cut.bearings:
-        _draw_bearing(page, bearing, unit, taken)
+        _draw_bearing(page, bearing, unit, labels)
 
 
-def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, taken: list[Polygon] | None) -> None:
+def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, labels: Labels | None) -> None:
     corner = np.array(bearing.corner)
-    for tape in bearing.tapes if taken is not None else ():
-        assert taken is not None
+    for tape in bearing.tapes if labels is not None else ():
+        assert labels is not None
         foot = np.array(tape.foot)
         line: BaseGeometry = LineString([corner, foot])
         text = format_length(tape.length, unit)
@@ -259,12 +313,12 @@ def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, taken: list[Polygon]
         roomy = tape.length * page.points_per_unit >= wide + 4
         for part in (0.5, 0.35, 0.65, 0.22, 0.78) if roomy else ():
             x, y = corner + (foot - corner) * part
-            box = text_box(page, x, y, wide, _TAPE_SIZE * 1.25, angle)
-            if not any(box.intersects(other) for other in taken):
+            figures = text_box(page, x, y, wide, _TAPE_SIZE * 1.25, angle)
+            if not any(figures.intersects(other) for other in labels.taken):
                 haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
                 write(haloed, x, y, text, _TAPE_SIZE, color=TAPE, rotation=angle, zorder=19)
-                taken.append(box)
-                line = line.difference(box)  # the line would run through the figures
+                labels.take(figures)
+                line = line.difference(figures)  # the line would run through the figures
                 break
         stroke(page, line, TAPE, 0.7, zorder=8)
     page.axes.plot(
@@ -321,42 +375,28 @@ def _ruler_steps(scale: float, unit: Unit) -> tuple[float, int, float]:
     return choices[-1][0], choices[-1][1] * 2, per
 
 
-def plan_figure(
-    spread: Spread,
-    usable: MultiPolygon,
-    *,
-    unit: Unit,
-    unplaced: Sequence[Panel] = (),
-    no_larger: float = 1.0,
-) -> Figure:
+def plan_figure(spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0) -> Figure:
     """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
-    beside = beside_piece(spread.upright, unplaced)
-    sheet = sheet_for(
-        [spread.upright.outline, *(shape for _, shape in beside)], *PLAN_PAPER, no_larger=no_larger
-    )
-    width, height = sheet.size
-    figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
-    FigureCanvasAgg(figure)
-    draw_plan(figure.add_axes((0, 0, 1, 1)), sheet, spread, usable, unit=unit, unplaced=beside)
+    sheet = sheet_for([spread.upright.outline], *PLAN_PAPER, no_larger=no_larger)
+    figure = _figure_of(sheet)
+    draw_plan(figure.add_axes((0, 0, 1, 1)), sheet, spread, usable, unit=unit)
     return figure
 
 
 def layout_on_plane(
-    spread: Spread,
-    usable: MultiPolygon,
-    *,
-    unit: Unit,
-    unplaced: Sequence[Panel] = (),
-    no_larger: float = 1.0,
+    spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0
 ) -> tuple[bytes, str]:
     """The flat plan of one layer of a piece, drawn to scale with rulers, and its media type.
 
-    usable: the piece's usable cloth on the plane, mm. unplaced: panels to set beside it for comparison.
-    no_larger: a scale 1 : n that is large enough.
+    usable: the piece's usable cloth on the plan, mm. no_larger: a scale 1 : n that is large enough.
     A vector drawing (SVG), or PNG where so many shapes would make that too large.
     """
-    figure = plan_figure(spread, usable, unit=unit, unplaced=unplaced, no_larger=no_larger)
-    vector = len(spread.cuts) <= _MANY
+    figure = plan_figure(spread, usable, unit=unit, no_larger=no_larger)
+    return as_picture(figure, vector=len(spread.cuts) <= _MANY)
+
+
+def as_picture(figure: Figure, *, vector: bool = True) -> tuple[bytes, str]:
+    """A figure's bytes and media type."""
     stream = BytesIO()
     # a fixed salt and no date: the same answer gives the same file
     with matplotlib.rc_context({"svg.hashsalt": "salvage", "svg.fonttype": "path"}), quiet_glyphs():

@@ -17,6 +17,7 @@ from salvage.units import MM_PER_INCH
 MARGIN = 15.0  # mm
 POINTS_PER_MM = 72 / MM_PER_INCH
 _FOOT = 9.0  # mm kept for the page number
+_HEADING = 13.5  # points
 _LEADING = 1.32  # line to line, in sizes of the letters
 
 
@@ -119,10 +120,15 @@ class Sheets:
                 write(page, MARGIN, self.y, mark, size, ha="left", va="baseline", color=colour, weight="bold")
         self.y -= after
 
+    def heading_height(self, text: str) -> float:
+        """What a heading takes, mm."""
+        rows = len(wrap(text, self.inner * POINTS_PER_MM, _HEADING, bold=True))
+        return 5.0 + rows * _HEADING * _LEADING / POINTS_PER_MM + 1.2 + 2.5
+
     def heading(self, text: str, keep: float = 25.0) -> None:
         """A section's title with a rule under it, kept with what follows."""
         self.skip(5.0)
-        self.text(text, 13.5, bold=True, after=1.2, keep=keep)
+        self.text(text, _HEADING, bold=True, after=1.2, keep=keep)
         stroke(self.page(), LineString([(MARGIN, self.y), (self.width - MARGIN, self.y)]), INK, 1.0)
         self.y -= 2.5
 

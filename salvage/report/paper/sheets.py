@@ -19,7 +19,7 @@ from salvage.report.drawing.fonts import lacking
 from salvage.report.drawing.ground import OnPhoto, draw_ground, ground_of
 from salvage.report.drawing.palette import CASING, VERDICT_COLOUR
 from salvage.report.drawing.picture import draw_layout
-from salvage.report.drawing.plan import Sheet, beside_piece, draw_plan, sheet_for
+from salvage.report.drawing.plan import Sheet, draw_apart, draw_plan, set_apart, sheet_for
 from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Sheets
 from salvage.report.say.content import Content, content
 from salvage.report.say.words import PLUS_MINUS_WORDS
@@ -27,6 +27,7 @@ from salvage.trade.paper import PAPER as PAPER_SIZES
 from salvage.units import Unit
 
 _MOST_SHRUNK = 1.6  # how much smaller a plan may be drawn to stay on the page
+_APART_HIGH = 0.42  # of a page, at most, for panels without a place
 _PHOTO_PX = 1100  # longer side of a photograph: 180 mm at 155 dots an inch
 
 
@@ -120,17 +121,18 @@ def _photographs(
 def _plans(sheets: Sheets, said: Content) -> None:
     figures = plan_figures(said)
     no_larger = common_scale(figures, sheets.inner, sheets.full_height - 40.0)
-    for index, figure in enumerate(figures):
-        beside = beside_piece(figure.spread.upright, figure.unplaced)
+    title = "On the flat plane, to scale"
+    for figure in figures:
         letters = _letter_rows(sheets, figure)
         below = 12.0 + 4.0 * len(letters)
-        shapes = [figure.spread.upright.outline, *(shape for _, shape in beside)]
-        sheet = _sheet_on_page(sheets, shapes, below + 14.0, no_larger)
-        if index == 0:
-            sheets.heading("On the flat plane, to scale", keep=sheet.size[1] + below)
-        sheets.need(sheet.size[1] + below)
+        head = sheets.heading_height(title) if title else 0.0
+        sheet = _sheet_on_page(sheets, [figure.spread.upright.outline], below + head, no_larger)
+        sheets.need(head + sheet.size[1] + below)
+        if title:
+            sheets.heading(title, keep=sheet.size[1])
+            title = ""
         axes = sheets.picture(*sheet.size)
-        draw_plan(axes, sheet, figure.spread, figure.usable, unit=said.unit, unplaced=beside)
+        draw_plan(axes, sheet, figure.spread, figure.usable, unit=said.unit)
         sheets.y -= 1.0
         sheets.text(
             f"{figure.caption}. Drawn 1 : {sheet.scale:g} on paper printed at full size.", 8.5, bold=True
@@ -138,6 +140,22 @@ def _plans(sheets: Sheets, said: Content) -> None:
         for row in letters:
             sheets.text(row, 8.0, after=0.4)
         sheets.skip(4.0)
+    if said.unplaced:
+        _apart(sheets, said, no_larger)
+
+
+def _apart(sheets: Sheets, said: Content, no_larger: float) -> None:
+    """Panels without a place: by themselves, so that the plan keeps its scale."""
+    laid = set_apart(said.unplaced)
+    head, below = sheets.heading_height("Without a place"), 8.0
+    shapes = [shape for _, shape in laid]
+    sheet = sheet_for(shapes, sheets.inner, _APART_HIGH * sheets.full_height, no_larger=no_larger)
+    sheets.need(head + sheet.size[1] + below)
+    sheets.heading("Without a place", keep=sheet.size[1])
+    draw_apart(sheets.picture(*sheet.size), sheet, laid, said.unit)
+    sheets.y -= 1.0
+    sheets.text(f"Drawn 1 : {sheet.scale:g}, grain up.", 8.5, bold=True)
+    sheets.skip(4.0)
 
 
 def _sheet_on_page(sheets: Sheets, shapes: Sequence[Polygon], around: float, no_larger: float) -> Sheet:

@@ -10,12 +10,19 @@ from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
-from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
+from salvage.report.drawing.figures import (
+    PlanFigure,
+    apart_alt,
+    common_scale,
+    photo_figures,
+    photo_key,
+    plan_figures,
+)
 from salvage.report.drawing.fonts import lacking
 from salvage.report.drawing.ground import OnPhoto
 from salvage.report.drawing.palette import VERDICT_COLOUR
 from salvage.report.drawing.picture import layout_on_photo
-from salvage.report.drawing.plan import PLAN_PAPER, layout_on_plane
+from salvage.report.drawing.plan import PLAN_PAPER, apart_figure, as_picture, layout_on_plane
 from salvage.report.say.content import Content, Table, content
 from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.report.web.style import STYLE
@@ -145,12 +152,16 @@ def _plans(said: Content) -> Iterable[str]:
         yield f"<p>{escape(said.boxes)}</p>"
     scale = common_scale(figures, *PLAN_PAPER)
     for figure in figures:
-        picture, kind = layout_on_plane(
-            figure.spread, figure.usable, unit=said.unit, unplaced=figure.unplaced, no_larger=scale
-        )
+        picture, kind = layout_on_plane(figure.spread, figure.usable, unit=said.unit, no_larger=scale)
         yield "<figure>"
         yield _image(picture, kind, figure.alt)
         yield f"<figcaption><b>{escape(figure.caption)}</b>{_letters(figure)}</figcaption></figure>"
+    if said.unplaced:
+        drawn, sheet = apart_figure(said.unplaced, said.unit, no_larger=scale)
+        picture, kind = as_picture(drawn)
+        yield "<figure>"
+        yield _image(picture, kind, apart_alt(said.unplaced))
+        yield f"<figcaption><b>Without a place</b>, drawn 1 : {sheet.scale:g}, grain up.</figcaption></figure>"
     yield "</section>"
 
 
