@@ -50,6 +50,7 @@ def run(
     from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours, write_ours
     from salvage.report.drawing.picture import marked_check
+    from salvage.report.say.answers import check_data
     from salvage.report.say.summary import check_summary
     from salvage.units import Unit
 
@@ -86,7 +87,7 @@ def run(
             all_ok = False
             continue
         all_ok &= seen.ok
-        answers.append(answer(seen))
+        answers.append(check_data(seen))
         if not json:
             say(check_summary(seen, unit))
         if out is not None:
@@ -104,38 +105,3 @@ def run(
     if json:
         print_json(answers[0] if len(answers) == 1 else answers)
     return 0 if all_ok else 4
-
-
-def answer(seen: Any) -> dict[str, Any]:
-    """One photograph's answer in the form of the design ("salvage check 1")."""
-    from shapely.geometry import mapping
-
-    plane = seen.solution.plane if seen.solution else None
-    scale = plane and {
-        "mm_per_px": round(plane.mm_per_px, 6),
-        "tilt": round(plane.tilt, 2),
-        "plus_minus_percent": round(plane.plus_minus_percent, 3),
-    }
-    return {
-        "format": "salvage check 1",
-        "photo": seen.photo.name,
-        "ok": seen.ok,
-        "size_px": [seen.photo.width_px, seen.photo.height_px],
-        "problems": [{"code": p.code, "level": p.level, "message": p.message} for p in seen.problems],
-        "squares": [
-            {
-                "kind": s.kind,
-                # Without a scale nothing is known of the square's side.
-                "side": round(s.width, 3) if plane else None,
-                "corners_px": [[round(float(v), 3) for v in c] for c in s.corners_px],
-            }
-            for s in seen.squares
-        ],
-        "outline_px": mapping(seen.outline.shape_px)
-        if seen.outline
-        else {"type": "MultiPolygon", "coordinates": []},
-        "outline_confidence": round(seen.outline.confidence, 4) if seen.outline else 0.0,
-        "scale": scale,
-        "known": [one.row for one in seen.known],
-        "advice": list(seen.solution.advice) if seen.solution else [],
-    }

@@ -8,11 +8,11 @@ from typing import Annotated
 
 import typer
 
+from salvage.desk.samples import PHOTO, SIDE, data_folder
+
 from .options import Units, beside, say
 
 NAME = "demo"
-PHOTO = "coat-back.jpg"
-SIDE = "150mm"
 PROJECTS = ("tool_roll.toml", "bench_cover.toml")
 
 
@@ -74,19 +74,3 @@ def nothing_in_the_way(out: Path, record: Path, reports: Iterable[Path]) -> None
     for report in reports:
         check_ours(report)
         check_ours(report.with_suffix(".pdf"))
-
-
-def data_folder(name: str) -> Path:
-    """A folder of data that travels with the package. Raises SalvageError where it is missing."""
-    import salvage
-    from salvage.errors import SalvageError
-
-    package = Path(salvage.__file__).parent
-    places = {
-        "demo_images": (package / "demo_images", package.parent / "demo_images"),
-        "projects": (package / "sample_projects", package.parent / "fixtures" / "projects"),
-    }
-    for place in places[name]:
-        if place.is_dir():
-            return place
-    raise SalvageError(f"the demonstration's {name} are missing. Install salvage from a full checkout.")

@@ -4,54 +4,22 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError, UsageError, shown
-from salvage.files import inside, ordinary
+from salvage.files import ordinary
+from salvage.report.records import Loaded, read_photos, read_planes
 
 from .look import look_at, one_for_pixels
 from .options import say
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    from salvage.cloth.garment import Garment, Piece
+    from salvage.cloth.garment import Garment
     from salvage.photo.photo import Photo
     from salvage.scale.plane import Plane
     from salvage.telling import Telling
-
-
-_FARTHEST_PX = 1e6  # from the picture's corner; a piece drawn farther off isn't in it
-
-
-@dataclass(frozen=True, slots=True)
-class Loaded:
-    """Garments with their photographs and planes, by `salvage.report.keys.picture_key`.
-
-    missing: a sentence for each photograph that a record names and that can't be shown. unused: what is wrong with
-    each garment that was left out. notes: what is odd in a record and was taken as it is.
-    """
-
-    garments: tuple[Garment, ...]
-    photos: dict[str, Photo] = field(default_factory=dict)
-    planes: dict[str, Plane] = field(default_factory=dict)
-    missing: tuple[str, ...] = ()
-    unused: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-    files: tuple[Path, ...] = ()
-
-    def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
-        """A piece's mm in the pixels of its photograph; None where it has none."""
-        from salvage.report.keys import picture_key
-
-        if piece.photo is None:
-            return None
-        index = next(i for i, garment in enumerate(self.garments) if any(p is piece for p in garment.pieces))
-        plane = self.planes.get(picture_key(index, piece.photo.file))
-        return None if plane is None else plane.to_px(points_mm)
 
 
 def load(
@@ -79,9 +47,9 @@ def load(
             if path.suffix.lower() == ".json":
                 garments.append(_read_record(path))
                 if photos_in is not None:
-                    _read_planes(path, garments[-1], index, planes, missing)
+                    read_planes(path, garments[-1], index, planes, missing)
                     if pictures:
-                        _read_photos(path, garments[-1], index, photos_in, photos, missing)
+                        read_photos(path, garments[-1], index, photos_in, photos, missing)
                 notes += [f"{path}: {note}" for note in oddities(garments[-1])]
             else:
                 garments.append(_measure(path, told, index, photos, planes))
@@ -201,61 +169,6 @@ def oddities(garment: Garment) -> tuple[str, ...]:
     from salvage.cloth.record.odd import odd
 
     return odd(garment)
-
-
-def _read_planes(
-    path: Path, garment: Garment, index: int, planes: dict[str, Plane], missing: list[str]
-) -> None:
-    """Where the pieces of a record lie in their photographs."""
-    from salvage.report.keys import picture_key
-
-    for piece in garment.pieces:
-        if piece.photo is None or not piece.photo.camera:
-            continue
-        key = picture_key(index, piece.photo.file)
-        if key not in planes:
-            try:
-                planes[key] = _plane_of(piece)
-            except SalvageError as error:
-                missing.append(f"{path}: piece {shown(piece.name)}: {error}")
-
-
-def _read_photos(
-    path: Path,
-    garment: Garment,
-    index: int,
-    photos_in: Sequence[Path],
-    photos: dict[str, Photo],
-    missing: list[str],
-) -> None:
-    """The photographs that a record names, for pictures only: a record stands on its own, so what can't be had of
-    them is only told."""
-    from salvage.photo.read import read_photo
-    from salvage.report.keys import picture_key
-
-    for file in dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo is not None):
-        try:
-            photos[picture_key(index, file)] = read_photo(inside(path.parent, file, photos_in))
-        except SalvageError as error:
-            missing.append(str(error))
-
-
-def _plane_of(piece: Piece) -> Plane:
-    """The plane as the record has it. Raises SalvageError where it leads nowhere."""
-    import numpy as np
-
-    from salvage.scale.plane import Plane
-
-    assert piece.photo is not None
-    try:
-        with np.errstate(all="ignore"):
-            plane = Plane.from_record(dict(piece.photo.camera), dict(piece.photo.mm_to_pixel))
-            places = plane.to_px(np.asarray(piece.outline.exterior.coords, dtype=float))
-        if np.isfinite(places).all() and float(np.abs(places).max()) < _FARTHEST_PX:
-            return plane
-    except (ArithmeticError, AttributeError, IndexError, KeyError, TypeError, ValueError):
-        pass
-    raise SalvageError('"camera" or "mm_to_pixel" of its photo is damaged. Measure again, or take both out.')
 
 
 def _measure(

@@ -68,9 +68,9 @@ def run(
     --floor) are pixels of the picture and go with a single photograph. A photograph that can't be measured from
     is named, the others are measured, and the command ends with 4.
     """
-    from salvage.cloth.doubts import answered, asked, carried
-    from salvage.cloth.record.file import garment_to_json, read_garment, update_garment, with_contents
-    from salvage.cloth.record.merge import Merged, merge_all
+    from salvage.cloth.doubts import answered, asked
+    from salvage.cloth.record.again import measured_again, with_photo_paths
+    from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
     from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours, write_ours
     from salvage.report.say.summary import measure_summary
@@ -126,12 +126,7 @@ def run(
     def put_in(old: Garment | None) -> Garment:
         # The record is read again here: somebody may have edited it while the photographs were measured.
         nonlocal left_out
-        if old is None:
-            merged, garment = Merged(found), found
-        else:
-            old = with_contents(old, out.parent)
-            merged = merge_all(old, found, told=told_now)
-            garment = carried(old, merged.garment)
+        garment, merged = measured_again(old, found, out.parent, told_now)
         left_out = merged.left_out
         for number, said in replies:
             garment = answered(garment, number, said)
@@ -218,21 +213,6 @@ def say_kept(garment: Garment, new: Garment, out: Path) -> None:
             f"{out} held '{garment.name}' already: kept of it {', '.join(kept)}. For another garment give another --out.",
             aside=True,
         )
-
-
-def with_photo_paths(garment, photos: list[Path], folder: Path):  # type: ignore[no-untyped-def]
-    """Pieces that name their photograph relative to the record's folder, as the record wants it."""
-    import os
-
-    by_name = {
-        path.name: os.path.relpath(path.resolve(), folder.resolve()).replace(os.sep, "/") for path in photos
-    }
-    pieces = tuple(
-        replace(piece, photo=replace(piece.photo, file=by_name[piece.photo.file])) if piece.photo else piece
-        for piece in garment.pieces
-    )
-    questions = tuple(replace(each, photo=by_name.get(each.photo, each.photo)) for each in garment.questions)
-    return replace(garment, pieces=pieces, questions=questions)
 
 
 def garment_in(garment, photo: Path, folder: Path):  # type: ignore[no-untyped-def]

@@ -1,0 +1,358 @@
+"""What the page can ask for, as plain data in and out: the folder, photographs, records, projects, answers, files.
+
+This is the page's memory while it is open: worker processes, pictures made, which tab works on what. All that counts
+lies in the folder's files and is written there at once, so that a server that is killed has lost nothing.
+"""
+
+from __future__ import annotations
+
+import io
+import threading
+import warnings
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+
+from salvage.cloth.garment import Garment, Reply
+from salvage.cloth.record.file import read_garment
+from salvage.desk import journal
+from salvage.desk.frames import frame_named
+from salvage.desk.pictures import Pictures
+from salvage.desk.project_view import project_data
+from salvage.desk.projects import project_text, table_of
+from salvage.desk.samples import PHOTO, SIDE, data_folder, sample_projects
+from salvage.desk.shelf import PHOTOS, Shelf
+from salvage.desk.tabs import Tabs
+from salvage.desk.view import garment_view
+from salvage.desk.work import MOST_PIXELS
+from salvage.desk.worker import Job, Worker
+from salvage.errors import SalvageError, UsageError
+from salvage.files import update
+from salvage.ours import copy_as_it_is
+from salvage.photo.read import FORMATS
+from salvage.project.read import read_project
+from salvage.units import Unit, format_length, parse_length
+
+Data = dict[str, Any]
+_FIRST, _BEHIND = 1.0, 20.0  # s: an answer's first word, and the search that goes on behind it
+
+
+class Desk:
+    """One folder's desk. Its methods may be called by several threads."""
+
+    def __init__(self, shelf: Shelf) -> None:
+        self.shelf = shelf
+        self.eye, self.hand = Worker(), Worker()
+        self.pictures = Pictures()
+        self.tabs = Tabs()
+        self._asking = threading.Lock()
+
+    def start(self) -> None:
+        """Let the workers load what the first photograph and the first answer would wait for."""
+        self.eye.submit("ready", what="eye")
+        self.hand.submit("ready", what="hand")
+
+    def close(self) -> None:
+        self.eye.close()
+        self.hand.close()
+
+    def job(self, number: int) -> Job | None:
+        return self.eye.job(number) or self.hand.job(number)
+
+    def worker_of(self, job: Job) -> Worker:
+        return self.eye if self.eye.job(job.number) is job else self.hand
+
+    # --- the folder --------------------------------------------------------------------------------
+
+    def folder(self) -> Data:
+        """What lies in the folder, and what was remembered."""
+        photos = self.shelf.names(PHOTOS)
+        return {
+            "folder": self.shelf.folder.resolve().name,
+            "garments": [self._garment_line(name) for name in self.shelf.names((".json",))],
+            "photos": photos,
+            "projects": [self._project_line(name, self.shelf.project(name)) for name in self.shelf.names((".toml",))],
+            "samples": [
+                {**self._project_line(name, path), "sample": True}
+                for name, path in sample_projects().items()
+                if not (self.shelf.folder / name).exists()
+            ],
+            "settings": {"units": "mm", "side": "", **self.shelf.settings()},
+        }
+
+    def _garment_line(self, name: str) -> Data:
+        try:
+            garment = read_garment(self.shelf.record(name))
+        except SalvageError as error:
+            return {"file": name, "name": name, "error": str(error)}
+        photos = list(dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo is not None))
+        return {
+            "file": name,
+            "name": garment.name,
+            "pieces": len(garment.pieces),
+            "asked": sum(each.answer is Reply.OPEN for each in garment.questions),
+            "photos": photos,
+        }
+
+    def _project_line(self, name: str, path: Path) -> Data:
+        try:
+            project = read_project(path)
+        except SalvageError as error:
+            return {"file": name, "name": name, "error": str(error)}
+        return {"file": name, "name": project.name, "parts": len(project.panels) + len(project.strips)}
+
+    def remember(self, told: Data) -> Data:
+        """Remember the square's side, as it was written, and the units."""
+        kept: Data = {}
+        if "units" in told:
+            kept["units"] = str(Unit(told["units"]))
+        if "side" in told:
+            side = str(told["side"]).strip()
+            if side:
+                parse_length(side)
+            kept["side"] = side
+        return self.shelf.remember(**kept)
+
+    def take_sample(self, told: Data) -> Data:
+        """Lay a sample into the folder: the demonstration photograph, or a project with its drawing."""
+        if told.get("photo"):
+            copy_as_it_is(data_folder("demo_images") / PHOTO, self.shelf.folder / PHOTO)
+            return {"photo": PHOTO, "side": SIDE}
+        name = str(told["project"])
+        path = sample_projects().get(name)
+        if path is None:
+            raise UsageError(f"{name}: is no sample.")
+        text = path.read_text(encoding="utf-8")
+        for beside in path.parent.iterdir():
+            if beside.suffix in (".svg", ".dxf") and f'"{beside.name}' in text:
+                copy_as_it_is(beside, self.shelf.folder / beside.name)
+        copy_as_it_is(path, self.shelf.folder / name)
+        return {"project": name}
+
+    def _unit(self) -> Unit:
+        try:
+            return Unit(self.shelf.settings().get("units", "mm"))
+        except ValueError:
+            return Unit.MM
+
+    # --- photographs -------------------------------------------------------------------------------
+
+    def take_photo(self, name: str, data: bytes) -> Data:
+        """Put a photograph into the folder, under a free name. Raises SalvageError for what is none."""
+        _require_picture(name or "photo", data)
+        wanted = name if name.lower().endswith(PHOTOS) else f"{name or 'photo'}.jpg"
+        same = next((each for each in self.shelf.names(PHOTOS) if _holds(self.shelf.photo(each), data)), None)
+        if same is not None:
+            return {"photo": same, "known": True}
+        path = self.shelf.free(wanted)
+        update(path, lambda before: data if before is None else before)
+        return {"photo": path.name, "known": False}
+
+    def picture(self, photo: str, most_px: int, box: tuple[int, ...] | None) -> bytes:
+        """A photograph of the folder, reduced, or a part of it."""
+        path = self.shelf.photo(photo)
+        if box is None:
+            return self.pictures.reduced(path, most_px)
+        if len(box) != 4:
+            raise UsageError("a part of a picture is left, top, right, bottom.")
+        return self.pictures.part(path, (box[0], box[1], box[2], box[3]), min(most_px, 1600))
+
+    def check(self, told: Data) -> Data:
+        """Begin to look whether a photograph is good enough."""
+        path = self.shelf.photo(str(told["photo"]))
+        return {"job": self.eye.submit("check", photo=str(path), side=str(told.get("side", "")), **_hints(told)).number}
+
+    def measure(self, told: Data) -> Data:
+        """Begin to measure a photograph, into its record or into a new one."""
+        path = self.shelf.photo(str(told["photo"]))
+        record = told.get("record") or self._record_of(path.name) or self.shelf.free(f"{path.stem}.json").name
+        job = self.eye.submit(
+            "measure", photo=str(path), record=str(self.shelf.record(str(record))), side=str(told.get("side", "")),
+            name=str(told.get("name", "")), **_hints(told),
+        )  # fmt: skip
+        return {"job": job.number, "record": record}
+
+    def _record_of(self, photo: str) -> str | None:
+        """The record that a photograph was measured into before."""
+        lines = (self._garment_line(name) for name in self.shelf.names((".json",)))
+        return next((each["file"] for each in lines if photo in each.get("photos", ())), None)
+
+    # --- records -----------------------------------------------------------------------------------
+
+    def garment(self, told: Data) -> Data:
+        """A garment as the page draws it."""
+        path = self.shelf.record(str(told["record"]))
+        return self._view(path, read_garment(path), str(told.get("tab", "")))
+
+    def state(self, told: Data) -> Data:
+        """Whether the record is still the one that the page shows, and whether this tab may change it."""
+        path = self.shelf.record(str(told["record"]))
+        if told.get("leave"):
+            self.tabs.leave(path.name, str(told["tab"]))
+            return {}
+        return {"revision": journal.revision(path), "held": not self.tabs.holds(path.name, str(told["tab"]))}
+
+    def take_over(self, told: Data) -> Data:
+        """Give this tab the place of the one that changes the record."""
+        path = self.shelf.record(str(told["record"]))
+        self.tabs.holds(path.name, str(told["tab"]), take=True)
+        return self.garment(told)
+
+    def edit(self, told: Data) -> Data:
+        """Do one action and save it; where it needs the finder again, that is begun."""
+        path = self.shelf.record(str(told["record"]))
+        self.tabs.require(path.name, str(told["tab"]))
+        action = dict(told["action"])
+        garment = journal.edit(path, action, expects=told.get("expects"))
+        view = self._view(path, garment, str(told["tab"]))
+        if journal.needs_finding(action):
+            view["job"] = self.eye.submit("refind", record=str(path), photo=str(action.get("photo", ""))).number
+        return view
+
+    def undo(self, told: Data) -> Data:
+        return self._step(told, journal.undo)
+
+    def redo(self, told: Data) -> Data:
+        return self._step(told, journal.redo)
+
+    def _step(self, told: Data, step: Any) -> Data:
+        path = self.shelf.record(str(told["record"]))
+        self.tabs.require(path.name, str(told["tab"]))
+        return self._view(path, step(path, expects=told.get("expects")), str(told["tab"]))
+
+    def _view(self, path: Path, garment: Garment, tab: str) -> Data:
+        there = set(self.shelf.names(PHOTOS))
+        view = garment_view(garment, self._unit())
+        for photo in view["photos"]:
+            photo["there"] = photo["file"] in there
+        return view | {
+            "record": path.name,
+            "revision": journal.revision(path),
+            "held": not self.tabs.holds(path.name, tab),
+            "undo": journal.can_undo(path),
+            "redo": journal.can_redo(path),
+        }
+
+    def tape(self, told: Data) -> Data:
+        """The distance between two places on a photograph, with its plus-minus."""
+        from salvage.report.say.summary import tape_line
+
+        garment = read_garment(self.shelf.record(str(told["record"])))
+        frame = frame_named(garment, told.get("photo"))
+        (ax, ay), (bx, by) = told["px"]
+        length, plus_minus = frame.plane.length([float(ax), float(ay)], [float(bx), float(by)])
+        line = tape_line((ax, ay), (bx, by), length, plus_minus, self._unit())
+        return {"length": round(length, 2), "plus_minus": round(plus_minus, 2), "said": line.partition(": ")[2]}
+
+    # --- projects ----------------------------------------------------------------------------------
+
+    def project(self, told: Data) -> Data:
+        """A project as the table shows it, with its panels drawn."""
+        path = self._project_path(str(told["project"]))
+        project = replace(read_project(path), unit=self._unit())
+        return project_data(project) | {"file": path.name, "table": table_of(path)}
+
+    def _project_path(self, name: str) -> Path:
+        path = self.shelf.project(name)
+        if not path.exists() and name in sample_projects():
+            self.take_sample({"project": name})
+        return path
+
+    def draw(self, told: Data) -> Data:
+        """What the panels of a table look like, while it is being typed."""
+        from salvage.desk.projects import project_of
+
+        return project_data(project_of(told["table"], self.shelf.folder))
+
+    def save_project(self, told: Data) -> Data:
+        """Write a table as a project file: its own, or a new one called like the project."""
+        text = project_text(told["table"])
+        name = str(told.get("file") or "")
+        wanted = str(told["table"].get("name") or "project")
+        path = self.shelf.project(name) if name else self.shelf.free(f"{wanted}.toml")
+        update(path, lambda _: text.encode())
+        return self.project({"project": path.name})
+
+    # --- the answer --------------------------------------------------------------------------------
+
+    def answer(self, told: Data) -> Data:
+        """Ask for the answer: a first word at once, and then, with improve, what a longer search finds."""
+        records = [str(self.shelf.record(str(each))) for each in told["records"]]
+        project = str(self._project_path(str(told["project"])))
+        longer = bool(told.get("improve"))
+        with self._asking:
+            self.hand.stop_all("answer")
+            job = self.hand.submit(
+                "answer", records=records, project=project, unit=str(self._unit()), pins=list(told.get("pins", ())),
+                seconds=_BEHIND if longer else _FIRST, improve=longer,
+            )  # fmt: skip
+        if not longer:
+            self.hand.wait(job, _FIRST)
+        return job.told()
+
+    def stop(self, told: Data) -> Data:
+        """Stop a job; what it has so far comes."""
+        job = self.job(int(told["job"]))
+        if job is not None:
+            self.worker_of(job).stop(job)
+        return {}
+
+    def drag(self, told: Data) -> Data:
+        """A panel dragged on the photograph: where it lies then, and why it may not."""
+        job = self.hand.submit("drag", placement=told["placement"], by_px=told["by_px"], turn=float(told.get("turn", 0)))
+        self.hand.wait(job, 5.0)
+        if job.state == "failed":
+            raise SalvageError(job.error)
+        return {"placement": job.result}
+
+    # --- files -------------------------------------------------------------------------------------
+
+    def report(self, told: Data) -> Data:
+        """Begin to write the report and the marked picture."""
+        records = [str(self.shelf.record(str(each))) for each in told["records"]]
+        project = self._project_path(str(told["project"]))
+        out = self.shelf.folder / f"{Path(records[0]).stem}-{project.stem}.html"
+        job = self.hand.submit("report", records=records, project=str(project), out=str(out), unit=str(self._unit()))
+        return {"job": job.number}
+
+    def files(self, told: Data) -> Data:
+        """Those of the named files that are there, for fetching."""
+        names = [str(each) for each in told["names"]]
+        return {"files": [{"name": name} for name in names if self.result(name).is_file()]}
+
+    def result(self, name: str) -> Path:
+        return self.shelf.file(name, (".html", ".pdf", ".json", ".toml", *PHOTOS))
+
+
+def _hints(told: Data) -> Data:
+    names = ("square_at", "cloth_at", "floor_at", "kind", "layers")
+    return {name: told[name] for name in names if told.get(name)}
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    try:
+        return path.stat().st_size == len(data) and path.read_bytes() == data
+    except OSError:
+        return False
+
+
+def _require_picture(name: str, data: bytes) -> None:
+    """Raise SalvageError for what is no picture of a kind that is read, or has too many pixels; nothing is unpacked."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data), formats=FORMATS) as image:
+                width, height = image.size
+    except Exception as error:  # Pillow raises all sorts for what it can't read
+        raise SalvageError(
+            f"{name}: not a picture that can be read. Give a photograph as JPEG, PNG, HEIC, WebP or TIFF."
+        ) from error
+    if width * height > MOST_PIXELS:
+        raise SalvageError(f"{name}: has {width} x {height} pixels. Save it smaller.")
+
+
+def said(length: float, unit: Unit) -> str:
+    """A length as the page says it."""
+    return format_length(length, unit)

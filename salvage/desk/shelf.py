@@ -1,0 +1,116 @@
+"""The folder that the page works in: what lies in it, and where a name leads.
+
+A name that comes from a browser is the bare name of a file in the folder itself: no path, nothing hidden, never
+through a link that leads out. What the page alone needs to remember lies in the folder's `.salvage`.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from salvage.errors import SalvageError, UsageError, shown
+from salvage.files import inside, update
+
+PHOTOS = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif", ".tiff", ".bmp", ".avif")
+OURS = ".salvage"
+_MOST_FILES = 500
+_LONGEST = 100  # letters of a file's name
+_RESULT = re.compile(r"-marked\.jpe?g$", re.IGNORECASE)
+# What no file may be called on one of the systems that a folder may be carried to.
+_FORBIDDEN = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*]')
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """A folder of garments and projects."""
+
+    folder: Path
+
+    def file(self, name: str, endings: tuple[str, ...]) -> Path:
+        """The file of that name. Raises UsageError for what is no bare name with one of these endings."""
+        if not name or name != bare_name(name) or not name.lower().endswith(endings):
+            raise UsageError(f"{shown(name)}: is not the name of a file in this folder.")
+        return inside(self.folder, name)
+
+    def record(self, name: str) -> Path:
+        return self.file(name, (".json",))
+
+    def photo(self, name: str) -> Path:
+        return self.file(name, PHOTOS)
+
+    def project(self, name: str) -> Path:
+        return self.file(name, (".toml",))
+
+    def names(self, endings: tuple[str, ...]) -> list[str]:
+        """Names of the files with these endings, sorted; what is hidden, and marked pictures, left out."""
+        found = (
+            each.name
+            for each in self.folder.iterdir()
+            if each.suffix.lower() in endings
+            and not each.name.startswith(".")
+            and not _RESULT.search(each.name)
+        )
+        return sorted(found, key=str.casefold)[:_MOST_FILES]
+
+    def free(self, name: str) -> Path:
+        """A file of that name, or of one like it, where nothing is yet."""
+        path = self.folder / bare_name(name)
+        number = 2
+        while path.exists():
+            path = self.folder / f"{Path(bare_name(name)).stem}-{number}{Path(name).suffix}"
+            number += 1
+        return path
+
+    # --- what the page remembers ------------------------------------------------------------------
+
+    def settings(self) -> dict[str, Any]:
+        """What was remembered: the square's side as written, the units. Nothing where it can't be read."""
+        try:
+            data = json.loads((self.folder / OURS / "page.json").read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return {}
+        return data if isinstance(data, dict) else {}
+
+    def remember(self, **settings: Any) -> dict[str, Any]:
+        """Remember these too."""
+        place = self.folder / OURS
+        try:
+            place.mkdir(exist_ok=True)
+        except OSError as error:
+            raise SalvageError(
+                f"{place}: can't be made ({error.strerror}). Free or open the folder."
+            ) from error
+        after = self.settings() | settings
+        update(place / "page.json", lambda _: (json.dumps(after, indent=1) + "\n").encode())
+        return after
+
+
+def bare_name(name: str) -> str:
+    """A file's name that is safe on every system: no path, nothing hidden, not too long; `file` where nothing is left."""
+    last = re.split(r"[/\\]", unicodedata.normalize("NFC", name))[-1]
+    plain = "".join(c for c in _FORBIDDEN.sub("", last) if unicodedata.category(c)[0] != "C")
+    plain = plain.strip(" .") or "file"
+    if len(plain) > _LONGEST:
+        ending = Path(plain).suffix[:10]
+        plain = plain[: _LONGEST - len(ending)] + ending
+    return plain
+
+
+def open_folder(folder: Path) -> Shelf:
+    """The folder, made if it isn't there. Raises SalvageError where it can't be, or can't be written to."""
+    import os
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise UsageError(f"{folder}: is a file. Give a folder for garments and projects.") from None
+    except OSError as error:
+        raise SalvageError(f"{folder}: can't be made ({error.strerror}). Choose another folder.") from error
+    if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
+        raise SalvageError(f"{folder}: can't be written to. Open it for writing, or choose another folder.")
+    return Shelf(folder)

@@ -1,0 +1,200 @@
+"""A garment's record as the page draws it: everything in the pixels of its photographs, and in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from pathlib import PurePath
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from salvage.cloth.doubts import mark_of
+from salvage.cloth.garment import Garment, Piece, Question
+from salvage.cloth.usable import usable
+from salvage.errors import SalvageError
+from salvage.report.records import plane_of
+from salvage.report.say.words import BLOCKED_WORDS, size_text
+from salvage.scale.plane import Plane
+from salvage.shapes import lines_of, polygons_of
+from salvage.units import Unit, format_area
+
+ToPx = Callable[[NDArray[np.float64]], NDArray[np.float64]]
+Ring = list[list[float]]
+
+_ARROW_SHARE = 0.55  # of the circle that fits into a piece: half the length of its grain arrow
+_STEP = 25.0  # mm; lines are broken into runs this long so that they bend with the lens
+_AROUND = 40.0  # mm of plain ground round pieces that have no photograph
+FINEST = 0.4  # mm; usable cloth is drawn, not reckoned with, no finer than this
+
+
+def garment_view(garment: Garment, unit: Unit) -> dict[str, Any]:
+    """Pieces, marks and questions of a garment, by photograph. Coordinates: pixels (column, row) of the upright one.
+
+    Pieces without a photograph lie on a plain ground of their own, a pixel a millimetre, under the name "".
+    """
+    grounds = _Grounds(garment)
+    return {
+        "name": garment.name,
+        "kind": garment.kind,
+        "photos": grounds.told(),
+        "pieces": [_piece(number, piece, grounds.to_px(piece), unit) for number, piece in enumerate(garment.pieces)],
+        "marks": _marks(garment, grounds),
+        "questions": [
+            told for each in garment.questions if (told := _question(each, grounds)) is not None
+        ],
+        "removed": [
+            {"number": number, "name": piece.name, **_where(piece), "rings": _rings(piece.outline, grounds.to_px(piece))}
+            for number, piece in enumerate(garment.removed)
+        ],
+        "cautions": list(garment.cautions),
+        "warnings": list(garment.warnings),
+        "usable": format_area(sum(usable(each).area * each.layers for each in garment.pieces), unit),
+    }
+
+
+class _Grounds:
+    """How the mm of each piece become pixels of its photograph."""
+
+    def __init__(self, garment: Garment) -> None:
+        self.planes: dict[str, Plane] = {}
+        self.damaged: dict[str, str] = {}
+        for piece in garment.pieces:
+            if piece.photo is not None and piece.photo.file not in self.planes:
+                try:
+                    self.planes[piece.photo.file] = plane_of(piece)
+                except SalvageError as error:
+                    self.damaged[piece.photo.file] = str(error)
+        bare = [piece.outline for piece in garment.pieces if not self._file(piece)]
+        self.bounds = shapely.union_all(bare).bounds if bare else None
+
+    def _file(self, piece: Piece) -> str:
+        file = piece.photo.file if piece.photo is not None else ""
+        return file if file in self.planes else ""
+
+    def to_px(self, piece: Piece) -> ToPx:
+        return self.of(self._file(piece))
+
+    def of(self, file: str) -> ToPx:
+        plane = self.planes.get(file)
+        if plane is not None:
+            return plane.to_px
+        low_x, _, _, high_y = self.bounds or (0.0, 0.0, 0.0, 0.0)
+        return lambda points: np.column_stack([points[:, 0] - low_x + _AROUND, high_y - points[:, 1] + _AROUND])
+
+    def told(self) -> list[dict[str, Any]]:
+        photos: list[dict[str, Any]] = [
+            {"file": file, "size_px": list(plane.size_px), "mm_per_px": round(plane.mm_per_px, 4)}
+            for file, plane in self.planes.items()
+        ]
+        if self.bounds is not None:
+            low_x, low_y, high_x, high_y = self.bounds
+            size = [math.ceil(high_x - low_x + 2 * _AROUND), math.ceil(high_y - low_y + 2 * _AROUND)]
+            photos.append({"file": "", "size_px": size, "mm_per_px": 1.0, "why": list(self.damaged.values())})
+        return photos
+
+
+def _piece(number: int, piece: Piece, to_px: ToPx, unit: Unit) -> dict[str, Any]:
+    sound = usable(piece)
+    circle = shapely.maximum_inscribed_circle(polygons_of(sound)[0] if polygons_of(sound) else piece.outline, tolerance=2.0)
+    x, y = circle.coords[0]
+    reach = max(10.0, circle.length * _ARROW_SHARE)
+    dx, dy = reach * math.cos(math.radians(piece.grain)), reach * math.sin(math.radians(piece.grain))
+    ends = to_px(np.array([[x, y], [x - dx, y - dy], [x + dx, y + dy]]))
+    low_x, low_y, high_x, high_y = piece.outline.bounds
+    return {
+        "number": number,
+        "name": piece.name,
+        "fabric": piece.fabric,
+        "layers": piece.layers,
+        "one_way": piece.one_way,
+        "grain": round(piece.grain, 1),
+        **_where(piece),
+        "rings": _rings(piece.outline, to_px),
+        "usable": [ring for each in polygons_of(sound.simplify(FINEST)) for ring in _rings(each, to_px)],
+        "label_px": _pair(ends[0]),
+        "grain_px": [_pair(ends[1]), _pair(ends[2])],
+        "room_px": round(float(np.hypot(*(ends[2] - ends[1]))), 1),
+        "size": size_text((high_x - low_x, high_y - low_y), unit),
+        "usable_said": format_area(sound.area * piece.layers, unit),
+        "by_person": list(piece.by_person),
+    }
+
+
+def _where(piece: Piece) -> dict[str, Any]:
+    return {"photo": piece.photo.file if piece.photo is not None else ""}
+
+
+def _marks(garment: Garment, grounds: _Grounds) -> list[dict[str, Any]]:
+    found = []
+    number = 0
+    seen: dict[str, int] = {}
+    for index, piece in enumerate(garment.pieces):
+        for which, blocked in enumerate(piece.blocked):
+            key = blocked.id or f"{index}.{which}"
+            if key not in seen:
+                number += 1
+                seen[key] = number
+            to_px = grounds.to_px(piece)
+            found.append(
+                {
+                    "number": seen[key], "piece": index, "blocked": which, "kind": str(blocked.kind),
+                    "what": blocked.what or BLOCKED_WORDS[blocked.kind], "found_by": str(blocked.found_by),
+                    "confidence": round(blocked.confidence, 2), **_where(piece), **shape_px(blocked.shape, to_px),
+                }
+            )  # fmt: skip
+    return found
+
+
+def _question(question: Question, grounds: _Grounds) -> dict[str, Any] | None:
+    if question.photo and question.photo not in grounds.planes:
+        return None
+    to_px = grounds.of(question.photo)
+    return {
+        "number": question.number,
+        "text": question.text,
+        "answer": str(question.answer),
+        "confidence": round(question.confidence, 2),
+        "photo": question.photo,
+        "at_px": _pair(to_px(np.array([mark_of(question)]))[0]),
+        **shape_px(question.shape, to_px),
+    }
+
+
+def shape_px(shape: BaseGeometry, to_px: ToPx) -> dict[str, Any]:
+    """The areas (rings) and lines of a shape, in pixels."""
+    return {
+        "rings": [ring for each in polygons_of(shape) for ring in _rings(each, to_px)],
+        "lines": [_points(shapely.segmentize(each, _STEP).coords, to_px) for each in lines_of(shape)],
+    }
+
+
+def _rings(polygon: BaseGeometry, to_px: ToPx) -> list[Ring]:
+    """Every ring of the areas of a shape, first point not repeated, the outer one first."""
+    return [
+        _points(ring.coords, to_px)[:-1]
+        for each in polygons_of(polygon)
+        for ring in (each.exterior, *each.interiors)
+    ]
+
+
+def _points(coords: Iterable[Any], to_px: ToPx) -> Ring:
+    places = to_px(np.asarray(list(coords), dtype=float)[:, :2])
+    return [_pair(each) for each in places]
+
+
+def _pair(point: NDArray[np.float64]) -> list[float]:
+    return [round(float(point[0]), 2), round(float(point[1]), 2)]
+
+
+def photo_named(garment: Garment, file: str) -> str:
+    """The file of a photograph of the garment as its record has it. Raises SalvageError where it has none such."""
+    files = list(dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo is not None))
+    if file in files:
+        return file
+    if not file and len(files) == 1:
+        return files[0]
+    raise SalvageError(f"{PurePath(file).name or 'that'}: is no photograph of {garment.name}.")

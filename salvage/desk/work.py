@@ -1,0 +1,202 @@
+"""What the second process does: the same calls as the commands make, told step by step. Plain data in and out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from salvage.errors import SalvageError
+from salvage.units import Unit, parse_length
+
+if TYPE_CHECKING:
+    from salvage.cloth.garment import Garment
+    from salvage.job import Look
+    from salvage.telling import Telling
+
+MOST_PIXELS = 110_000_000  # of a photograph that comes from a browser; few telephones write more
+LEAST_SIDE, MOST_SIDE = 20.0, 1000.0  # mm, of a reference square
+
+
+@dataclass(frozen=True, slots=True)
+class Teller:
+    """How a task tells of its steps, and asks whether it should come to an end."""
+
+    tell: Callable[..., None]
+    stopped: Callable[[], bool]
+
+    def step(self, what: str) -> None:
+        self.tell(step=what)
+
+    def share(self, done: float) -> None:
+        self.tell(share=round(done, 3))
+
+
+def ready(teller: Teller) -> None:
+    """Load what the first photograph would wait for."""
+    from importlib import import_module
+
+    for module in ("salvage.job", "salvage.cloth.outline.find", "salvage.cloth.inside", "salvage.photo.read"):
+        import_module(module)
+
+
+def check(teller: Teller, photo: str, side: str = "", **hints: Any) -> dict[str, Any]:
+    """Is the photograph good enough, and what to change."""
+    from salvage.report.say.answers import check_data
+    from salvage.report.say.summary import check_summary
+
+    seen = _looked(teller, Path(photo), _telling(side, hints))
+    data = check_data(seen)
+    return data | {"said": check_summary(seen, Unit.MM).splitlines(), "measurable": _measurable(seen)}
+
+
+def measure(
+    teller: Teller, photo: str, record: str, side: str = "", name: str = "", **hints: Any
+) -> dict[str, Any]:
+    """Measure a photograph into a record, as `salvage measure` does. Gives the record's name."""
+    from salvage.cloth.record.again import measured_again, with_photo_paths
+    from salvage.cloth.record.file import update_garment
+    from salvage.job import measure as measured
+    from salvage.job import refuse_bad
+
+    told = _telling(side, hints)
+    path, out = Path(photo), Path(record)
+    seen = _looked(teller, path, told)
+    refuse_bad(seen)
+    garment = measured([seen], told, name=name or out.stem, step=teller.step).garment
+    found = with_photo_paths(garment, [path], out.parent)
+    told_now = {"kind"} if told.kind else set()
+    teller.step("writing the record")
+    update_garment(out, lambda old: measured_again(old, found, out.parent, told_now)[0])
+    return {"record": out.name}
+
+
+def report(
+    teller: Teller, records: list[str], project: str, answer: Mapping[str, Any], out: str, unit: str
+) -> dict[str, Any]:
+    """The report of an answer, as a page and as a PDF, beside the record."""
+    from salvage.desk.answering import answer_from, loaded
+    from salvage.ours import check_ours, write_ours
+    from salvage.project.read import read_project
+    from salvage.report.paper.sheets import fit_report_pdf
+    from salvage.report.web.page import fit_report_html
+
+    page, paper = Path(out).with_suffix(".html"), Path(out).with_suffix(".pdf")
+    for each in (page, paper):
+        check_ours(each)
+    teller.step("reading the photographs")
+    units = Unit(unit)
+    asked = replace(read_project(Path(project)), unit=units)
+    shown = loaded([Path(each) for each in records])
+    found = answer_from(answer)
+    more = {"photos": shown.photos, "planes": shown.planes, "unit": units}
+    teller.step("drawing the page")
+    write_ours(page, fit_report_html(found, shown.garments, asked, **more))
+    teller.step("drawing the sheets")
+    write_ours(paper, fit_report_pdf(found, shown.garments, asked, **more))
+    return {"files": [page.name, paper.name], "missing": list(shown.missing)}
+
+
+def marked(teller: Teller, record: str, unit: str) -> dict[str, Any]:
+    """The marked pictures of a record, one for each of its photographs that is there."""
+    from salvage.cloth.record.file import read_garment
+    from salvage.desk.answering import loaded
+    from salvage.ours import write_ours
+    from salvage.report.drawing.picture import marked_photo
+    from salvage.report.keys import picture_key
+
+    path = Path(record)
+    garment = read_garment(path)
+    shown = loaded([path])
+    files = []
+    for file in dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo):
+        photo, plane = shown.photos.get(picture_key(0, file)), shown.planes.get(picture_key(0, file))
+        if photo is None or plane is None:
+            continue
+        several = len({piece.photo.file for piece in garment.pieces if piece.photo}) > 1
+        target = path.with_name(path.stem + (f"-{Path(file).stem}" if several else "") + "-marked.jpg")
+        teller.step(f"drawing {target.name}")
+        write_ours(target, marked_photo(photo, plane, _only(garment, file), unit=Unit(unit)))
+        files.append(target.name)
+    return {"files": files, "missing": list(shown.missing)}
+
+
+TASKS: dict[str, Callable[..., Any]] = {
+    "ready": ready,
+    "check": check,
+    "measure": measure,
+    "report": report,
+    "marked": marked,
+}
+
+
+# --- small help ------------------------------------------------------------------------------------
+
+
+_last_look: dict[tuple[str, Any, Any], Look] = {}
+
+
+def _looked(teller: Teller, path: Path, told: Telling) -> Look:
+    """A photograph looked at; of the last one the outline is known and isn't sought again when only the side changed."""
+    from salvage.files import content_hash
+    from salvage.job import look
+    from salvage.photo.read import read_photo
+
+    teller.step(f"reading {path.name}")
+    key = (content_hash(path) if path.is_file() else str(path), told.cloth_at, told.floor_at)
+    before = _last_look.get(key)
+    if before is not None and before.outline is not None:
+        photo = replace(before.photo, path=path)
+        seen = look(photo, told, outline=False, step=teller.step)
+        problems = dict.fromkeys((*seen.problems, *before.outline.problems))
+        seen = replace(seen, outline=before.outline, problems=tuple(problems))
+    else:
+        photo = read_photo(path)
+        if photo.width_px * photo.height_px > MOST_PIXELS:
+            raise SalvageError(
+                f"{path.name}: has more than {MOST_PIXELS // 1_000_000} million pixels. Save it smaller."
+            )
+        seen = look(photo, told, step=teller.step)
+    _last_look.clear()
+    _last_look[key] = seen
+    return seen
+
+
+def _measurable(seen: Look) -> bool:
+    from salvage.job import refuse_bad
+
+    try:
+        refuse_bad(seen)
+    except SalvageError:
+        return False
+    return True
+
+
+def _telling(side: str, hints: Mapping[str, Any]) -> Telling:
+    """What the page's form says beside the photograph. Raises UsageError."""
+    from salvage.errors import UsageError
+    from salvage.telling import Telling
+    from salvage.trade.kinds import kind_named
+
+    known = parse_length(side) if side.strip() else None
+    if known is not None and not LEAST_SIDE <= known <= MOST_SIDE:
+        raise UsageError(
+            f"{side}: a reference square is between 20 mm and 1 m. Write its unit too, such as 6in."
+        )
+    kind_named(hints.get("kind", ""))
+
+    def points(name: str) -> tuple[tuple[float, float], ...]:
+        return tuple((float(x), float(y)) for x, y in hints.get(name, ()))
+
+    return Telling(
+        side=known, square_at=points("square_at"), cloth_at=points("cloth_at"), floor_at=points("floor_at"),
+        kind=hints.get("kind", ""), layers=int(hints.get("layers", 1)),
+    )  # fmt: skip
+
+
+def _only(garment: Garment, file: str) -> Garment:
+    """The garment with the pieces of one photograph."""
+    return replace(
+        garment, pieces=tuple(p for p in garment.pieces if p.photo is not None and p.photo.file == file)
+    )
