@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import threading
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import shapely
+from shapely.geometry import Polygon, shape
+
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.file import read_garment
-from salvage.fit.answer import Answer
+from salvage.desk.hand import Hand
+from salvage.desk.work import Teller
+from salvage.errors import UsageError
+from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.fit.say.cloth import unsuited
 from salvage.fit.write import answer_to_json
 from salvage.photo.photo import Photo
@@ -29,6 +38,9 @@ from salvage.scale.plane import Plane
 from salvage.units import Unit, format_area, format_length
 
 _MOST_RECTANGLES = 3
+_FIRST_LOOK, _NEXT_LOOK = 6.0, 8.0  # s of searching
+
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +89,114 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
         "plus_minus_said": format_length(answer.plus_minus, unit),
         "left_said": [_left(fabric, answer, unit) for fabric in answer.left_over],
     }
+
+
+# --- the answer that is being worked on, in its process ------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Now:
+    """What is asked now, and the hand that answers it."""
+
+    question: Asked | None = None
+    hand: Hand | None = None
+
+
+_now = _Now()
+
+
+def answer_now(
+    question: Asked, pins: Sequence[Mapping[str, Any]], *, seconds: float, improve: bool, teller: Teller
+) -> dict[str, Any]:
+    """The answer under the hand: a first word, or with improve what is found in so many seconds.
+
+    pins: placements that stay where they are, the rest is laid around them.
+    """
+    hand = _hand_for(question, [placement_of(each) for each in pins])
+    if not improve:
+        return answer_data(hand.answer(), question)
+    until = time.monotonic() + seconds
+    with _watched(hand, teller, seconds):
+        found = hand.improve(_FIRST_LOOK)
+        while not teller.stopped() and not _settled(found) and (left := until - time.monotonic()) > 1.0:
+            found = hand.improve(min(left, _NEXT_LOOK))
+    return answer_data(found, question)
+
+
+def last_answer(question: Asked, teller: Teller) -> Answer:
+    """The answer that the page shows, for its report; asked again where it is about something else."""
+    hand = _hand_for(question, None)
+    if hand.last is None:
+        teller.step("searching for a layout")
+        return hand.improve(_FIRST_LOOK)
+    return hand.last
+
+
+def dragged(placement: Mapping[str, Any], from_px: Point, to_px: Point, turn: float) -> dict[str, Any]:
+    """A placement of the last answer moved on its photograph; with `why_not`, empty if it may lie so."""
+    question, hand = _now.question, _now.hand
+    if question is None or hand is None or hand.last is None:
+        raise UsageError("there is no answer yet whose panels could be moved.")
+    moved = hand.moved(placement_of(placement), from_px, to_px, turn=turn)
+    shown = question.shown
+    data = answer_to_json(replace(hand.last, placements=(moved,)), shown.garments, shown.to_px)
+    return data["placements"][0] | {"why_not": list(hand.why_not(moved))}
+
+
+def _hand_for(question: Asked, pins: Sequence[Placement] | None) -> Hand:
+    """The hand, brought to what is asked now. pins: None leaves them as they are."""
+    before, hand = _now.question, _now.hand
+    garments, project = question.shown.garments, question.project
+    if hand is None or before is None or before.project.name != project.name:
+        hand = Hand(garments, project, pins or ())
+    else:
+        same = (before.shown.garments, before.project) == (garments, project)
+        if not same or (pins is not None and tuple(pins) != hand.pins):
+            hand.change(garments=garments, project=project, pins=pins)
+    _now.question, _now.hand = question, hand
+    return hand
+
+
+def _settled(answer: Answer) -> bool:
+    """Whether a longer search is worth no more waiting: there is a proof, or a layout that may be cut."""
+    return answer.verdict in (Verdict.NO, Verdict.YES, Verdict.YES_WITH_JOINS)
+
+
+@contextmanager
+def _watched(hand: Hand, teller: Teller, seconds: float) -> Iterator[None]:
+    """Stops the hand when the page asks for that, and tells how far it is."""
+    begun = time.monotonic()
+    over = threading.Event()
+
+    def watch() -> None:
+        while not over.wait(0.1):
+            if teller.stopped():
+                hand.stop()
+                return
+            teller.share(min(1.0, (time.monotonic() - begun) / seconds))
+
+    watcher = threading.Thread(target=watch, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        over.set()
+        watcher.join()
+
+
+def placement_of(data: Mapping[str, Any]) -> Placement:
+    """A placement as the page has it. Raises UsageError for what is none."""
+    try:
+        drawn = shape(data["shape"])
+        if not isinstance(drawn, Polygon):
+            raise ValueError("no area")
+        return Placement(
+            panel=str(data["panel"]), copy=int(data["copy"]), part=None if data["part"] is None else int(data["part"]),
+            garment=int(data["garment"]), piece=str(data["piece"]), layer=int(data["layer"]), angle=float(data["angle"]),
+            flipped=bool(data["flipped"]), shape=drawn,
+        )  # fmt: skip
+    except (KeyError, TypeError, ValueError, shapely.errors.ShapelyError) as error:
+        raise UsageError(f"that is no placement of a panel ({error}).") from error
 
 
 def _left(fabric: str, answer: Answer, unit: Unit) -> dict[str, Any]:

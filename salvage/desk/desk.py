@@ -73,7 +73,9 @@ class Desk:
             "folder": self.shelf.folder.resolve().name,
             "garments": [self._garment_line(name) for name in self.shelf.names((".json",))],
             "photos": photos,
-            "projects": [self._project_line(name, self.shelf.project(name)) for name in self.shelf.names((".toml",))],
+            "projects": [
+                self._project_line(name, self.shelf.project(name)) for name in self.shelf.names((".toml",))
+            ],
             "samples": [
                 {**self._project_line(name, path), "sample": True}
                 for name, path in sample_projects().items()
@@ -159,10 +161,19 @@ class Desk:
             raise UsageError("a part of a picture is left, top, right, bottom.")
         return self.pictures.part(path, (box[0], box[1], box[2], box[3]), min(most_px, 1600))
 
+    def size(self, told: Data) -> Data:
+        """Width and height of a photograph, px."""
+        width, height = self.pictures.size_px(self.shelf.photo(str(told["photo"])))
+        return {"width": width, "height": height}
+
     def check(self, told: Data) -> Data:
         """Begin to look whether a photograph is good enough."""
         path = self.shelf.photo(str(told["photo"]))
-        return {"job": self.eye.submit("check", photo=str(path), side=str(told.get("side", "")), **_hints(told)).number}
+        return {
+            "job": self.eye.submit(
+                "check", photo=str(path), side=str(told.get("side", "")), **_hints(told)
+            ).number
+        }
 
     def measure(self, told: Data) -> Data:
         """Begin to measure a photograph, into its record or into a new one."""
@@ -192,7 +203,8 @@ class Desk:
         if told.get("leave"):
             self.tabs.leave(path.name, str(told["tab"]))
             return {}
-        return {"revision": journal.revision(path), "held": not self.tabs.holds(path.name, str(told["tab"]))}
+        held = False if told.get("look") else not self.tabs.holds(path.name, str(told["tab"]))
+        return {"revision": journal.revision(path), "held": held}
 
     def take_over(self, told: Data) -> Data:
         """Give this tab the place of the one that changes the record."""
@@ -208,7 +220,9 @@ class Desk:
         garment = journal.edit(path, action, expects=told.get("expects"))
         view = self._view(path, garment, str(told["tab"]))
         if journal.needs_finding(action):
-            view["job"] = self.eye.submit("refind", record=str(path), photo=str(action.get("photo", ""))).number
+            view["job"] = self.eye.submit(
+                "refind", record=str(path), photo=str(action.get("photo", ""))
+            ).number
         return view
 
     def undo(self, told: Data) -> Data:
@@ -244,7 +258,11 @@ class Desk:
         (ax, ay), (bx, by) = told["px"]
         length, plus_minus = frame.plane.length([float(ax), float(ay)], [float(bx), float(by)])
         line = tape_line((ax, ay), (bx, by), length, plus_minus, self._unit())
-        return {"length": round(length, 2), "plus_minus": round(plus_minus, 2), "said": line.partition(": ")[2]}
+        return {
+            "length": round(length, 2),
+            "plus_minus": round(plus_minus, 2),
+            "said": line.partition(": ")[2],
+        }
 
     # --- projects ----------------------------------------------------------------------------------
 
@@ -253,6 +271,12 @@ class Desk:
         path = self._project_path(str(told["project"]))
         project = replace(read_project(path), unit=self._unit())
         return project_data(project) | {"file": path.name, "table": table_of(path)}
+
+    def project_shapes(self, told: Data) -> Data:
+        """The panels of a project of the folder or of a sample, drawn; nothing is laid into the folder."""
+        name = str(told["project"])
+        path = self.shelf.project(name)
+        return project_data(read_project(path if path.exists() else sample_projects().get(name, path)))
 
     def _project_path(self, name: str) -> Path:
         path = self.shelf.project(name)
@@ -301,7 +325,10 @@ class Desk:
 
     def drag(self, told: Data) -> Data:
         """A panel dragged on the photograph: where it lies then, and why it may not."""
-        job = self.hand.submit("drag", placement=told["placement"], by_px=told["by_px"], turn=float(told.get("turn", 0)))
+        from_px, to_px = told["from_px"], told["to_px"]
+        job = self.hand.submit(
+            "drag", placement=dict(told["placement"]), from_px=list(from_px), to_px=list(to_px), turn=float(told.get("turn", 0)),
+        )  # fmt: skip
         self.hand.wait(job, 5.0)
         if job.state == "failed":
             raise SalvageError(job.error)
@@ -314,7 +341,9 @@ class Desk:
         records = [str(self.shelf.record(str(each))) for each in told["records"]]
         project = self._project_path(str(told["project"]))
         out = self.shelf.folder / f"{Path(records[0]).stem}-{project.stem}.html"
-        job = self.hand.submit("report", records=records, project=str(project), out=str(out), unit=str(self._unit()))
+        job = self.hand.submit(
+            "report", records=records, project=str(project), out=str(out), unit=str(self._unit())
+        )
         return {"job": job.number}
 
     def files(self, told: Data) -> Data:

@@ -37,20 +37,16 @@ _TICKET_SECONDS = 900.0
 
 @dataclass
 class Keys:
-    """What opens the server: keys in the address, passes of those who came in, tickets for single files.
+    """What opens the server: keys in addresses, passes of those who came in, tickets for single files."""
 
-    one_time: a key opens once, as it must where an address is seen by others (a code on the screen, a log).
-    """
-
-    one_time: bool = False
-    _keys: list[str] = field(default_factory=list)
+    _keys: dict[str, bool] = field(default_factory=dict)  # whether each opens once only
     _passes: list[str] = field(default_factory=list)
     _tickets: dict[str, tuple[float, str]] = field(default_factory=dict)
 
-    def new_key(self) -> str:
-        """A key for an address."""
+    def new_key(self, *, once: bool = False) -> str:
+        """A key for an address. once: it opens once, as it must where others see it: a code on a screen."""
         key = secrets.token_urlsafe(18)
-        self._keys.append(key)
+        self._keys[key] = once
         return key
 
     def enter(self, key: str) -> str | None:
@@ -58,8 +54,8 @@ class Keys:
         found = next((each for each in self._keys if hmac.compare_digest(each.encode(), key.encode())), None)
         if found is None:
             return None
-        if self.one_time:
-            self._keys.remove(found)
+        if self._keys[found]:
+            del self._keys[found]
         given = secrets.token_urlsafe(24)
         self._passes = [*self._passes, given][-_MOST_PASSES:]
         return given

@@ -16,6 +16,11 @@ SIZES = (480, 1600, 4096)  # longer sides, px, that the page may ask for
 _QUALITY = 84
 _KEPT = 48  # pictures in memory
 _DRAFT_FORMATS = ("JPEG", "MPO")
+_TURNED_BY_READING = (
+    "HEIF",
+    "AVIF",
+)  # their readers turn the picture themselves, and say that it lies as it should
+_ORIENTATION = 0x0112  # Exif 2.3, table 4
 
 
 class Pictures:
@@ -29,6 +34,22 @@ class Pictures:
         """The whole picture, its longer side at most so many pixels. Raises SalvageError for what is no photograph."""
         size = min((each for each in SIZES if each >= most_px), default=SIZES[-1])
         return self._kept(path, f"{size}", lambda: _reduced(path, size))
+
+    def size_px(self, path: Path) -> tuple[int, int]:
+        """Width and height of the upright picture. Raises SalvageError for what is no photograph."""
+        try:
+            with Image.open(path, formats=FORMATS) as image:
+                width, height = image.size
+                turned = image.format not in _TURNED_BY_READING and image.getexif().get(_ORIENTATION, 1) in (
+                    5,
+                    6,
+                    7,
+                    8,
+                )
+        except (OSError, SyntaxError, ValueError, EOFError):
+            pixels = read_photo(path).pixels  # which finds the words for what is wrong
+            return int(pixels.shape[1]), int(pixels.shape[0])
+        return (height, width) if turned else (width, height)
 
     def part(self, path: Path, box_px: tuple[int, int, int, int], most_px: int) -> bytes:
         """A part of it: left, top, right, bottom in its own pixels, as far as it lies in the picture."""
@@ -56,7 +77,9 @@ def _reduced(path: Path, most_px: int) -> bytes:
     try:
         with Image.open(path, formats=FORMATS) as image:
             if image.format in _DRAFT_FORMATS and image.mode == "RGB":
-                image.draft("RGB", (most_px, most_px))  # the decoder leaves out what would be thrown away: 5 x faster
+                image.draft(
+                    "RGB", (most_px, most_px)
+                )  # the decoder leaves out what would be thrown away: 5 x faster
                 upright = ImageOps.exif_transpose(image)
                 upright.thumbnail((most_px, most_px), Image.Resampling.LANCZOS)
                 return _jpeg(upright)

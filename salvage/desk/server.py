@@ -56,7 +56,9 @@ def make_app(shelf: Shelf, keys: Keys, hosts: Iterable[str], desk: Desk | None =
         finally:
             held.close()
 
-    app = Starlette(routes=_routes(held, keys), lifespan=life, exception_handlers={HTTPException: _http_error})
+    app = Starlette(
+        routes=_routes(held, keys), lifespan=life, exception_handlers={HTTPException: _http_error}
+    )
     return Guard(app, keys, hosts)
 
 
@@ -76,6 +78,7 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("folder", lambda told: desk.folder()),
                 ("settings", desk.remember),
                 ("sample", desk.take_sample),
+                ("size", desk.size),
                 ("check", desk.check),
                 ("measure", desk.measure),
                 ("garment", desk.garment),
@@ -86,6 +89,7 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("redo", desk.redo),
                 ("tape", desk.tape),
                 ("project", desk.project),
+                ("project_shapes", desk.project_shapes),
                 ("draw", desk.draw),
                 ("save_project", desk.save_project),
                 ("answer", desk.answer),
@@ -117,7 +121,10 @@ async def _words(request: Request) -> Response:
 
 def _language(request: Request) -> str:
     """The first of the browser's languages that there is a catalogue of."""
-    asked = (part.split(";")[0].strip()[:2].lower() for part in request.headers.get("accept-language", "").split(","))
+    asked = (
+        part.split(";")[0].strip()[:2].lower()
+        for part in request.headers.get("accept-language", "").split(",")
+    )
     return next((each for each in asked if each in languages()), "en")
 
 
@@ -163,9 +170,13 @@ def _plain(work: Callable[[Data], Data]) -> Endpoint:
         except Elsewhere as error:
             return JSONResponse({"error": str(error), "elsewhere": True}, 423)
         except SalvageError as error:
-            return JSONResponse({"error": str(error), "stale": bool(getattr(error, "stale", False))}, _status(error))
+            return JSONResponse(
+                {"error": str(error), "stale": bool(getattr(error, "stale", False))}, _status(error)
+            )
         except (KeyError, TypeError, ValueError) as error:
-            return JSONResponse({"error": f"that could not be understood ({type(error).__name__}: {error})."}, 400)
+            return JSONResponse(
+                {"error": f"that could not be understood ({type(error).__name__}: {error})."}, 400
+            )
 
     return answer
 
@@ -213,7 +224,9 @@ def _upload(desk: Desk) -> Endpoint:
     async def upload(request: Request) -> Response:
         data = await _body(request, MOST_BYTES)
         try:
-            return JSONResponse(await run_in_threadpool(desk.take_photo, request.query_params.get("name", ""), data))
+            return JSONResponse(
+                await run_in_threadpool(desk.take_photo, request.query_params.get("name", ""), data)
+            )
         except SalvageError as error:
             return JSONResponse({"error": str(error)}, _status(error))
 

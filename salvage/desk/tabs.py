@@ -34,7 +34,9 @@ class Tabs:
     def require(self, record: str, tab: str) -> None:
         """Raise Elsewhere where another tab has the place."""
         if not self.holds(record, tab):
-            raise Elsewhere("this garment is open in another tab or on another device. Take over to change it here.")
+            raise Elsewhere(
+                "this garment is open in another tab or on another device. Take over to change it here."
+            )
 
     def leave(self, record: str, tab: str) -> None:
         """The tab is closed, or shows another record."""

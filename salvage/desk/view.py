@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from pathlib import PurePath
 from typing import Any
 
 import numpy as np
@@ -13,8 +12,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.doubts import mark_of
-from salvage.cloth.garment import Garment, Piece, Question
+from salvage.cloth.garment import BlockedKind, Garment, Piece, Question
 from salvage.cloth.usable import usable
+from salvage.desk.marks import PIECE, marks
 from salvage.errors import SalvageError
 from salvage.report.records import plane_of
 from salvage.report.say.words import BLOCKED_WORDS, size_text
@@ -41,13 +41,18 @@ def garment_view(garment: Garment, unit: Unit) -> dict[str, Any]:
         "name": garment.name,
         "kind": garment.kind,
         "photos": grounds.told(),
-        "pieces": [_piece(number, piece, grounds.to_px(piece), unit) for number, piece in enumerate(garment.pieces)],
-        "marks": _marks(garment, grounds),
-        "questions": [
-            told for each in garment.questions if (told := _question(each, grounds)) is not None
+        "pieces": [
+            _piece(number, piece, grounds.to_px(piece), unit) for number, piece in enumerate(garment.pieces)
         ],
+        "marks": _marks(garment, grounds),
+        "questions": [told for each in garment.questions if (told := _question(each, grounds)) is not None],
         "removed": [
-            {"number": number, "name": piece.name, **_where(piece), "rings": _rings(piece.outline, grounds.to_px(piece))}
+            {
+                "number": number,
+                "name": piece.name,
+                **_where(piece),
+                "rings": _rings(piece.outline, grounds.to_px(piece)),
+            }
             for number, piece in enumerate(garment.removed)
         ],
         "cautions": list(garment.cautions),
@@ -83,7 +88,9 @@ class _Grounds:
         if plane is not None:
             return plane.to_px
         low_x, _, _, high_y = self.bounds or (0.0, 0.0, 0.0, 0.0)
-        return lambda points: np.column_stack([points[:, 0] - low_x + _AROUND, high_y - points[:, 1] + _AROUND])
+        return lambda points: np.column_stack(
+            [points[:, 0] - low_x + _AROUND, high_y - points[:, 1] + _AROUND]
+        )
 
     def told(self) -> list[dict[str, Any]]:
         photos: list[dict[str, Any]] = [
@@ -99,14 +106,17 @@ class _Grounds:
 
 def _piece(number: int, piece: Piece, to_px: ToPx, unit: Unit) -> dict[str, Any]:
     sound = usable(piece)
-    circle = shapely.maximum_inscribed_circle(polygons_of(sound)[0] if polygons_of(sound) else piece.outline, tolerance=2.0)
+    circle = shapely.maximum_inscribed_circle(
+        polygons_of(sound)[0] if polygons_of(sound) else piece.outline, tolerance=2.0
+    )
     x, y = circle.coords[0]
     reach = max(10.0, circle.length * _ARROW_SHARE)
     dx, dy = reach * math.cos(math.radians(piece.grain)), reach * math.sin(math.radians(piece.grain))
     ends = to_px(np.array([[x, y], [x - dx, y - dy], [x + dx, y + dy]]))
     low_x, low_y, high_x, high_y = piece.outline.bounds
     return {
-        "number": number,
+        "index": number,
+        "number": piece.number,
         "name": piece.name,
         "fabric": piece.fabric,
         "layers": piece.layers,
@@ -129,24 +139,23 @@ def _where(piece: Piece) -> dict[str, Any]:
 
 
 def _marks(garment: Garment, grounds: _Grounds) -> list[dict[str, Any]]:
-    found = []
-    number = 0
-    seen: dict[str, int] = {}
-    for index, piece in enumerate(garment.pieces):
-        for which, blocked in enumerate(piece.blocked):
-            key = blocked.id or f"{index}.{which}"
-            if key not in seen:
-                number += 1
-                seen[key] = number
-            to_px = grounds.to_px(piece)
-            found.append(
-                {
-                    "number": seen[key], "piece": index, "blocked": which, "kind": str(blocked.kind),
-                    "what": blocked.what or BLOCKED_WORDS[blocked.kind], "found_by": str(blocked.found_by),
-                    "confidence": round(blocked.confidence, 2), **_where(piece), **shape_px(blocked.shape, to_px),
-                }
-            )  # fmt: skip
-    return found
+    """Everything with a number but the pieces, which carry theirs themselves."""
+    return [
+        {
+            "number": mark.number,
+            "pieces": sorted({piece for piece, _ in mark.places}),
+            "kind": mark.kind,
+            "word": BLOCKED_WORDS[BlockedKind(mark.kind)],
+            "what": mark.what,
+            "found_by": mark.found_by,
+            "confidence": round(mark.confidence, 2),
+            "photo": mark.photo if mark.photo in grounds.planes else "",
+            "at_px": _pair(grounds.of(mark.photo)(np.array([mark.at]))[0]),
+            **shape_px(mark.shape, grounds.of(mark.photo)),
+        }
+        for mark in marks(garment)
+        if mark.kind != PIECE
+    ]
 
 
 def _question(question: Question, grounds: _Grounds) -> dict[str, Any] | None:
@@ -188,13 +197,3 @@ def _points(coords: Iterable[Any], to_px: ToPx) -> Ring:
 
 def _pair(point: NDArray[np.float64]) -> list[float]:
     return [round(float(point[0]), 2), round(float(point[1]), 2)]
-
-
-def photo_named(garment: Garment, file: str) -> str:
-    """The file of a photograph of the garment as its record has it. Raises SalvageError where it has none such."""
-    files = list(dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo is not None))
-    if file in files:
-        return file
-    if not file and len(files) == 1:
-        return files[0]
-    raise SalvageError(f"{PurePath(file).name or 'that'}: is no photograph of {garment.name}.")

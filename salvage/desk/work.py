@@ -33,11 +33,13 @@ class Teller:
         self.tell(share=round(done, 3))
 
 
-def ready(teller: Teller) -> None:
-    """Load what the first photograph would wait for."""
+def ready(teller: Teller, what: str) -> None:
+    """Load what the first photograph, or the first answer, would wait for."""
     from importlib import import_module
 
-    for module in ("salvage.job", "salvage.cloth.outline.find", "salvage.cloth.inside", "salvage.photo.read"):
+    looking = ("salvage.job", "salvage.cloth.outline.find", "salvage.cloth.inside", "salvage.photo.read")
+    answering = ("salvage.fit.fit", "salvage.desk.answering")
+    for module in looking if what == "eye" else answering:
         import_module(module)
 
 
@@ -72,13 +74,45 @@ def measure(
     return {"record": out.name}
 
 
-def report(
-    teller: Teller, records: list[str], project: str, answer: Mapping[str, Any], out: str, unit: str
+def answer(
+    teller: Teller,
+    records: list[str],
+    project: str,
+    unit: str,
+    pins: list[Any],
+    seconds: float,
+    improve: bool,
 ) -> dict[str, Any]:
-    """The report of an answer, as a page and as a PDF, beside the record."""
-    from salvage.desk.answering import answer_from, loaded
+    """The answer to a project with these records."""
+    from salvage.desk import answering
+
+    question = answering.asked([Path(each) for each in records], Path(project), Unit(unit))
+    return answering.answer_now(question, pins, seconds=seconds, improve=improve, teller=teller)
+
+
+def drag(
+    teller: Teller, placement: dict[str, Any], from_px: list[float], to_px: list[float], turn: float
+) -> dict[str, Any]:
+    """A panel of the last answer dragged from one pixel to another and turned: where it lies then, and why it may not."""
+    from salvage.desk import answering
+
+    (x0, y0), (x1, y1) = from_px, to_px
+    return answering.dragged(placement, (float(x0), float(y0)), (float(x1), float(y1)), turn)
+
+
+def refind(teller: Teller, record: str, photo: str) -> dict[str, Any]:
+    """Find the edge anew around what a person said is cloth or floor."""
+    from salvage.desk.refind import refind as again
+
+    teller.step("finding the outline")
+    again(Path(record), photo or None)
+    return {"record": Path(record).name}
+
+
+def report(teller: Teller, records: list[str], project: str, out: str, unit: str) -> dict[str, Any]:
+    """The report of the answer, as a page and as a PDF, beside the record; and the marked pictures."""
+    from salvage.desk import answering
     from salvage.ours import check_ours, write_ours
-    from salvage.project.read import read_project
     from salvage.report.paper.sheets import fit_report_pdf
     from salvage.report.web.page import fit_report_html
 
@@ -86,16 +120,16 @@ def report(
     for each in (page, paper):
         check_ours(each)
     teller.step("reading the photographs")
-    units = Unit(unit)
-    asked = replace(read_project(Path(project)), unit=units)
-    shown = loaded([Path(each) for each in records])
-    found = answer_from(answer)
-    more = {"photos": shown.photos, "planes": shown.planes, "unit": units}
+    question = answering.asked([Path(each) for each in records], Path(project), Unit(unit), pictures=True)
+    found = answering.last_answer(question, teller)
+    shown = question.shown
+    more = {"photos": shown.photos, "planes": shown.planes, "unit": question.unit}
     teller.step("drawing the page")
-    write_ours(page, fit_report_html(found, shown.garments, asked, **more))
+    write_ours(page, fit_report_html(found, shown.garments, question.project, **more))
     teller.step("drawing the sheets")
-    write_ours(paper, fit_report_pdf(found, shown.garments, asked, **more))
-    return {"files": [page.name, paper.name], "missing": list(shown.missing)}
+    write_ours(paper, fit_report_pdf(found, shown.garments, question.project, **more))
+    pictures = [name for each in records for name in marked(teller, each, unit)["files"]]
+    return {"files": [page.name, paper.name, *pictures], "missing": list(shown.missing)}
 
 
 def marked(teller: Teller, record: str, unit: str) -> dict[str, Any]:
@@ -126,6 +160,9 @@ TASKS: dict[str, Callable[..., Any]] = {
     "ready": ready,
     "check": check,
     "measure": measure,
+    "answer": answer,
+    "drag": drag,
+    "refind": refind,
     "report": report,
     "marked": marked,
 }

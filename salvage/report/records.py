@@ -33,6 +33,7 @@ class Loaded:
     missing: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    files: tuple[Path, ...] = ()
 
     def to_px(self, piece: Piece, points_mm: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """A piece's mm in the pixels of its photograph; None where it has none."""
