@@ -81,7 +81,7 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
         "headline": headline(answer, warned),
         "reasons": [*warned, *answer.reasons],
         "larger": scale_words(answer),
-        "next_step": next_step(answer, warned),
+        "next_step": next_step(answer, warned, longer=""),
         "cautions": list(grave_words(project, garments)),
         "allowance": allowance_words(project, unit),
         "notes": list(project.notes),

@@ -9,15 +9,17 @@ from __future__ import annotations
 import io
 import threading
 import warnings
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from PIL import Image
 
-from salvage.cloth.garment import Garment, Reply
+from salvage.cloth.garment import Reply
 from salvage.cloth.record.file import read_garment
 from salvage.desk import journal
+from salvage.desk.actions import needs_finding
 from salvage.desk.frames import frame_named
 from salvage.desk.pictures import Pictures
 from salvage.desk.project_view import project_data
@@ -29,11 +31,11 @@ from salvage.desk.view import garment_view
 from salvage.desk.work import MOST_PIXELS
 from salvage.desk.worker import Job, Worker
 from salvage.errors import SalvageError, UsageError
-from salvage.files import update
+from salvage.files import read_text, update
 from salvage.ours import copy_as_it_is
 from salvage.photo.read import FORMATS
 from salvage.project.read import read_project
-from salvage.units import Unit, format_length, parse_length
+from salvage.units import Unit, parse_length
 
 Data = dict[str, Any]
 _FIRST, _BEHIND = 1.0, 20.0  # s: an answer's first word, and the search that goes on behind it
@@ -195,7 +197,7 @@ class Desk:
     def garment(self, told: Data) -> Data:
         """A garment as the page draws it."""
         path = self.shelf.record(str(told["record"]))
-        return self._view(path, read_garment(path), str(told.get("tab", "")))
+        return self._view(path, journal.look(path), str(told.get("tab", "")))
 
     def state(self, told: Data) -> Data:
         """Whether the record is still the one that the page shows, and whether this tab may change it."""
@@ -204,7 +206,7 @@ class Desk:
             self.tabs.leave(path.name, str(told["tab"]))
             return {}
         held = False if told.get("look") else not self.tabs.holds(path.name, str(told["tab"]))
-        return {"revision": journal.revision(path), "held": held}
+        return {"revision": journal.revision_of(read_text(path, "a garment record")), "held": held}
 
     def take_over(self, told: Data) -> Data:
         """Give this tab the place of the one that changes the record."""
@@ -214,39 +216,39 @@ class Desk:
 
     def edit(self, told: Data) -> Data:
         """Do one action and save it; where it needs the finder again, that is begun."""
-        path = self.shelf.record(str(told["record"]))
-        self.tabs.require(path.name, str(told["tab"]))
         action = dict(told["action"])
-        garment = journal.edit(path, action, expects=told.get("expects"))
-        view = self._view(path, garment, str(told["tab"]))
-        if journal.needs_finding(action):
+        view = self._changed(told, lambda path, expects: journal.edit(path, action, expects=expects))
+        if needs_finding(action):
+            path = self.shelf.record(str(told["record"]))
             view["job"] = self.eye.submit(
                 "refind", record=str(path), photo=str(action.get("photo", ""))
             ).number
         return view
 
     def undo(self, told: Data) -> Data:
-        return self._step(told, journal.undo)
+        return self._changed(told, lambda path, expects: journal.undo(path, expects=expects))
 
     def redo(self, told: Data) -> Data:
-        return self._step(told, journal.redo)
+        return self._changed(told, lambda path, expects: journal.redo(path, expects=expects))
 
-    def _step(self, told: Data, step: Any) -> Data:
+    def _changed(self, told: Data, work: Callable[[Path, str | None], journal.State]) -> Data:
         path = self.shelf.record(str(told["record"]))
-        self.tabs.require(path.name, str(told["tab"]))
-        return self._view(path, step(path, expects=told.get("expects")), str(told["tab"]))
+        tab = str(told["tab"])
+        self.tabs.require(path.name, tab)
+        expects = told.get("expects")
+        return self._view(path, work(path, None if expects is None else str(expects)), tab)
 
-    def _view(self, path: Path, garment: Garment, tab: str) -> Data:
+    def _view(self, path: Path, state: journal.State, tab: str) -> Data:
         there = set(self.shelf.names(PHOTOS))
-        view = garment_view(garment, self._unit())
+        view = garment_view(state.garment, self._unit())
         for photo in view["photos"]:
             photo["there"] = photo["file"] in there
         return view | {
             "record": path.name,
-            "revision": journal.revision(path),
+            "revision": state.revision,
             "held": not self.tabs.holds(path.name, tab),
-            "undo": journal.can_undo(path),
-            "redo": journal.can_redo(path),
+            "undo": state.undo,
+            "redo": state.redo,
         }
 
     def tape(self, told: Data) -> Data:
@@ -380,8 +382,3 @@ def _require_picture(name: str, data: bytes) -> None:
         ) from error
     if width * height > MOST_PIXELS:
         raise SalvageError(f"{name}: has {width} x {height} pixels. Save it smaller.")
-
-
-def said(length: float, unit: Unit) -> str:
-    """A length as the page says it."""
-    return format_length(length, unit)

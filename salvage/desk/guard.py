@@ -90,7 +90,9 @@ class Guard:
         if scope["type"] == "lifespan":
             await self.app(scope, receive, send)
             return
-        if scope["type"] != "http":  # nothing here speaks anything else
+        if scope["type"] != "http":  # a web socket isn't bound by the rules for requests, so there is none
+            await receive()
+            await send({"type": "websocket.close", "code": 1008})
             return
         refusal = self._refusal(scope["path"], Headers(scope=scope))
         if refusal is not None:

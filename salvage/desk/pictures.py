@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
 from pathlib import Path
 
 from PIL import Image, ImageOps
@@ -28,6 +29,7 @@ class Pictures:
 
     def __init__(self) -> None:
         self._made: OrderedDict[tuple[str, int, int, str], bytes] = OrderedDict()
+        self._whole = _Whole()
         self._lock = threading.Lock()
 
     def reduced(self, path: Path, most_px: int) -> bytes:
@@ -53,9 +55,9 @@ class Pictures:
 
     def part(self, path: Path, box_px: tuple[int, int, int, int], most_px: int) -> bytes:
         """A part of it: left, top, right, bottom in its own pixels, as far as it lies in the picture."""
-        return self._kept(path, f"{box_px} {most_px}", lambda: _part(path, box_px, most_px))
+        return self._kept(path, f"{box_px} {most_px}", lambda: _part(self._whole.of(path), box_px, most_px))
 
-    def _kept(self, path: Path, what: str, make) -> bytes:  # type: ignore[no-untyped-def]
+    def _kept(self, path: Path, what: str, make: Callable[[], bytes]) -> bytes:
         try:
             status = path.stat()
         except OSError as error:
@@ -65,7 +67,7 @@ class Pictures:
             if key in self._made:
                 self._made.move_to_end(key)
                 return self._made[key]
-        made: bytes = make()
+        made = make()
         with self._lock:
             self._made[key] = made
             while len(self._made) > _KEPT:
@@ -90,17 +92,22 @@ def _reduced(path: Path, most_px: int) -> bytes:
     return _jpeg(picture)
 
 
-_last: tuple[tuple[str, int], Image.Image] | None = None
+class _Whole:
+    """The photograph that parts were cut from last: unpacking 12 megapixels for each would take too long."""
+
+    def __init__(self) -> None:
+        self._held: tuple[tuple[str, int], Image.Image] | None = None
+        self._lock = threading.Lock()  # unpacked once, however many parts are asked for at a time
+
+    def of(self, path: Path) -> Image.Image:
+        key = (str(path), path.stat().st_mtime_ns)
+        with self._lock:
+            if self._held is None or self._held[0] != key:
+                self._held = (key, Image.fromarray(read_photo(path).pixels))
+            return self._held[1]
 
 
-def _part(path: Path, box_px: tuple[int, int, int, int], most_px: int) -> bytes:
-    global _last
-    key = (str(path), path.stat().st_mtime_ns)
-    held = _last
-    if held is None or held[0] != key:
-        held = (key, Image.fromarray(read_photo(path).pixels))
-        _last = held
-    whole = held[1]
+def _part(whole: Image.Image, box_px: tuple[int, int, int, int], most_px: int) -> bytes:
     left, top, right, bottom = box_px
     left, top = max(0, min(left, whole.width - 2)), max(0, min(top, whole.height - 2))
     right, bottom = max(left + 1, min(right, whole.width)), max(top + 1, min(bottom, whole.height))

@@ -26,6 +26,7 @@ from starlette.types import ASGIApp
 from salvage import __version__
 from salvage.desk.desk import Desk
 from salvage.desk.guard import Guard, Keys
+from salvage.desk.journal import Stale
 from salvage.desk.shelf import Shelf
 from salvage.desk.tabs import Elsewhere
 from salvage.desk.words import catalogue, languages
@@ -170,9 +171,7 @@ def _plain(work: Callable[[Data], Data]) -> Endpoint:
         except Elsewhere as error:
             return JSONResponse({"error": str(error), "elsewhere": True}, 423)
         except SalvageError as error:
-            return JSONResponse(
-                {"error": str(error), "stale": bool(getattr(error, "stale", False))}, _status(error)
-            )
+            return JSONResponse({"error": str(error), "stale": isinstance(error, Stale)}, _status(error))
         except (KeyError, TypeError, ValueError) as error:
             return JSONResponse(
                 {"error": f"that could not be understood ({type(error).__name__}: {error})."}, 400
@@ -182,7 +181,7 @@ def _plain(work: Callable[[Data], Data]) -> Endpoint:
 
 
 def _status(error: SalvageError) -> int:
-    if getattr(error, "stale", False):
+    if isinstance(error, Stale):
         return 409
     return 400 if isinstance(error, UsageError) else 422
 

@@ -41,6 +41,10 @@ def ready(teller: Teller, what: str) -> None:
     answering = ("salvage.fit.fit", "salvage.desk.answering")
     for module in looking if what == "eye" else answering:
         import_module(module)
+    if what == "hand":
+        from salvage.fit.layout.decide import get_ready
+
+        get_ready()  # compiles the search where this machine hasn't yet
 
 
 def check(teller: Teller, photo: str, side: str = "", **hints: Any) -> dict[str, Any]:
@@ -123,7 +127,7 @@ def report(teller: Teller, records: list[str], project: str, out: str, unit: str
     question = answering.asked([Path(each) for each in records], Path(project), Unit(unit), pictures=True)
     found = answering.last_answer(question, teller)
     shown = question.shown
-    more = {"photos": shown.photos, "planes": shown.planes, "unit": question.unit}
+    more: dict[str, Any] = {"photos": shown.photos, "planes": shown.planes, "unit": question.unit}
     teller.step("drawing the page")
     write_ours(page, fit_report_html(found, shown.garments, question.project, **more))
     teller.step("drawing the sheets")

@@ -64,6 +64,7 @@ export class Board {
     const same = this.photo === photo && this.size[0] === size[0];
     this.photo = photo;
     this.size = size;
+    this.element.style.setProperty("--shape", `${size[0]} / ${size[1]}`);
     for (const each of [this.image, this.paper]) {
       each.setAttribute("width", size[0]);
       each.setAttribute("height", size[1]);
@@ -233,7 +234,7 @@ export class Board {
       from = null;
     };
     this.element.addEventListener("pointerdown", (event) => {
-      if (event.target.closest(".zoom")) return;
+      if (event.target.closest(".zoom, .back")) return;
       this.element.setPointerCapture(event.pointerId);
       const second = down.size > 0;
       down.set(event.pointerId, { x: event.clientX, y: event.clientY, x0: event.clientX, y0: event.clientY, moved: false, second, target: event.target, button: event.button });

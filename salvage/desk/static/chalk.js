@@ -43,6 +43,8 @@ export class Chalk {
     this.bar = h("div", { class: "chalkbar", role: "toolbar", "aria-label": t("chalk.toolbar") });
     this.options = h("div", { class: "options" });
     this.say = h("p", { class: "say", role: "status" });
+    this.back = h("div", { class: "back" });
+    board.element.append(this.back);
     place.replaceChildren(this.bar, this.options, this.say);
     this.bar.addEventListener("keydown", (event) => this.along(event));
     Object.assign(board.listeners, {
@@ -73,14 +75,14 @@ export class Chalk {
       h("button", { type: "button", ...attributes }, s("svg", { viewBox: "0 0 24 24", "aria-hidden": true }, s("path", { d: icon })), t(`chalk.${name}`));
     const held = document.activeElement?.dataset?.tool;
     this.bar.replaceChildren(
-      button("undo", "M9 7H4V2M4 7c5-5 16-3 16 6s-9 8-12 5", { "data-tool": "undo", disabled: !this.garment.undo || this.garment.held, onclick: () => this.store.undo() }),
-      button("redo", "M15 7h5V2M20 7C15 2 4 4 4 13s9 8 12 5", { "data-tool": "redo", disabled: !this.garment.redo || this.garment.held, onclick: () => this.store.redo() }),
-      h("span", { class: "gap" }),
       ...Object.entries(TOOLS).map(([name, tool]) =>
         button(name, tool.icon, { "data-tool": name, "aria-pressed": String(name === this.tool), disabled: name !== "look" && !this.may, onclick: () => this.choose(name) }),
       ),
     );
-    if (held) this.bar.querySelector(`[data-tool="${held}"]`)?.focus();
+    const step = (name, icon) =>
+      h("button", { type: "button", "data-tool": name, "aria-label": t(`chalk.${name}`), title: t(`chalk.${name}`), disabled: !this.garment[name] || this.garment.held, onclick: () => this.store[name]() }, s("svg", { viewBox: "0 0 24 24", "aria-hidden": true }, s("path", { d: icon })));
+    this.back.replaceChildren(step("undo", "M9 7H4V2M4 7c5-5 16-3 16 6s-9 8-12 5"), step("redo", "M15 7h5V2M20 7C15 2 4 4 4 13s9 8 12 5"));
+    if (held) (this.bar.querySelector(`[data-tool="${held}"]`) ?? this.back.querySelector(`[data-tool="${held}"]`))?.focus();
   }
 
   along(event) {

@@ -156,8 +156,10 @@ def counted(names: Sequence[str]) -> str:
     return listed([name if count == 1 else f"{count} × {name}" for name, count in counts.items()])
 
 
-def next_step(answer: Answer, unsuited: Sequence[str] = ()) -> str:
-    """What to do with this answer. unsuited: warnings of cloth that doesn't suit."""
+def next_step(
+    answer: Answer, unsuited: Sequence[str] = (), *, longer: str = ", for example with --seconds 60"
+) -> str:
+    """What to do with this answer. unsuited: warnings of cloth that doesn't suit. longer: how to let it search longer."""
     if unsuited:
         return "Take other cloth. What follows goes by size alone."
     if answer.verdict in (Verdict.NO, Verdict.UNSETTLED) and (sure := _sure_fabrics(answer)):
@@ -178,9 +180,9 @@ def next_step(answer: Answer, unsuited: Sequence[str] = ()) -> str:
             if answer.spare is not None
             else f"Don't cut yet.{helped}"
             if helped
-            else "Don't cut yet. Let it search longer, for example with --seconds 60."
+            else f"Don't cut yet. Let it search longer{longer}."
             if _all_laid(answer)
-            else "Don't cut yet. Let it search longer, for example with --seconds 60, or make the project smaller."
+            else f"Don't cut yet. Let it search longer{longer}, or make the project smaller."
         ),
     }[answer.verdict]
 

@@ -1,0 +1,66 @@
+"""A folder with a small garment, its photograph drawn, and the server over it, asked without a browser."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from desk_garments import COAT, PHOTO, PLANE, SIZE_PX
+from shapely.geometry import Polygon
+from starlette.testclient import TestClient
+
+from salvage.cloth.record.file import garment_to_json
+from salvage.desk.desk import Desk
+from salvage.desk.guard import Keys
+from salvage.desk.server import make_app
+from salvage.desk.shelf import Shelf
+
+HOST = "127.0.0.1:8617"
+RECORD = "coat.json"
+PROJECT = "tool_roll.toml"
+
+
+def draw_photo(path: Path) -> None:
+    """The small garment as its camera would see it: pieces in cloth colours on a floor."""
+    picture = np.full((SIZE_PX[1], SIZE_PX[0], 3), (122, 158, 184), np.uint8)
+    for piece, colour in zip(COAT.pieces, ((110, 86, 60), (104, 80, 56), (96, 76, 70)), strict=True):
+        outline = piece.outline.segmentize(20.0)
+        assert isinstance(outline, Polygon)
+        cv2.fillPoly(
+            picture, [np.round(PLANE.to_px(np.asarray(outline.exterior.coords))).astype(np.int32)], colour
+        )
+    cv2.imwrite(str(path), picture)
+
+
+@pytest.fixture
+def shelf(tmp_path: Path, projects: Path) -> Shelf:
+    """A folder with one garment, its photograph and one project."""
+    (tmp_path / RECORD).write_text(garment_to_json(COAT), encoding="utf-8")
+    draw_photo(tmp_path / PHOTO)
+    shutil.copy(projects / PROJECT, tmp_path / PROJECT)
+    return Shelf(tmp_path)
+
+
+@pytest.fixture
+def keys() -> Keys:
+    return Keys()
+
+
+@pytest.fixture
+def stranger(shelf: Shelf, keys: Keys) -> Iterator[TestClient]:
+    """Somebody who knows the server's address and nothing else."""
+    desk = Desk(shelf)
+    yield TestClient(make_app(shelf, keys, [HOST], desk), base_url=f"http://{HOST}")
+    desk.close()
+
+
+@pytest.fixture
+def client(stranger: TestClient, keys: Keys) -> TestClient:
+    """The page, come in with a key."""
+    given = stranger.post("/api/enter", json={"key": keys.new_key()}).json()["pass"]
+    stranger.headers["x-salvage-pass"] = given
+    return stranger

@@ -1,0 +1,48 @@
+"""One catalogue for the server's templates and the page's scripts: nothing is missing, nothing stands in it in vain."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import salvage.desk
+from salvage.desk.words import catalogue
+
+DESK = Path(salvage.desk.__file__).parent
+SCRIPTS = sorted((DESK / "static").glob("*.js"))
+TEMPLATES = sorted((DESK / "templates").rglob("*.html"))
+# Keys that are put together from a part that isn't known before: `found.by_` + photo.
+_MADE = re.compile(r"[`\"']([a-z]+\.[a-z_]*)(?:\$\{|\" ~)")
+_PLAIN = re.compile(r"[\"'`]([a-z]+\.[a-z][a-z_]+)[\"'`]")
+
+
+def text_of(files: list[Path]) -> str:
+    return "\n".join(path.read_text(encoding="utf-8") for path in files)
+
+
+def test_every_word_that_is_asked_for_is_there() -> None:
+    asked = set(_PLAIN.findall(text_of([*SCRIPTS, *TEMPLATES])))
+    parts = {key.split(".")[0] for key in catalogue()}
+    missing = {key for key in asked if key.split(".")[0] in parts and key not in catalogue()}
+    assert not missing
+
+
+def test_every_word_is_asked_for() -> None:
+    text = text_of([*SCRIPTS, *TEMPLATES, DESK / "guard.py", DESK / "server.py"])
+    plain = set(re.findall(r"[a-z]+\.[a-z_]+|say_[a-z_]+", text))
+    made = tuple(set(_MADE.findall(text)))
+    idle = [key for key in catalogue() if key not in plain and not key.startswith(made)]
+    assert not idle
+
+
+def test_no_word_is_written_in_the_page_itself() -> None:
+    """Text between tags of the templates is of the catalogue: letters outside braces and tags are none of it."""
+    for path in TEMPLATES:
+        text = re.sub(
+            r"\{\{.*?\}\}|\{%.*?%\}|<option>.*?</option>",
+            "",
+            path.read_text(encoding="utf-8"),
+            flags=re.DOTALL,
+        )
+        words = re.findall(r">([^<>]*[A-Za-z]{2}[^<>]*)<", text)
+        assert not words, f"{path.name}: {words}"
