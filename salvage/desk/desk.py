@@ -376,6 +376,8 @@ def _require_picture(name: str, data: bytes) -> None:
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data), formats=FORMATS) as image:
                 width, height = image.size
+    except Image.DecompressionBombError as error:
+        raise SalvageError(f"{name}: has more pixels than any telephone takes. Save it smaller.") from error
     except Exception as error:  # Pillow raises all sorts for what it can't read
         raise SalvageError(
             f"{name}: not a picture that can be read. Give a photograph as JPEG, PNG, HEIC, WebP or TIFF."

@@ -67,7 +67,7 @@ export async function open(element, [record, project], desk) {
         "section", { class: `verdict ${lookOf(answer)}`, "aria-live": "polite", "data-verdict": answer.verdict },
         h("h1", {}, h("span", { class: "sign", "aria-hidden": true }, answer.mark), answer.headline),
         old ? h("p", { class: "worked" }, t("answer.old")) : "",
-        list(answer.reasons, "plain"), answer.larger ? h("p", {}, answer.larger) : "", spare(), h("p", { class: "step" }, answer.next_step),
+        list(answer.reasons, "plain"), answer.not_placed.length && answer.placements.length ? h("p", {}, t("answer.not_placed", { list: [...new Set(answer.not_placed)].join(", ") })) : "", answer.larger ? h("p", {}, answer.larger) : "", spare(), h("p", { class: "step" }, answer.next_step),
       ),
     );
     const block = (title, ...inside) => [h("h2", {}, title), ...inside];
