@@ -28,7 +28,8 @@ def run(
     share: Annotated[
         bool,
         typer.Option(
-            "--share", help="Serve the page on the local network too, with an address and a code for a telephone."
+            "--share",
+            help="Serve the page on the local network too, with an address and a code for a telephone.",
         ),
     ] = False,
     port: Annotated[int | None, typer.Option("--port", help="The page's port.", min=1, max=65535)] = None,
@@ -48,9 +49,7 @@ def run(
     if first.lower().endswith(".json"):
         from .chalk_edit import edit_record
 
-        return edit_record(
-            Path(first), rest, photos=photos or (), picture=picture, units=units, as_json=json
-        )
+        return edit_record(Path(first), rest, photos=photos or (), picture=picture, units=units, as_json=json)
     if rest or first.startswith("-"):
         raise UsageError(
             f"{rest[0] if rest else first}: edits go with a garment's record (.json), such as salvage chalk coat.json "

@@ -108,8 +108,7 @@ def refind(teller: Teller, record: str, photo: str) -> dict[str, Any]:
     """Find the edge anew around what a person said is cloth or floor."""
     from salvage.desk.refind import refind as again
 
-    teller.step("finding the outline")
-    again(Path(record), photo or None)
+    again(Path(record), photo or None, step=teller.step)
     return {"record": Path(record).name}
 
 
