@@ -15,6 +15,7 @@ from salvage.report.say.summary import long_length
 from salvage.report.say.words import size_text
 from salvage.units import Unit, format_area, format_exact, format_length
 
+HAIR = 0.01  # mm; what is found of a rectangle is less than its true size by no more than rounding
 STRIP = 40.0  # mm cut width, or the next there is: binding and ties; what the table's strip column tells
 
 Size = tuple[float, float]
@@ -171,7 +172,7 @@ def is_large(fabric: Fabric, least: Size) -> bool:
     if not may_have_room(fabric.most_room, *least):
         return False
     largest = fabric.largest
-    if largest is not None and largest.width >= least[0] and largest.length >= least[1]:
+    if largest is not None and largest.width >= least[0] - HAIR and largest.length >= least[1] - HAIR:
         return True
     return has_room(fabric.least_room, *least)
 

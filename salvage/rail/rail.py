@@ -23,11 +23,11 @@ from salvage.fit.material.lay import lay_of, same_fabric
 from salvage.fit.material.stretch import longest_run
 from salvage.ours import free_name
 from salvage.project.project import Project
-from salvage.rail.cards import Card, Size, filtered
+from salvage.rail.cards import HAIR, Card, Size, filtered
 from salvage.rail.facts import Facts
 from salvage.rail.folder import Bad, Found, Photograph, Record, brief_of, look_over, named
 from salvage.rail.keys import cloth_key, project_key, telling_key
-from salvage.rail.note import note_measured, photographed, told_more
+from salvage.rail.note import note_measured, photographed, told_data, told_more
 from salvage.rail.pool import Crew, Lost
 from salvage.rail.room import may_have_room
 from salvage.rail.store import Kept, Store, open_store
@@ -148,7 +148,8 @@ class Rail:
                 jobs.append(_Job(photo, now, record.path))
         left = []
         for job in jobs:
-            reason = self.store.refused(job.photo.content, telling_key(job.told))
+            key = telling_key(job.told) if told_data(told) else None
+            reason = self.store.refused(job.photo.content, key)
             if reason is None:
                 left.append(job)
             else:
@@ -314,8 +315,8 @@ class Rail:
         garment = next(each for each in self.records if each.content == card.content).garment()
         for cloth in lay_of([garment], plainer=False).cloths:
             if cloth.fabric in named_so:
-                run = longest_run(cloth.polygon, least[0], cloth.grain)
-                if run is not None and run.length >= least[1]:
+                run = longest_run(cloth.polygon, least[0] - HAIR, cloth.grain)
+                if run is not None and run.length >= least[1] - HAIR:
                     return True
         return False
 

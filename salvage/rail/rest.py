@@ -44,7 +44,11 @@ def rest_of(
         gone += [] if kept or piece.photo is None else [piece]
         for number, part in enumerate(kept):
             taken = {each.name for each in (*pieces, *garment.pieces)}
-            pieces.append(part if number == 0 else edits.set_fields(part, name=_free(piece.name, taken)))
+            pieces.append(
+                part
+                if number == 0
+                else replace(edits.set_fields(part, name=_free(piece.name, taken)), number=0)
+            )
     if not pieces:
         return None
     extra = dict(garment.extra)

@@ -168,9 +168,13 @@ class Store:
     def keep_picture(self, content: str, jpeg: bytes) -> None:
         self._put("picture", (content, jpeg))
 
-    def refused(self, content: str, told: str) -> str | None:
-        """Why a photograph with this content could not be measured with this telling; None if it wasn't tried."""
-        row = self._one("SELECT reason FROM refused WHERE content = ? AND told = ?", content, told)
+    def refused(self, content: str, told: str | None) -> str | None:
+        """Why a photograph with this content could not be measured with this telling (None: with whatever was told
+        the last time); None if it wasn't tried."""
+        row = self._one(
+            "SELECT reason FROM refused WHERE content = ? AND (told = ? OR ? IS NULL) ORDER BY rowid DESC",
+            content, told, told,
+        )  # fmt: skip
         return None if row is None else str(row[0])
 
     def keep_refused(self, content: str, told: str, reason: str) -> None:
