@@ -142,12 +142,12 @@ class _Match:
         )
 
     def cost(self, pair: Pair) -> int:
-        """Among plans of one worth, first as few open pairs as can be, then as few with joins, then the smaller
-        garments, so that the large ones stay on the rail."""
+        """Among plans of one worth, first as few open pairs as can be, then as few with joins, then as little cloth
+        left over, so that large garments aren't cut up for small things."""
         asked = self.answers[pair]
-        area_dm2 = round(self.cards[pair[0]].area / 10_000)
+        over_cm2 = max(0, round((self.cards[pair[0]].area - area_asked(self.projects[pair[1]])) / 100))
         joins = asked.verdict == Verdict.YES_WITH_JOINS
-        return area_dm2 + 1_000 * joins + 1_000_000 * (not asked.settled)
+        return over_cm2 + 1_000_000 * joins + 1_000_000_000 * (not asked.settled)
 
     def matters(self, seconds: float) -> list[Pair]:
         """Open pairs that the best assignment would use."""
