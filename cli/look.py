@@ -81,16 +81,17 @@ def one_for_pixels(photos: Sequence[Path], told: Telling) -> None:
 
 def _inside(photo: Photo, told: Telling) -> None:
     """Raise UsageError where a hint points beside the picture."""
+    width, height = photo.full_px
     ends = tuple(end for one in told.known for end in (one.from_px, one.to_px))
     hints = {"--known": ends, "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at}
     for option, places in hints.items():
         for x, y in places:
             # A length may end at the frame, where an outline does: half a pixel beyond the last one's middle.
             beyond = 0.5 if option == "--known" else 0.0
-            if not (-beyond <= x < photo.width_px + beyond and -beyond <= y < photo.height_px + beyond):
+            if not (-beyond <= x < width + beyond and -beyond <= y < height + beyond):
                 raise UsageError(
-                    f"{option} {x:g},{y:g} lies outside {photo.name}, which is {photo.width_px} x "
-                    f"{photo.height_px} pixels. Pixels count from the top left of the upright picture."
+                    f"{option} {x:g},{y:g} lies outside {photo.name}, which is {width} x "
+                    f"{height} pixels. Pixels count from the top left of the upright picture."
                 )
 
 

@@ -7,11 +7,13 @@ unsettled, 4 an input that can't be used.
 from __future__ import annotations
 
 import functools
+import itertools
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import typer
+from typer.core import TyperGroup
 
 from salvage import __version__
 from salvage.errors import SalvageError, UsageError, shown
@@ -21,7 +23,36 @@ from .options import error_data, print_json, say
 
 WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
 
+
+class _Commands(TyperGroup):
+    """The commands; what the option parser finds wrong is an object too where `--json` was given."""
+
+    _given: Sequence[str] = ()
+
+    def make_context(self, info_name: Any, args: list[str], *rest: Any, **more: Any) -> Any:
+        self._given = tuple(args)
+        return self._told(super().make_context, info_name, args, *rest, **more)
+
+    def invoke(self, ctx: Any) -> Any:
+        return self._told(super().invoke, ctx)
+
+    def _told(self, do: Callable[..., Any], *args: Any, **more: Any) -> Any:
+        try:
+            return do(*args, **more)
+        except Exception as error:  # which class is the parser's own affair; these two it has
+            message = getattr(error, "format_message", None)
+            options = itertools.takewhile(lambda each: each != "--", self._given)
+            if (
+                message is not None
+                and getattr(error, "exit_code", None) == WRONG_USAGE
+                and "--json" in options
+            ):
+                print_json(error_data(message(), WRONG_USAGE))
+            raise
+
+
 app = typer.Typer(
+    cls=_Commands,
     name="salvage",
     help="Can this project be cut from this garment? From a photograph to a yes or a no, and a way to cut it.",
     no_args_is_help=True,

@@ -55,11 +55,12 @@ def run(
     errors = [p.message for p in seen.problems if p.level is Level.ERROR]
     if errors or seen.solution is None:
         raise SalvageError(f"{photo}: can't be measured. " + (" ".join(errors) or NO_SCALE))
+    wide, tall = seen.photo.full_px
     for corner in (c for pair in wanted for c in pair):
-        if not (0 <= corner[0] <= seen.photo.width_px - 1 and 0 <= corner[1] <= seen.photo.height_px - 1):
+        if not (0 <= corner[0] <= wide - 1 and 0 <= corner[1] <= tall - 1):
             raise UsageError(
-                f"{corner[0]:g},{corner[1]:g} is outside the picture, which is {seen.photo.width_px} x "
-                f"{seen.photo.height_px} pixels (upright)."
+                f"{corner[0]:g},{corner[1]:g} is outside the picture, which is {wide} x "
+                f"{tall} pixels (upright)."
             )
     plane = seen.solution.plane
     lengths, plus_minuses = plane.lengths([a for a, _ in wanted], [b for _, b in wanted])

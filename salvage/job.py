@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
+from numpy.typing import NDArray
 
 from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus
 from salvage.errors import SalvageError
@@ -67,7 +69,11 @@ class Measured:
 
 
 def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = lambda _: None) -> Look:
-    """Find the squares, the scale and (unless told not to) the outline, and collect every problem."""
+    """Find the squares, the scale and (unless told not to) the outline, and collect every problem.
+
+    Pixels that are told and those of the answer are the ones of the picture in the file.
+    """
+    said, telling = telling, _for_pixels(telling, photo)
     with ThreadPoolExecutor(2) as other_core:
         step("judging the photograph")
         quality = other_core.submit(inspect, photo)
@@ -91,7 +97,62 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
         problems = [*quality.result(), *finding.problems]
     problems += solution.problems if solution else ()
     problems += found.problems if found else ()
-    return Look(photo, finding.squares, solution, found, _each_once(problems), telling.known)
+    seen = Look(photo, finding.squares, solution, found, _each_once(problems), said.known)
+    return _scaled(seen, photo.reduced_by)
+
+
+def _for_pixels(telling: Telling, photo: Photo) -> Telling:
+    """What is told, in pixels of the picture as it was read."""
+    if photo.reduced_by == 1.0:
+        return telling
+
+    def place(told: tuple[float, float]) -> tuple[float, float]:
+        x, y = photo.from_full(told)
+        return float(x), float(y)
+
+    return replace(
+        telling,
+        known=tuple(
+            replace(
+                one, from_px=place(one.from_px), to_px=place(one.to_px), said_px=(*one.from_px, *one.to_px)
+            )
+            for one in telling.known
+        ),
+        square_at=tuple(map(place, telling.square_at)),
+        cloth_at=tuple(map(place, telling.cloth_at)),
+        floor_at=tuple(map(place, telling.floor_at)),
+    )
+
+
+def _scaled(seen: Look, by: float) -> Look:
+    """The same look in a picture of `by` times as many pixels a side."""
+    if by == 1.0:
+        return seen
+
+    def scale(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        return (np.asarray(points, dtype=float) + 0.5) * by - 0.5
+
+    def larger(square: Square) -> Square:
+        return replace(
+            square,
+            corners_px=scale(square.corners_px),
+            corner_sd_px=square.corner_sd_px * by,
+            edge_points_px=tuple(map(scale, square.edge_points_px)),
+        )
+
+    solution, outline = seen.solution, seen.outline
+    return replace(
+        seen,
+        squares=tuple(map(larger, seen.squares)),
+        solution=solution
+        and replace(solution, plane=solution.plane.scaled(by), squares=tuple(map(larger, solution.squares))),
+        outline=outline
+        and replace(
+            outline,
+            shape_px=shapely.transform(outline.shape_px, scale),
+            doubtful_px=shapely.transform(outline.doubtful_px, scale),
+        ),
+    )
 
 
 def _find(photo: Photo, telling: Telling) -> Finding:
@@ -133,10 +194,13 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         assert seen.solution is not None  # refuse_bad saw to it
         assert seen.outline is not None
         step("looking inside the outline")
+        read = _scaled(seen, 1.0 / seen.photo.reduced_by)
+        assert read.solution is not None
+        assert read.outline is not None
         inside = find_pieces(
             seen.photo,
-            seen.solution.plane,
-            seen.outline,
+            read.solution.plane,
+            read.outline,
             kind=telling.kind,
             fabric=telling.fabric,
             layers=telling.layers,

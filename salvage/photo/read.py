@@ -6,6 +6,7 @@ import math
 import stat
 import struct
 import warnings
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +23,15 @@ SMALLEST_SIDE_PX = 200
 # What phones, cameras and scanners write, by content and not by the file's ending. Pillow knows many more, among
 # them EPS, which it hands to another program to run: none of them is ever tried.
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "HEIF", "AVIF")
-# No telephone writes more (the largest sensors have 200 million), and four bytes each must fit in memory.
+# No telephone writes more (the largest sensors have 200 million). JPEG is reduced while it is unpacked; all other
+# formats are unpacked whole, some twice, and must fit in memory.
 MOST_PIXELS = 220_000_000
+MOST_PIXELS_OF_OTHERS = 110_000_000
+MOST_PIXELS_OF = {"HEIF": 60_000_000, "AVIF": 60_000_000, "WEBP": 60_000_000}
+Image.MAX_IMAGE_PIXELS = MOST_PIXELS  # Pillow refuses what has twice as many; by format it is done here
+# Finer than this nothing is measured better, and larger ones take more memory than many machines have.
+ENOUGH_PIXELS = 17_000_000
+_WIDTHS_TRIED = 200  # for a reduced size with the same sides' ratio as nearly as can be
 # A picture of more than this must weigh something: photographs of the largest sensors have 0.1 bytes a pixel or
 # more (common practice), a bomb of one colour a thousandth of that.
 _UNWEIGHED_PIXELS, _LEAST_BYTES_PER_PIXEL = 30_000_000, 0.02
@@ -51,7 +59,8 @@ except ImportError:  # pragma: no cover - the package depends on it, a cut-down 
 def read_photo(path: Path) -> Photo:
     """Read a picture of one of FORMATS, known by its content, turned as its EXIF orientation says.
 
-    Grey, 16-bit, CMYK and transparent pictures become 8-bit RGB (what shows through is white).
+    Grey, 16-bit, CMYK and transparent pictures become 8-bit RGB (what shows through is white). A picture of more
+    than ENOUGH_PIXELS is reduced to that.
     Raises SalvageError for a file that is missing, no picture, empty, cut short, too small or too big.
     """
     path = Path(path)
@@ -65,7 +74,8 @@ def read_photo(path: Path) -> Photo:
                 _check_size(path, image, size_bytes)
                 exif = _exif(image)
                 stored_size = image.size
-                pixels = _upright_rgb(image)
+                size = reduced_size(stored_size)
+                pixels = _upright_rgb(_reduced(image, size))
     except SalvageError:
         raise
     except UnidentifiedImageError as error:
@@ -73,19 +83,22 @@ def read_photo(path: Path) -> Photo:
             f"{path}: not a picture that can be read. Give a photograph as JPEG, PNG, HEIC, WebP or TIFF."
         ) from error
     except Image.DecompressionBombError as error:
-        raise SalvageError(_too_big(path)) from error
+        raise SalvageError(_too_big(path, MOST_PIXELS)) from error
     except (OSError, SyntaxError, ValueError, EOFError, struct.error, RuntimeError) as error:
         raise SalvageError(
             f"{path}: the picture is damaged or cut short ({error}). Copy it from the phone again."
         ) from error
     except MemoryError as error:
-        raise SalvageError(_too_big(path)) from error
+        raise SalvageError(
+            f"{path}: there is not enough memory for this picture. Save it smaller."
+        ) from error
     pixels.flags.writeable = False
     return Photo(
         path=path,
         pixels=pixels,
         focal_35mm=focal_35mm(exif, stored_size),
         cropped=is_cropped(exif, stored_size),
+        reduced_by=stored_size[0] / size[0],
     )
 
 
@@ -148,8 +161,10 @@ def _check_file(path: Path) -> int:
 def _check_size(path: Path, image: Image.Image, size_bytes: int) -> None:
     """Raise SalvageError for a picture that is too large or too small, before any of it is unpacked."""
     width, height = image.size
-    if width * height > MOST_PIXELS:
-        raise SalvageError(_too_big(path))
+    jpeg = image.format in ("JPEG", "MPO")
+    most = MOST_PIXELS if jpeg else MOST_PIXELS_OF.get(image.format or "", MOST_PIXELS_OF_OTHERS)
+    if width * height > most:
+        raise SalvageError(_too_big(path, most))
     if width * height > max(_UNWEIGHED_PIXELS, size_bytes / _LEAST_BYTES_PER_PIXEL):
         raise SalvageError(
             f"{path}: {width} x {height} pixels in only {size_bytes} bytes, which is no photograph. "
@@ -160,17 +175,58 @@ def _check_size(path: Path, image: Image.Image, size_bytes: int) -> None:
             f"{path}: only {width} x {height} pixels, too few to measure from. "
             "Send the photograph in its original size."
         )
-    if image.format in ("JPEG", "MPO") and path.read_bytes().count(_START_OF_SCAN) > _MOST_SCANS:
+    if jpeg and path.read_bytes().count(_START_OF_SCAN) > _MOST_SCANS:
         raise SalvageError(
             f"{path}: a JPEG of more than {_MOST_SCANS} scans, which no phone writes. Save it again as a plain JPEG."
         )
 
 
-def _too_big(path: Path) -> str:
+def _too_big(path: Path, most: int) -> str:
+    if most < MOST_PIXELS:
+        return (
+            f"{path}: more than {most // 1_000_000} million pixels, too many to unpack in this format. Save it as JPEG, "
+            f"which may have {MOST_PIXELS // 1_000_000} million, or smaller."
+        )
     return (
-        f"{path}: more than {MOST_PIXELS // 1_000_000} million pixels, more than any phone takes. "
-        "Save it smaller."
+        f"{path}: more than {most // 1_000_000} million pixels, more than any phone takes. Save it smaller."
     )
+
+
+def reduced_size(size: tuple[int, int]) -> tuple[int, int]:
+    """(width, height) of as many pixels as are enough, the sides' ratio kept to a twentieth of a pixel or so."""
+    width, height = size
+    if width * height <= ENOUGH_PIXELS:
+        return size
+    most = int(width * math.sqrt(ENOUGH_PIXELS / (width * height)))
+
+    def off(tried: int) -> float:
+        exact = height * tried / width
+        return abs(exact - round(exact))
+
+    best = min(range(most, max(1, most - _WIDTHS_TRIED), -1), key=off)
+    return best, max(1, round(height * best / width))
+
+
+def _reduced(image: Image.Image, size: tuple[int, int]) -> Image.Image:
+    """The picture, as it is stored, at this size. JPEG is unpacked to no more than it must be."""
+    if image.size == size:
+        return image
+    full = image.size
+    image.draft(None, size)
+    image.load()
+    by = max(1, round(full[0] / image.size[0]))  # of JPEG, 2, 4 or 8; its last pixels may be part pixels
+    if image.mode in ("1", "P", "PA"):
+        image = image.convert("RGBA" if "transparency" in image.info or image.mode == "PA" else "RGB")
+    box = (0, 0, full[0] / by, full[1] / by)
+    return _like(image, image.resize(size, Image.Resampling.BOX, box=box))
+
+
+def _like(image: Image.Image, smaller: Image.Image) -> Image.Image:
+    """The smaller picture with what is known of the other: its EXIF data, which of its colours is none."""
+    smaller.info = dict(image.info)
+    with suppress(Exception):  # of a broken EXIF block, as in `_exif`
+        smaller.info["exif"] = image.getexif().tobytes()
+    return smaller
 
 
 def _exif(image: Image.Image) -> dict[str, Any]:

@@ -7,6 +7,7 @@ them all. So the file is first gone through once with a bare XML parser that kee
 from __future__ import annotations
 
 import bisect
+import re
 from xml.parsers import expat
 
 DEEPEST = 100  # groups in groups; drawings have ten or so
@@ -16,6 +17,8 @@ _LONGEST_VALUE = (
     20_000  # of any other attribute, and between braces of a style sheet, which is searched in squares
 )
 _DEEPEST_USE = 50
+# Numbers are found by patterns that try every way to cut a run of digits in two, so a long run takes for ever.
+_ENDLESS = re.compile(r"[0-9]{100}|\s{2000}")
 _DATA = ("d", "points")
 
 
@@ -47,6 +50,10 @@ class _Gone:
         self.in_style += bare == "style"
         for key, value in values.items():
             name = key.rpartition(":")[2]
+            if _ENDLESS.search(value):
+                raise TooMuchError(
+                    f"{key[:40]!r} of an element holds an endless number or gap. Draw it again."
+                )
             if name in _DATA:
                 self.path_letters += len(value)
             elif name != "href" and len(value) > _LONGEST_VALUE:

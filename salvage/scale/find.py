@@ -77,7 +77,7 @@ def find_squares(
         if pointed_at:
             marks = [mark for mark in marks if any(mark.holds(point) for point in pointed_at)]
         if marks:
-            return _of_marks(marks, side)
+            return _of_marks(marks, side, photo)
     factor = min(1.0, WORK_PX / max(photo.pixels.shape[:2]))
     small = cv2.resize(photo.pixels, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
     regions = find_regions(small, least_side_px=max(_LEAST_LOOKED_FOR_PX * factor, 9.0))
@@ -89,26 +89,26 @@ def find_squares(
     cards = find_cards(photo.pixels, small, glances, view, aspect=width / length)
     good = [card for card in cards if card.score >= _least_score(card, pointed_at=bool(pointed_at))]
     groups = _groups(good, view, pointed_at=bool(pointed_at))
-    cut = _cut(find_cut(photo.pixels, small, partly, glances), groups, view)
+    cut = _cut(find_cut(photo.pixels, small, partly, glances), groups, view, photo)
     if cut and cut[0].level is Level.ERROR:
         return Finding((), cut)
     if not groups:
-        return Finding((), (_no_square(paper, pointed_at),))
+        return Finding((), (_no_square(paper, [tuple(photo.to_full(each)) for each in pointed_at]),))
     rivals = [group for group in groups[1:] if _is_rival(group, groups[0], view, square=width == length)]
     # Cards of another colour that are square and of the very size are no rivals but further references.
     further = [group for group in rivals if same_size(groups[0][0], group[0], view, within=_VERY_SIZE)]
     rivals = [group for group in rivals if not any(group is each for each in further)]
-    unsure = () if pointed_at or not rivals else (_unsure([groups[0], *rivals]),)
+    unsure = () if pointed_at or not rivals else (_unsure([groups[0], *rivals], photo),)
     kind = SquareKind.PAPER if paper else SquareKind.PLAIN
     chosen = [
         _square(kind, _turned(card, width, length), width, length, card.score * (0.5 if rivals else 1.0))
         for card in [*groups[0], *(card for group in further for card in group)][:MOST_SQUARES]
     ]
     others = tuple(card.fit.corners_px for group in rivals for card in group)
-    return replace(_finding(chosen, (*unsure, *cut)), others_px=others, scaled=scaled)
+    return replace(_finding(chosen, (*unsure, *cut), photo), others_px=others, scaled=scaled)
 
 
-def _of_marks(marks: Sequence[PrintedFit], side: float | None) -> Finding:
+def _of_marks(marks: Sequence[PrintedFit], side: float | None, photo: Photo) -> Finding:
     """Printed squares, each of the side that its code says, or else of the one told."""
     sides = [mark.side or side for mark in marks]
     scaled = any(sides)
@@ -118,7 +118,7 @@ def _of_marks(marks: Sequence[PrintedFit], side: float | None) -> Finding:
     coded = [mark.side for mark in marks if mark.side]
     wrong = side is not None and len(coded) == len(marks) and not any(_is_side(own, side) for own in coded)
     problems = (_other_side(coded[0], side),) if wrong and side is not None else ()
-    return replace(_finding(squares, problems), others_px=others, scaled=scaled)
+    return replace(_finding(squares, problems, photo), others_px=others, scaled=scaled)
 
 
 def _is_side(coded: float, told: float) -> bool:
@@ -146,13 +146,15 @@ def _least_score(card: Card, *, pointed_at: bool) -> float:
     return _LEAST_SCORE if card.side_px >= SMALLEST_SIDE_PX else _LEAST_SCORE_OF_SMALL
 
 
-def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]], view: View) -> tuple[Problem, ...]:
+def _cut(
+    cards: Sequence[CutCard], groups: Sequence[Sequence[Card]], view: View, photo: Photo
+) -> tuple[Problem, ...]:
     """A square cut by the frame is an error where no whole one is as convincing, else a warning."""
     cards = [card for card in cards if card.score >= _LEAST_SCORE]
     if not cards:
         return ()
     if not groups or cards[0].score > groups[0][0].score + _CUT_LEAD:
-        x, y = cards[0].region.corners_px.mean(axis=0)
+        x, y = photo.to_full(cards[0].region.corners_px.mean(axis=0))
         return (
             Problem(
                 Code.SQUARE_CUT,
@@ -164,7 +166,7 @@ def _cut(cards: Sequence[CutCard], groups: Sequence[Sequence[Card]], view: View)
     further = [card for card in cards if _is_further(card, groups[0][0], view)]
     if not further:
         return ()
-    x, y = further[0].region.corners_px.mean(axis=0)
+    x, y = photo.to_full(further[0].region.corners_px.mean(axis=0))
     return (
         Problem(
             Code.SQUARE_CUT,
@@ -249,7 +251,7 @@ def _square(kind: SquareKind, fit: QuadFit, width: float, length: float, confide
     )
 
 
-def _finding(squares: list[Square], problems: tuple[Problem, ...]) -> Finding:
+def _finding(squares: list[Square], problems: tuple[Problem, ...], photo: Photo) -> Finding:
     small = [square for square in squares if _shortest_side_px(square.corners_px) < SMALLEST_SIDE_PX]
     if small:
         least = min(_shortest_side_px(square.corners_px) for square in small)
@@ -259,8 +261,8 @@ def _finding(squares: list[Square], problems: tuple[Problem, ...]) -> Finding:
             Problem(
                 Code.SQUARE_SMALL,
                 level,
-                f"The reference square is only {least:.0f} pixels wide in the picture, "
-                f"and needs {SMALLEST_SIDE_PX:.0f}. "
+                f"The reference square is only {least * photo.reduced_by:.0f} pixels wide in the picture, "
+                f"and needs {SMALLEST_SIDE_PX * photo.reduced_by:.0f}. "
                 "Go nearer, send the photograph in its original size, or use a larger square.",
             ),
         )
@@ -286,8 +288,8 @@ def _no_square(paper: str | None, pointed_at: Sequence[tuple[float, float]]) -> 
     )
 
 
-def _unsure(groups: list[list[Card]]) -> Problem:
-    places = ", or ".join(_place(group[0]) for group in groups[:3])
+def _unsure(groups: list[list[Card]], photo: Photo) -> Problem:
+    places = ", or ".join(_place(group[0], photo) for group in groups[:3])
     return Problem(
         Code.SQUARE_UNSURE,
         Level.WARNING,
@@ -296,8 +298,8 @@ def _unsure(groups: list[list[Card]]) -> Problem:
     )
 
 
-def _place(card: Card) -> str:
-    x, y = card.fit.corners_px.mean(axis=0)
+def _place(card: Card, photo: Photo) -> str:
+    x, y = photo.to_full(card.fit.corners_px.mean(axis=0))
     return f"at {x:.0f},{y:.0f}"
 
 

@@ -7,11 +7,15 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class KnownLength:
-    """A length on the cloth. from_px, to_px: its ends, pixels of the upright picture. length: mm."""
+    """A length on the cloth. from_px, to_px: its ends, pixels of the upright picture. length: mm.
+
+    said_px: the ends as a person told them, where the picture was reduced since.
+    """
 
     from_px: tuple[float, float]
     to_px: tuple[float, float]
     length: float
+    said_px: tuple[float, ...] = ()
 
     @property
     def row(self) -> list[float]:

@@ -16,7 +16,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from salvage.scale.solving.camera import NAMES, Camera, project, unproject
+from salvage.scale.solving.camera import CENTRE_X, CENTRE_Y, LN_FOCAL, NAMES, Camera, project, unproject
 from salvage.scale.solving.leftover import NONE, Leftover
 
 Floats = NDArray[np.float64]
@@ -70,6 +70,35 @@ class Plane:
         seen = np.clip(np.nan_to_num(seen, nan=0.0), -near, near)
         low = np.floor(seen.min(axis=0))
         return cls(camera, size_px, height, (float(low[0]), float(low[1])), covariance, leftover=leftover)
+
+    def scaled(self, by: float) -> Plane:
+        """The same plane in a picture of `by` times as many pixels a side."""
+        if by == 1.0:
+            return self
+        camera = replace(
+            self.camera,
+            focal_px=self.camera.focal_px * by,
+            centre_x_px=(self.camera.centre_x_px + 0.5) * by - 0.5,
+            centre_y_px=(self.camera.centre_y_px + 0.5) * by - 0.5,
+        )
+        width, tall = self.size_px
+        stretch = np.ones(len(NAMES) + 1)
+        stretch[CENTRE_X : CENTRE_Y + 1] = by
+        drawn = self.drawn
+        if drawn is not None:
+            drawn = drawn * stretch
+            drawn[:, LN_FOCAL] += math.log(by)
+            drawn[:, CENTRE_X : CENTRE_Y + 1] += 0.5 * by - 0.5
+        return replace(
+            self,
+            camera=camera,
+            size_px=(round(width * by), round(tall * by)),
+            covariance=self.covariance * np.outer(stretch, stretch),
+            click_sd_px=self.click_sd_px
+            * max(by, 1.0),  # what a program finds it finds in the coarser picture
+            leftover=Leftover(self.leftover.sd_px * by, self.leftover.reach_px * by),
+            drawn=drawn,
+        )
 
     def to_mm(self, points_px: ArrayLike) -> Floats:
         """(n, 2) pixels -> (n, 2) mm on the cloth's level."""

@@ -108,7 +108,7 @@ def _not_what_squares_say(one: KnownLength, seen: float, reach: float) -> Proble
 
 
 def _between(one: KnownLength) -> str:
-    return "from {:g},{:g} to {:g},{:g}".format(*one.from_px, *one.to_px)
+    return "from {:g},{:g} to {:g},{:g}".format(*(one.said_px or (*one.from_px, *one.to_px)))
 
 
 def _height_problems(plane: Plane, known: Sequence[KnownLength]) -> list[Problem]:

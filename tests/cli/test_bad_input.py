@@ -48,6 +48,30 @@ def handed_in(each: bad_inputs.Bad, folder: Path) -> tuple[str | Path, ...]:
     return "fit", folder / "coat.json", path, "--no-report", "--steps", "1", "--json"
 
 
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("fit", "coat.json", "small.toml", "--json", "--seconds", "long"),
+        ("holds", "--json", "--nothing-such", "coat.json"),
+        ("measure", "p.jpg", "--json"),
+        ("fit", "--json"),
+        ("tape", "p.jpg", "--json", "--units", "furlong"),
+        ("mesure", "--json"),
+        ("--json", "holds", "coat.json"),
+    ],
+)
+def test_what_the_option_parser_finds_wrong_is_an_object_too(here: Path, arguments: tuple[str, ...]) -> None:
+    result = salvage(*arguments)
+    assert result.exit_code == 2
+    told = json.loads(result.stdout)
+    assert told["format"] == "salvage error 1"
+    assert told["status"] == 2
+    assert told["message"]
+    assert told["message"] in result.stderr
+    plain = salvage(*(each for each in arguments if each != "--json"))
+    assert plain.exit_code == 0 or plain.stdout == ""
+
+
 @pytest.mark.parametrize("make", ["records", "projects", "drawings", "photographs"])
 def test_bad_input_is_refused_in_words(here: Path, make: str) -> None:
     seen: Counter[bool] = Counter()

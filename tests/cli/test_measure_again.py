@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 from typer.testing import CliRunner, Result
 
 from salvage.commands import look
@@ -138,3 +139,38 @@ def test_a_piece_taken_out_stays_out_and_is_named(here: Path) -> None:
     assert done.exit_code == 0
     assert f"left out, as apron.json has been without it: {gone}" in done.stderr
     assert gone not in [each["name"] for each in record()["pieces"]]
+
+
+def test_one_bad_photograph_is_named_and_the_good_ones_are_measured(here: Path) -> None:
+    """Whichever place it has among them, and whether it is no picture or shows nothing to measure by."""
+    (here / "broken.jpg").write_bytes((here / "apron.jpg").read_bytes()[:5000])
+    blank = Image.new("RGB", (800, 600), (120, 110, 100))
+    blank.save(here / "blank.png")
+    (here / "second.jpg").write_bytes((here / "apron.jpg").read_bytes() + b"\0")  # another file of the same
+    bad = ("broken.jpg", "blank.png")
+    done = CliRunner().invoke(
+        app,
+        [
+            "measure",
+            "broken.jpg",
+            "second.jpg",
+            "blank.png",
+            "--side",
+            "150mm",
+            "--out",
+            "new.json",
+            "--json",
+        ],
+    )
+    assert done.exit_code == 4
+    record = json.loads(done.stdout)
+    assert {piece["photo"]["file"] for piece in record["pieces"]} == {"second.jpg"}
+    assert len(record["unused"]) == 2
+    for name, said in zip(bad, record["unused"], strict=True):
+        assert name in said
+        assert f"{name}:" in done.stderr
+        assert not list(here.glob(f"*{Path(name).stem}-marked*"))
+    assert "not used: broken.jpg, blank.png" in done.stderr
+    kept = json.loads((here / "new.json").read_text())
+    assert [piece["name"] for piece in kept["pieces"]] == [piece["name"] for piece in record["pieces"]]
+    assert (here / "new-second-marked.jpg").exists()

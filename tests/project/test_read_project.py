@@ -6,6 +6,7 @@ import pytest
 from shapely.geometry import Polygon
 
 from salvage.errors import SalvageError
+from salvage.project.drawing import read_drawing
 from salvage.project.project import Grain, Join
 from salvage.project.read import read_project
 from salvage.units import Unit
@@ -211,3 +212,15 @@ def test_traps_are_told(tmp_path: Path, text: str, says: str) -> None:
 )
 def test_what_is_meant_is_no_trap(tmp_path: Path, text: str) -> None:
     assert read_project(written(tmp_path, text)).notes == ()
+
+
+@pytest.mark.parametrize("points", ["0,0 50,0 60," + "9" * 200_000, "0,0" + " " * 200_000 + "50,0 60,40"])
+def test_an_endless_number_in_a_drawing_is_refused_before_it_is_looked_for(
+    tmp_path: Path, points: str
+) -> None:
+    """What reads drawings for us takes hours over it."""
+    (tmp_path / "d.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg"><polygon id="p" points="{points}"/></svg>'
+    )
+    with pytest.raises(SalvageError, match="endless"):
+        read_drawing("d.svg", tmp_path, Unit.MM)

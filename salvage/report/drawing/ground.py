@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
@@ -42,12 +43,13 @@ class OnPhoto(Protocol):
 class Ground:
     """A reduced photograph, or a part of one, as the ground of a drawing.
 
-    shrink: page units to a photo pixel. corner_px: the photo pixel (column, row) of its top-left pixel.
+    shrink: page units to a photo pixel. corner_px: the photo pixel (column, row) of its top-left pixel. Photo
+    pixels are those of the picture in the file.
     """
 
     pixels: NDArray[np.uint8]
     shrink: float
-    corner_px: tuple[int, int] = (0, 0)
+    corner_px: tuple[float, float] = (0.0, 0.0)
 
     @property
     def width(self) -> int:
@@ -74,17 +76,23 @@ class Ground:
 def ground(photo: Photo, most_px: int, window_px: tuple[int, int, int, int] | None = None) -> Ground:
     """Reduce a photograph so that its longer side is at most most_px.
 
-    window_px: first column, first row, end column, end row of the part to take; all of it if None.
+    window_px: first column, first row, end column, end row of the part to take; all of it if None. Pixels of the
+    picture in the file.
     """
-    left, top, right, bottom = window_px or (0, 0, photo.width_px, photo.height_px)
+    left, top, right, bottom = window_px or (0, 0, *photo.full_px)
+    by = photo.reduced_by
+    if by != 1.0:
+        left, top = (math.floor(each / by) for each in (left, top))
+        right, bottom = (math.ceil(each / by) for each in (right, bottom))
     part = photo.pixels[top:bottom, left:right]
     longest = max(right - left, bottom - top)
+    corner = (left * by, top * by)
     if longest <= most_px:
-        return Ground(part, 1.0, (left, top))
+        return Ground(part, 1.0 / by, corner)
     shrink = most_px / longest
     size = (max(1, round((right - left) * shrink)), max(1, round((bottom - top) * shrink)))
     reduced = Image.fromarray(part).resize(size, Image.Resampling.BOX)
-    return Ground(np.asarray(reduced), shrink, (left, top))
+    return Ground(np.asarray(reduced), shrink / by, corner)
 
 
 def ground_of(photo: Photo, plane: OnPhoto, pieces: Sequence[Piece], most_px: int) -> Ground:
@@ -96,8 +104,7 @@ def ground_of(photo: Photo, plane: OnPhoto, pieces: Sequence[Piece], most_px: in
     low, high = points.min(axis=0), points.max(axis=0)
     around = _AROUND * max(high - low)
     left, top = (max(0, int(value)) for value in low - around)
-    right = min(photo.width_px, int(high[0] + around))
-    bottom = min(photo.height_px, int(high[1] + around))
+    right, bottom = (min(end, int(value + around)) for end, value in zip(photo.full_px, high, strict=True))
     if right - left < 50 or bottom - top < 50:  # the pieces lie outside this picture
         return ground(photo, most_px)
     return ground(photo, most_px, (left, top, right, bottom))
