@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import math
+import time
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import TYPE_CHECKING
-
-import numpy as np
 
 from salvage.fit.cutting.strips import cost_of_join, length_to_cut, most_lengths, shared_out
 from salvage.fit.cutting.tracks import Track
 from salvage.project.project import Strip
 
-if TYPE_CHECKING:
-    from scipy.optimize import LinearConstraint
-    from scipy.sparse import csr_array
-
-_ROUNDING = 1e-5  # mm kept back for the solver's own
-_MOST_NODES = 3000
+_PER_MM = 1000  # the program's whole numbers are thousandths of a mm
+_EFFORT, _EFFORT_FOR_FEWER = 8.0, 1.5  # about seconds, but the same on any machine
+_FOR_FEWER, _LEAST_SECONDS = 1.0, 0.1  # seconds for a solution with fewer joins than the last
 _MOST_CHOICES = 30_000  # copies times tracks; more than that takes longer to write down than there is time
 
 
@@ -105,80 +101,95 @@ def share_out(
     ]
     if not demands or len(choices) > _MOST_CHOICES or {c for c, _ in choices} != set(range(len(demands))):
         return None
-    from scipy.optimize import Bounds, milp
-
-    rules = _rules(demands, tracks, choices, gap)
-    n, m = (
-        len(tracks),
-        len(choices),
-    )  # of each track whether it is used; of each choice whether it is taken, and mm
-    cost = np.concatenate([np.zeros(n), np.ones(m), np.zeros(m)])
-    whole = np.concatenate([np.ones(n + m), np.zeros(m)])
-    most = np.concatenate([np.ones(n + m), np.full(m, np.inf)])
-    limit = {"node_limit": _MOST_NODES} if seconds is None else {"time_limit": max(0.05, seconds)}
-    found = milp(cost, constraints=rules, integrality=whole, bounds=Bounds(0, most), options=limit)
-    if found.x is None:
+    begun = time.monotonic()
+    found = _solved(_Program(demands, tracks, choices, gap), choices, seconds)
+    if not found:
         return None
-    taken = {
-        choice: float(length)
-        for choice, take, length in zip(choices, found.x[n : n + m], found.x[n + m :], strict=True)
-        if take > 0.5
-    }
-    return _cuts(tracks, _as_asked([each.strip for each in demands], taken), gap)
+    fewest = len(demands) + least_joins(demands, tracks)
+    while len(found) > fewest:  # with fewer joins, for as long as that goes quickly
+        left = None if seconds is None else min(_FOR_FEWER, seconds - (time.monotonic() - begun))
+        if left is not None and left < _LEAST_SECONDS:
+            break
+        program = _Program(demands, tracks, choices, gap, most=len(found) - 1)
+        fewer = _solved(program, choices, left, effort=_EFFORT_FOR_FEWER)
+        if not fewer:
+            break
+        found = fewer
+    lengths = {choice: length / _PER_MM for choice, length in found.items()}
+    return _cuts(tracks, _as_asked([each.strip for each in demands], lengths), gap)
 
 
-def _rules(
-    demands: Sequence[Demand], tracks: Sequence[Track], choices: Sequence[tuple[int, int]], gap: float
-) -> LinearConstraint:
-    """What the integer program must keep to, row by row."""
-    from scipy.optimize import LinearConstraint
+class _Program:
+    """The integer program: whole thousandths of a mm, what is asked rounded up and what is there down.
 
-    n, m = len(tracks), len(choices)
-    rows = _Rows()
-    of_demand: dict[int, list[int]] = {}
-    of_track: dict[int, list[int]] = {}
-    for k, (c, t) in enumerate(choices):
-        take, length = n + k, n + m + k
-        rows.add({length: 1.0, take: -tracks[t].length}, -np.inf, 0.0)
-        rows.add({length: 1.0, take: -_least(demands[c].strip)}, 0.0, np.inf)
-        rows.add({take: 1.0, t: -1.0}, -np.inf, 0.0)
-        of_demand.setdefault(c, []).append(k)
-        of_track.setdefault(t, []).append(k)
-    for c, mine in of_demand.items():
-        strip = demands[c].strip
-        cost = cost_of_join(strip)
-        terms = {n + m + k: 1.0 for k in mine} | {n + k: -cost for k in mine}
-        rows.add(terms, strip.length - cost + _ROUNDING, np.inf)
-        rows.add({n + k: 1.0 for k in mine}, 1.0, float(most_lengths(strip)))
-    for t, mine in of_track.items():
-        terms = {n + m + k: 1.0 for k in mine} | {n + k: gap for k in mine}
-        rows.add(terms | {t: -(tracks[t].length + gap - _ROUNDING)}, -np.inf, 0.0)
-    for together in _only_one_of(tracks, gap):
-        rows.add(dict.fromkeys(together, 1.0), -np.inf, 1.0)
-    return LinearConstraint(rows.matrix(n + 2 * m), np.array(rows.low), np.array(rows.high))
+    most: lengths in all. taken, length: by choice, whether a length of the demand is cut from the track, and its size.
+    """
+
+    def __init__(
+        self,
+        demands: Sequence[Demand],
+        tracks: Sequence[Track],
+        choices: Sequence[tuple[int, int]],
+        gap: float,
+        *,
+        most: int | None = None,
+    ) -> None:
+        from ortools.sat.python import cp_model
+
+        self.model = model = cp_model.CpModel()
+        used = {t: model.new_bool_var(f"used_{t}") for _, t in choices}
+        room = {t: math.floor(tracks[t].length * _PER_MM) for t in used}
+        self.taken = {(c, t): model.new_bool_var(f"taken_{c}_{t}") for c, t in choices}
+        self.length = {(c, t): model.new_int_var(0, room[t], f"length_{c}_{t}") for c, t in choices}
+        by_demand: dict[int, list[tuple[int, int]]] = {}
+        by_track: dict[int, list[tuple[int, int]]] = {}
+        for choice in choices:
+            c, t = choice
+            least = math.ceil(_least(demands[c].strip) * _PER_MM)
+            model.add(self.length[choice] <= room[t] * self.taken[choice])
+            model.add(self.length[choice] >= least * self.taken[choice])
+            model.add_implication(self.taken[choice], used[t])
+            by_demand.setdefault(c, []).append(choice)
+            by_track.setdefault(t, []).append(choice)
+        for c, mine in by_demand.items():
+            strip = demands[c].strip
+            joined = cost_of_join(strip) * _PER_MM
+            count = sum(self.taken[k] for k in mine)
+            together = sum(self.length[k] for k in mine)
+            model.add(
+                together - math.ceil(joined) * count >= math.ceil(strip.length * _PER_MM) - math.floor(joined)
+            )
+            model.add_linear_constraint(count, 1, most_lengths(strip))
+        between = math.ceil(gap * _PER_MM)
+        for t, mine in by_track.items():
+            cut = sum(self.length[k] for k in mine) + between * sum(self.taken[k] for k in mine)
+            model.add(cut <= (room[t] + between) * used[t])
+        for group in _only_one_of(tracks, gap):
+            model.add_at_most_one(used[t] for t in group if t in used)
+        if most is not None:
+            model.add(sum(self.taken.values()) <= most)
 
 
-class _Rows:
-    """Rows of a sparse matrix, with what each may come to."""
+def _solved(
+    program: _Program,
+    choices: Sequence[tuple[int, int]],
+    seconds: float | None,
+    *,
+    effort: float = _EFFORT,
+) -> dict[tuple[int, int], int]:
+    """Thousandths of a mm by choice, of a solution; empty where none was found in the time or with the effort."""
+    from ortools.sat.python import cp_model
 
-    def __init__(self) -> None:
-        self.row: list[int] = []
-        self.column: list[int] = []
-        self.value: list[float] = []
-        self.low: list[float] = []
-        self.high: list[float] = []
-
-    def add(self, terms: Mapping[int, float], low: float, high: float) -> None:
-        self.row += [len(self.low)] * len(terms)
-        self.column += terms.keys()
-        self.value += terms.values()
-        self.low.append(low)
-        self.high.append(high)
-
-    def matrix(self, columns: int) -> csr_array:
-        from scipy.sparse import coo_array
-
-        return coo_array((self.value, (self.row, self.column)), shape=(len(self.low), columns)).tocsr()
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
+    if seconds is None:
+        solver.parameters.max_deterministic_time = effort
+    else:
+        solver.parameters.max_time_in_seconds = max(0.05, seconds)
+    if solver.solve(program.model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return {}
+    return {k: solver.value(program.length[k]) for k in choices if solver.value(program.taken[k])}
 
 
 def _only_one_of(tracks: Sequence[Track], gap: float) -> list[list[int]]:
