@@ -162,14 +162,16 @@ def _check_size(path: Path, image: Image.Image, size_bytes: int) -> None:
     """Raise SalvageError for a picture that is too large or too small, before any of it is unpacked."""
     width, height = image.size
     jpeg = image.format in ("JPEG", "MPO")
-    most = MOST_PIXELS if jpeg else MOST_PIXELS_OF.get(image.format or "", MOST_PIXELS_OF_OTHERS)
-    if width * height > most:
-        raise SalvageError(_too_big(path, most))
+    if width * height > MOST_PIXELS:
+        raise SalvageError(_too_big(path, MOST_PIXELS))
     if width * height > max(_UNWEIGHED_PIXELS, size_bytes / _LEAST_BYTES_PER_PIXEL):
         raise SalvageError(
             f"{path}: {width} x {height} pixels in only {size_bytes} bytes, which is no photograph. "
             "Give it as the phone took it."
         )
+    most = MOST_PIXELS if jpeg else MOST_PIXELS_OF.get(image.format or "", MOST_PIXELS_OF_OTHERS)
+    if width * height > most:
+        raise SalvageError(_too_big(path, most))
     if min(width, height) < SMALLEST_SIDE_PX:
         raise SalvageError(
             f"{path}: only {width} x {height} pixels, too few to measure from. "

@@ -236,6 +236,8 @@ def _dxf_outlines(path: Path, unit: Unit) -> list[Outline]:
             ):
                 raise ValueError("a spline of too high a degree")
             drawn = dxf_path.make_path(entity)
+            if not all(math.isfinite(v) for point in drawn.control_vertices() for v in (point.x, point.y)):
+                raise ValueError("a line that goes nowhere")
         except MemoryError:
             raise
         except Exception:  # numbers that are none; told of if this is the line that is wanted

@@ -145,7 +145,8 @@ def test_killed_at_random_moments(tmp_path: Path, demo_images: Path, projects: P
             if turn % 10 == 0:
                 try:
                     run(command, folder)
-                except AssertionError:
+                except AssertionError as error:
+                    print(f"{command} after a kill: {error}", flush=True)
                     stuck += 1
             shutil.rmtree(folder)
         print(f"{command:10s}{count:7d}{half:6d}{lost:6d}{stray:7d}{stuck:7d}", flush=True)
