@@ -49,13 +49,12 @@ class Pictures:
                     8,
                 )
         except (OSError, SyntaxError, ValueError, EOFError):
-            pixels = read_photo(path).pixels  # which finds the words for what is wrong
-            return int(pixels.shape[1]), int(pixels.shape[0])
+            return read_photo(path).full_px  # which finds the words for what is wrong
         return (height, width) if turned else (width, height)
 
     def part(self, path: Path, box_px: tuple[int, int, int, int], most_px: int) -> bytes:
         """A part of it: left, top, right, bottom in its own pixels, as far as it lies in the picture."""
-        return self._kept(path, f"{box_px} {most_px}", lambda: _part(self._whole.of(path), box_px, most_px))
+        return self._kept(path, f"{box_px} {most_px}", lambda: _part(*self._whole.of(path), box_px, most_px))
 
     def _kept(self, path: Path, what: str, make: Callable[[], bytes]) -> bytes:
         try:
@@ -96,19 +95,22 @@ class _Whole:
     """The photograph that parts were cut from last: unpacking 12 megapixels for each would take too long."""
 
     def __init__(self) -> None:
-        self._held: tuple[tuple[str, int], Image.Image] | None = None
+        self._held: tuple[tuple[str, int], Image.Image, float] | None = None
         self._lock = threading.Lock()  # unpacked once, however many parts are asked for at a time
 
-    def of(self, path: Path) -> Image.Image:
+    def of(self, path: Path) -> tuple[Image.Image, float]:
+        """The picture, and how many pixels of the file lie along one of its: very large ones are read reduced."""
         key = (str(path), path.stat().st_mtime_ns)
         with self._lock:
             if self._held is None or self._held[0] != key:
-                self._held = (key, Image.fromarray(read_photo(path).pixels))
-            return self._held[1]
+                photo = read_photo(path)
+                self._held = (key, Image.fromarray(photo.pixels), photo.reduced_by)
+            return self._held[1:]
 
 
-def _part(whole: Image.Image, box_px: tuple[int, int, int, int], most_px: int) -> bytes:
-    left, top, right, bottom = box_px
+def _part(whole: Image.Image, by: float, box_px: tuple[int, int, int, int], most_px: int) -> bytes:
+    """by: pixels of the file, which the box is in, along one of the picture."""
+    left, top, right, bottom = (round(each / by) for each in box_px)
     left, top = max(0, min(left, whole.width - 2)), max(0, min(top, whole.height - 2))
     right, bottom = max(left + 1, min(right, whole.width)), max(top + 1, min(bottom, whole.height))
     part = whole.crop((left, top, right, bottom))

@@ -45,7 +45,7 @@ def refind(
         step(f"reading {file}")
         path = inside(record.parent, file, photos)
         picture = read_photo(path)
-        told = telling_again(garment, file, max(picture.width_px, picture.height_px))
+        told = telling_again(garment, file, max(picture.full_px))
         seen = look(picture, told, step=step)
         refuse_bad(seen)
         measured = measure([seen], told, name=garment.name, step=step).garment

@@ -193,7 +193,7 @@ def _looked(teller: Teller, path: Path, told: Telling) -> Look:
         seen = replace(seen, outline=before.outline, problems=tuple(problems))
     else:
         photo = read_photo(path)
-        if photo.width_px * photo.height_px > MOST_PIXELS:
+        if math.prod(photo.full_px) > MOST_PIXELS:
             raise SalvageError(
                 f"{path.name}: has more than {MOST_PIXELS // 1_000_000} million pixels. Save it smaller."
             )

@@ -22,7 +22,7 @@ def check_data(seen: Look) -> dict[str, Any]:
         "format": "salvage check 1",
         "photo": seen.photo.name,
         "ok": seen.ok,
-        "size_px": [seen.photo.width_px, seen.photo.height_px],
+        "size_px": list(seen.photo.full_px),
         "problems": [{"code": p.code, "level": p.level, "message": p.message} for p in seen.problems],
         "squares": [
             {
