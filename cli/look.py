@@ -14,6 +14,7 @@ from .options import known_lengths, points, side_length
 from .progress import steps
 
 if TYPE_CHECKING:
+    from salvage.cloth.garment import Garment
     from salvage.job import Look
     from salvage.photo.photo import Photo
     from salvage.telling import Telling
@@ -95,15 +96,18 @@ def _inside(photo: Photo, told: Telling) -> None:
                 )
 
 
-def look_at(path: Path, told: Telling, *, outline: bool = True) -> Look:
-    """Read and look at one photograph, with a progress bar."""
+def look_at(path: Path, told: Telling, *, outline: bool = True, record: Garment | None = None) -> Look:
+    """Read and look at one photograph, with a progress bar. record: of the same garment, from which what was told
+    about this photograph before is read back."""
     with steps(STEPS_OF_A_LOOK) as step:
         step(f"reading {path.name}")
         from salvage.photo.read import read_photo
 
         ahead("salvage.job", *(["salvage.cloth.outline.find", "salvage.cloth.inside"] if outline else []))
         photo = read_photo(path)
+        from salvage.job import look, told_before
+
+        told = told if record is None else told_before(photo, told, record)
         _inside(photo, told)
-        from salvage.job import look
 
         return look(photo, told, outline=outline, step=step)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from json import loads
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -64,7 +64,8 @@ def run(
 ) -> int:
     """Measure a garment from its photographs: write its record and a marked picture of what was found.
 
-    If the record exists, what a person drew in it is kept, and what they answered. Hints (--square, --cloth,
+    If the record exists, what a person drew in it is kept, and what they answered; --side, --known and the like
+    that it was measured with need not be told again. Hints (--square, --cloth,
     --floor) are pixels of the picture and go with a single photograph. A photograph that can't be measured from
     is named, the others are measured, and the command ends with 4.
     """
@@ -100,11 +101,13 @@ def run(
     bad: dict[Path, str] = {}
     for path in photos:
         try:
-            seen = look_at(path, told)
+            seen = look_at(path, told, record=old)
             from salvage.job import refuse_bad
 
             refuse_bad(seen)
             looks.append(seen)
+            if kept := kept_words(told.to_record(), seen.told.to_record()):
+                say(f"{path.name}: {kept} as told before, kept in {out}", aside=True)
         except UsageError:
             raise
         except SalvageError as error:
@@ -202,6 +205,11 @@ def reply(text: str) -> tuple[int, Reply]:
             f"--answer {text}: write the question's number and yes or no, such as --answer 3=yes."
         )
     return int(number), words[said.strip().lower()]
+
+
+def kept_words(now: dict[str, Any], used: dict[str, Any]) -> str:
+    """Which options a photograph was measured with that were not told now."""
+    return ", ".join(f"--{name}" for name, value in used.items() if now.get(name) != value)
 
 
 def say_kept(garment: Garment, new: Garment, out: Path) -> None:

@@ -6,7 +6,7 @@ measure   one or more looks: the garment with its pieces
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -41,19 +41,24 @@ NO_SCALE = (
     "that you know with --known X1,Y1,X2,Y2,LENGTH. (Squares that this version prints say it themselves.)"
 )
 _OF_SQUARES = (Code.NO_SQUARE, Code.SQUARE_CUT, Code.SQUARE_SMALL)
+TOLD = "told"  # key of a record's camera
 EDGE_POINTS = 60  # of an outline are enough for the middle of its plus-minus
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One photograph looked at. solution is None where nothing gave a scale. known: lengths told about it."""
+    """One photograph looked at. solution is None where nothing gave a scale. told: what was told about it."""
 
     photo: Photo
     squares: tuple[Square, ...]
     solution: Solution | None
     outline: Outline | None
     problems: tuple[Problem, ...]
-    known: tuple[KnownLength, ...] = ()
+    told: Telling = Telling()
+
+    @property
+    def known(self) -> tuple[KnownLength, ...]:
+        return self.told.known
 
     @property
     def ok(self) -> bool:
@@ -97,7 +102,7 @@ def look(photo: Photo, telling: Telling, *, outline: bool = True, step: Step = l
         problems = [*quality.result(), *finding.problems]
     problems += solution.problems if solution else ()
     problems += found.problems if found else ()
-    seen = Look(photo, finding.squares, solution, found, _each_once(problems), said.known)
+    seen = Look(photo, finding.squares, solution, found, _each_once(problems), said)
     return _scaled(seen, photo.reduced_by)
 
 
@@ -207,8 +212,8 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         )
         kind_found = kind_found or inside.kind
         camera, mm_to_pixel = seen.solution.plane.to_record()
-        if telling.known:
-            camera["known"] = [one.row for one in telling.known]
+        # Kept beside the camera: measuring the photograph again then needs nothing told again.
+        camera[TOLD] = seen.told.to_record()
         side = seen.squares[0].width if seen.squares else 0.0
         shot = PiecePhoto(seen.photo.name, side, camera, mm_to_pixel, known_by(seen.photo))
         plane = seen.solution.plane
@@ -228,6 +233,28 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         warnings=tuple(dict.fromkeys(warnings)),
     )
     return Measured(asked(garment), tuple(looks))
+
+
+def told_before(photo: Photo, told: Telling, garment: Garment) -> Telling:
+    """What is told of a photograph, with what a record of it keeps and nobody told anew.
+
+    The photograph is known by its content, so that a moved or renamed one is too. Raises SalvageError where the record was spoilt.
+    """
+    content = known_by(photo)
+    shots = [piece.photo for piece in (*garment.pieces, *garment.removed) if piece.photo is not None]
+    shot = next((each for each in shots if content and each.content == content), None)
+    if shot is None:
+        return told
+    kept = shot.camera.get(TOLD, {"known": shot.camera.get("known", ())})  # records once kept these alone
+    if not isinstance(kept, Mapping):
+        kept = {"known": kept}  # which can't be read, and is told
+    try:
+        return told.with_record(kept)
+    except (TypeError, ValueError) as error:
+        raise SalvageError(
+            f"{garment.name}: what the record keeps as told about {shot.file} can't be read ({error}). Mend \"{TOLD}\" "
+            "there under its camera, or take it out and tell it again."
+        ) from None
 
 
 def _odd_size(pieces: Sequence[Piece]) -> list[str]:

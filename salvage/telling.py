@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
 from salvage.scale.known import KnownLength
 
@@ -30,3 +33,62 @@ class Telling:
     kind: str = ""
     fabric: str = "shell"
     layers: int = 1
+
+    def to_record(self) -> dict[str, Any]:
+        """What was told of this one photograph, as its record keeps it; only what was told."""
+        data: dict[str, Any] = {}
+        if self.side is not None:
+            data["side"] = self.side
+        if self.paper is not None:
+            data["paper"] = self.paper
+        if self.height is not None:
+            data["height"] = self.height
+        if self.known:
+            data["known"] = [one.row for one in self.known]
+        for name, places in (("square", self.square_at), ("cloth", self.cloth_at), ("floor", self.floor_at)):
+            if places:
+                data[name] = [list(place) for place in places]
+        return data
+
+    def with_record(self, data: Mapping[str, Any]) -> Telling:
+        """This with what a record keeps of a photograph, for what wasn't told anew: a new side or known length
+        replaces all that gave the scale, a new hint those of its kind. Raises ValueError for what makes no sense."""
+        told = self
+        if self.side is None and self.paper is None and not self.known:
+            side, paper, known = data.get("side"), data.get("paper"), data.get("known", ())
+            told = replace(
+                told,
+                side=None if side is None else _number(side),
+                paper=None if paper is None else str(paper),
+                known=tuple(_known(row) for row in known),
+            )
+        if self.height is None and "height" in data:
+            told = replace(told, height=_number(data["height"]))
+        if not self.square_at:
+            told = replace(told, square_at=_places(data.get("square", ())))
+        if not self.cloth_at and not self.floor_at:
+            told = replace(
+                told, cloth_at=_places(data.get("cloth", ())), floor_at=_places(data.get("floor", ()))
+            )
+        return told
+
+
+def _number(value: Any) -> float:
+    number = float(value)
+    if not math.isfinite(number) or number < 0:
+        raise ValueError(f"{value!r} is no length")
+    return number
+
+
+def _known(row: Any) -> KnownLength:
+    x1, y1, x2, y2, length = (float(each) for each in row)
+    if not all(map(math.isfinite, (x1, y1, x2, y2))) or _number(length) == 0:
+        raise ValueError(f"{row!r} is no known length")
+    return KnownLength((x1, y1), (x2, y2), length)
+
+
+def _places(rows: Any) -> tuple[Point, ...]:
+    places = tuple((float(x), float(y)) for x, y in rows)
+    if not all(math.isfinite(each) for place in places for each in place):
+        raise ValueError("a hint is no pixel of the picture")
+    return places

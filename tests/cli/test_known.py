@@ -70,13 +70,17 @@ def test_a_square_that_contradicts_it_is_told(photo: Path) -> None:
 
 def test_records_keep_it(photo: Path, tmp_path: Path) -> None:
     record = tmp_path / "piece.json"
-    result = salvage("measure", photo, "--known", "600,500,1500,520,560mm", "--out", record)
+    result = salvage(
+        "measure", photo, "--known", "600,500,1500,520,560mm", "--cloth", "1000,900", "--out", record
+    )
     assert result.exit_code == 0, result.stderr
     shot = json.loads(record.read_text())["pieces"][0]["photo"]
-    assert shot["camera"]["known"] == [[600.0, 500.0, 1500.0, 520.0, 560.0]]
+    assert shot["camera"]["told"] == {"known": [[600.0, 500.0, 1500.0, 520.0, 560.0]], "cloth": [[1000.0, 900.0]]}
     assert salvage("holds", record, "--json").exit_code == 0
-    again = salvage("measure", photo, "--known", "600,500,1500,520,560mm", "--out", record)
+    again = salvage("measure", photo, "--out", record)
     assert again.exit_code == 0, again.stderr
+    assert "--known, --cloth as told before" in again.stderr
+    assert json.loads(record.read_text())["pieces"][0]["photo"]["camera"]["told"] == shot["camera"]["told"]
 
 
 def test_a_record_takes_no_known_length(photo: Path, tmp_path: Path) -> None:

@@ -25,6 +25,8 @@ _LIKE = 0.35  # correlation with itself one repeat further on, at least
 _AGAIN = 0.25  # and two repeats further on
 _CONTRAST = 5.0  # grey levels (of 255) of spread that a print has at least
 _STRAY = 2.0  # times its usual spread, the most that a place counts
+_RAY, _RIDGE = (8.0, 60.0), 0.5  # mm along which stripes are like themselves, and how much of one repeat further on
+_REPEATS, _OFF_REPEAT = 4, 1.2  # repeats over which it is measured, and pixels that each step may be off
 _ASIDE = 30.0  # degrees between the two ways a check repeats, at least
 _SQUARE = 12.0  # degrees off a right angle that a check's two ways may be
 _HIGH = 30.0  # mm, slower changes are light and shade
@@ -115,8 +117,51 @@ def _ways(fast: Array, weight: Array, step: float) -> list[NDArray[np.float64]]:
         (way for value, way in found if value > 0.75 * best), key=lambda way: float(np.linalg.norm(way))
     )
     first = near[0]
+    if (stripe := _stripe(like, best, step * _COARSE)) is not None:
+        across = np.array([-stripe[1], stripe[0]])
+        return [_finer(like, (first @ across) * across, (across,)) * _COARSE]
     second = [way for way in near if _angle(first, way) > _ASIDE]
-    return [way * _COARSE for way in (first, *second[:1])]
+    return [_finer(like, way, tuple(np.eye(2))) * _COARSE for way in (first, *second[:1])]
+
+
+def _finer(like: Array, way: NDArray[np.float64], along: tuple[NDArray[np.float64], ...]) -> NDArray[np.float64]:
+    """A repeat (x, y) to a fraction of a pixel: seen over several of them, a small error adds up and shows.
+
+    along: unit vectors in which it may be moved.
+    """
+    middle = np.array(like.shape, float)[::-1] // 2
+    steps = np.arange(-_OFF_REPEAT, _OFF_REPEAT + 0.01, 0.1)
+    for times in range(1, _REPEATS + 1):
+        at = times * way
+        best = 0.0
+        for vector in along:
+            places = (middle + at + steps[:, None] * vector).astype(np.float32)
+            values = cv2.remap(like, places[None, :, 0], places[None, :, 1], cv2.INTER_CUBIC)[0]
+            best = float(values.max())
+            at = at + steps[int(values.argmax())] * vector
+        if best < _AGAIN:
+            break
+        way = at / times
+    return way
+
+
+def _stripe(like: Array, best: float, step: float) -> NDArray[np.float64] | None:
+    """The unit vector along which stripes run; None where the print isn't striped.
+
+    Stripes are like themselves at every shift along their own way, so that a second repeat found there is noise;
+    a check is like itself again only one repeat further on. best: likeness one repeat away. step: mm to a pixel.
+    """
+    middle = np.array(like.shape, float) // 2
+    away = np.arange(_RAY[0], _RAY[1], 2.0) / step
+    angles = np.radians(np.arange(0.0, 180.0, 1.0))
+    ways = np.stack([np.cos(angles), np.sin(angles)], 1)
+    places = middle[::-1] + away[None, :, None] * ways[:, None]  # (angles, shifts, (x, y))
+    values = cv2.remap(
+        like, places[..., 0].astype(np.float32), places[..., 1].astype(np.float32), cv2.INTER_LINEAR
+    )
+    least = np.asarray(values).min(axis=1)
+    found = int(least.argmax())
+    return ways[found] if least[found] > _RIDGE * best else None
 
 
 def _self_likeness(fast: Array, weight: Array) -> tuple[Array, NDArray[np.bool_]]:
