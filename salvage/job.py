@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -54,7 +54,7 @@ class Look:
     solution: Solution | None
     outline: Outline | None
     problems: tuple[Problem, ...]
-    told: Telling = Telling()
+    told: Telling = field(default_factory=Telling)
 
     @property
     def known(self) -> tuple[KnownLength, ...]:
@@ -252,7 +252,7 @@ def told_before(photo: Photo, told: Telling, garment: Garment) -> Telling:
         return told.with_record(kept)
     except (TypeError, ValueError) as error:
         raise SalvageError(
-            f"{garment.name}: what the record keeps as told about {shot.file} can't be read ({error}). Mend \"{TOLD}\" "
+            f'{garment.name}: what the record keeps as told about {shot.file} can\'t be read ({error}). Mend "{TOLD}" '
             "there under its camera, or take it out and tell it again."
         ) from None
 

@@ -41,7 +41,14 @@ def test_new_hints_replace_the_old_ones() -> None:
 
 @pytest.mark.parametrize(
     "spoilt",
-    [{"side": "x"}, {"side": -1}, {"known": [[1, 2]]}, {"known": [[0, 0, 1, 1, 0]]}, {"cloth": [[1]]}, {"floor": 3}],
+    [
+        {"side": "x"},
+        {"side": -1},
+        {"known": [[1, 2]]},
+        {"known": [[0, 0, 1, 1, 0]]},
+        {"cloth": [[1]]},
+        {"floor": 3},
+    ],
 )
 def test_what_was_spoilt_is_told(spoilt: dict) -> None:
     with pytest.raises((TypeError, ValueError)):

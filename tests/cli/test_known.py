@@ -75,7 +75,10 @@ def test_records_keep_it(photo: Path, tmp_path: Path) -> None:
     )
     assert result.exit_code == 0, result.stderr
     shot = json.loads(record.read_text())["pieces"][0]["photo"]
-    assert shot["camera"]["told"] == {"known": [[600.0, 500.0, 1500.0, 520.0, 560.0]], "cloth": [[1000.0, 900.0]]}
+    assert shot["camera"]["told"] == {
+        "known": [[600.0, 500.0, 1500.0, 520.0, 560.0]],
+        "cloth": [[1000.0, 900.0]],
+    }
     assert salvage("holds", record, "--json").exit_code == 0
     again = salvage("measure", photo, "--out", record)
     assert again.exit_code == 0, again.stderr

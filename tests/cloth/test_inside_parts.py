@@ -50,6 +50,35 @@ class Straight:
         return np.stack([points[:, 0] * 2, 800 - points[:, 1] * 2], 1)
 
 
+def striped(period, turn=0.0, height=520, width=480):
+    """Dark stripes 3 px wide on a light cloth; turn: degrees clockwise from upright."""
+    y, x = np.mgrid[0:height, 0:width]
+    across = x * np.cos(np.radians(turn)) + y * np.sin(np.radians(turn))
+    rng = np.random.default_rng(3)
+    dark = np.clip(1.5 - np.abs((across + period / 2) % period - period / 2), 0, 1)
+    grey = 190 - 110 * dark + rng.normal(0, 3, (height, width))
+    return np.clip(np.repeat(grey[..., None], 3, 2), 0, 255).astype(np.uint8)
+
+
+@pytest.mark.parametrize("period", [11.0, 13.0, 12.4])
+@pytest.mark.parametrize("turn", [0.0, 7.0])
+def test_stripes_repeat_across_alone_and_their_repeat_is_known_to_a_fraction_of_a_pixel(period, turn):
+    flat = flat_of(striped(period, turn))
+    (found,) = repeats_of(flat, box(0, 0, 479, 519))
+    (way,) = found.ways
+    assert np.linalg.norm(way) == pytest.approx(period, abs=0.15)
+    assert apart(found.lines[0], 90 - turn) < 1.5
+
+
+def test_a_stripe_taken_off_leaves_a_stain():
+    colours = striped(13.0, 3.0)
+    cv2.circle(colours, (200, 300), 35, (150, 140, 110), -1)
+    flat = flat_of(colours)
+    plain = without_print(flat, repeats_of(flat, box(0, 0, 479, 519)))
+    assert plain.rgb[60:-60, 60:-60][:150].std() < 0.4 * flat.rgb[60:-60, 60:-60][:150].std()
+    assert abs(int(plain.rgb[300, 200].mean()) - int(plain.rgb[100, 200].mean())) > 20
+
+
 def test_flatten_puts_a_pixel_where_it_belongs():
     photo = np.zeros((801, 801, 3), np.uint8)
     cv2.circle(photo, (300, 500), 6, (255, 255, 255), -1)

@@ -25,7 +25,10 @@ _LIKE = 0.35  # correlation with itself one repeat further on, at least
 _AGAIN = 0.25  # and two repeats further on
 _CONTRAST = 5.0  # grey levels (of 255) of spread that a print has at least
 _STRAY = 2.0  # times its usual spread, the most that a place counts
-_RAY, _RIDGE = (8.0, 60.0), 0.5  # mm along which stripes are like themselves, and how much of one repeat further on
+_RAY, _RIDGE = (
+    (8.0, 60.0),
+    0.5,
+)  # mm along which stripes are like themselves, and how much of one repeat further on
 _REPEATS, _OFF_REPEAT = 4, 1.2  # repeats over which it is measured, and pixels that each step may be off
 _ASIDE = 30.0  # degrees between the two ways a check repeats, at least
 _SQUARE = 12.0  # degrees off a right angle that a check's two ways may be
@@ -124,7 +127,9 @@ def _ways(fast: Array, weight: Array, step: float) -> list[NDArray[np.float64]]:
     return [_finer(like, way, tuple(np.eye(2))) * _COARSE for way in (first, *second[:1])]
 
 
-def _finer(like: Array, way: NDArray[np.float64], along: tuple[NDArray[np.float64], ...]) -> NDArray[np.float64]:
+def _finer(
+    like: Array, way: NDArray[np.float64], along: tuple[NDArray[np.float64], ...]
+) -> NDArray[np.float64]:
     """A repeat (x, y) to a fraction of a pixel: seen over several of them, a small error adds up and shows.
 
     along: unit vectors in which it may be moved.
