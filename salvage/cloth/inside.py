@@ -36,7 +36,7 @@ from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
 from salvage.cloth.pieces.grain import grain_of
 from salvage.cloth.pieces.names import names_of, role_in
-from salvage.cloth.pieces.roles import roles_of
+from salvage.cloth.pieces.roles import roles_of, settled
 from salvage.photo.photo import Photo
 from salvage.shapes import polygons_of
 from salvage.trade.kinds import ClothKind, kind_named
@@ -195,7 +195,7 @@ def _pieces_of(
     found = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
     blocked = [replace(each, id=str(number)) for number, each in enumerate(found, 1)]
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
-    roles = roles_of(parts, whole)
+    roles = settled(roles_of(parts, whole), parts, axis, points, kind)
     face = whole.face if whole.face_chance > _FACE and whole.face != "inside" else ""
     names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0), roles, face)
     fabrics = fabrics_of(parts, cloth, flat, fabric)

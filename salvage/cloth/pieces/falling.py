@@ -41,22 +41,26 @@ def _run_out(line: LineString, cloth: Polygon, others: list[LineString]) -> Line
     near = min(15.0, 0.3 * line.length)
     start = _run_to(points[0], line.interpolate(near), goals, 0.5 * line.length)
     end = _run_to(points[-1], line.interpolate(line.length - near), goals, 0.5 * line.length)
-    return LineString([start, *points, end])
+    return LineString([*start[::-1], *points, *end])
 
 
-def _run_to(end: NDArray[np.float64], before: Point, goals: BaseGeometry, most: float) -> NDArray[np.float64]:
-    """Where a line that comes from `before` and stops at `end` meets a goal: straight on if it can,
+def _run_to(
+    end: NDArray[np.float64], before: Point, goals: BaseGeometry, most: float
+) -> list[NDArray[np.float64]]:
+    """Where a line that comes from `before` and stops at `end` goes on to meet a goal: straight on if it can,
     else at the nearest place; a little beyond it either way."""
     way = end - np.array(before.coords[0])
     way = way / (np.linalg.norm(way) + 1e-9)
     met = LineString([end - 2.0 * way, end + min(_REACH, most) * way]).intersection(goals)
     if not met.is_empty:
-        return end + (Point(end).distance(met) + _OVER) * way
-    aside = np.array(nearest_points(Point(end), goals)[1].coords[0]) - end
+        return [end + (Point(end).distance(met) + _OVER) * way]
+    nearest = np.array(nearest_points(Point(end), goals)[1].coords[0])
+    aside = nearest - end
     far = float(np.linalg.norm(aside))
     if far > _ASIDE:
-        return end + _OVER * way
-    return end + aside * (1 + _OVER / max(far, 1e-6))
+        return [end + _OVER * way]
+    # By way of the place itself: where it is the tip of a notch, as an underarm is, a line beyond it may pass it by.
+    return [nearest, end + aside * (1 + _OVER / max(far, 1e-6))]
 
 
 def _without_slivers(parts: list[Polygon]) -> list[Polygon]:

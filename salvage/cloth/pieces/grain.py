@@ -12,7 +12,7 @@ from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.axis import Axis, find_axis, length_way
 from salvage.cloth.flat.picture import Flat
 
-_OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap")  # cut along their own length
+_OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap", "facing")  # cut along their own length
 _EITHER_WAY = ("collar", "yoke")
 _OWN_DOUBT = 5.0  # degrees; a sleeve tapers, and its seam is not its middle
 _GORE = 12.0  # degrees that a gore's middle is off the garment's, where it can't be told

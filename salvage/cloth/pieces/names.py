@@ -14,6 +14,7 @@ from salvage.cloth.flat.axis import Axis
 from salvage.cloth.pieces.grain import is_sleeve
 
 _CUFF = 220.0  # mm, a longer piece out there is half a sleeve, parted by its back seam
+_FACING = 110.0  # mm wide at most
 _ONE = {
     "sleeve": "sleeve",
     "leg": "leg",
@@ -67,7 +68,7 @@ def names_of(
             middle[0] / half, (middle[1] - low) / (high - low), *sides(piece), piece.area, bool(wide > tall)
         )
         if role:
-            name = _of_role(role, place, "front" if opens_in_front and not face else face)
+            name = _of_role(role, place, "front" if opens_in_front and not face else face, largest)
         elif axis.legs:
             name = _of_trousers(place, largest)
         elif piece in sleeves:
@@ -80,10 +81,14 @@ def names_of(
     return _only_once(names)
 
 
-def _of_role(role: str, place: _Place, face: str) -> str:
-    """Named after what it is on the garment."""
+def _of_role(role: str, place: _Place, face: str, largest: float) -> str:
+    """Named after what it is on the garment. largest: mm^2, of the garment's largest piece."""
+    if role == "leg" and place.area < 0.45 * largest:
+        return _of_trousers(place, largest)
     if role == "body":
         return f"{_side(place.x)}{face or 'body'}"
+    if role == "inside" and _is_band(place):
+        return f"{_side(place.x)}{'hem ' if place.y < 0.2 and place.across else ''}facing"
     if role == "band":
         return "waistband" if place.y > 0.6 else f"{_side(place.x)}hem band"
     if role == "skirt":
@@ -91,9 +96,13 @@ def _of_role(role: str, place: _Place, face: str) -> str:
     return f"{_side(place.x)}{_WORDS.get(role, role)}"
 
 
+def _is_band(place: _Place) -> bool:
+    return place.short < _FACING and place.long > 2.5 * place.short
+
+
 def role_in(name: str) -> str:
     """What a name says a piece is, as roles_of would; "" where it says nothing of its grain."""
-    return next((role for role in ("collar", "cuff", "yoke", "sleeve") if role in name.split()), "")
+    return next((role for role in ("collar", "cuff", "yoke", "sleeve", "facing") if role in name.split()), "")
 
 
 def _side(x: float) -> str:
