@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus
+from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus, Question
 from salvage.errors import SalvageError
 from salvage.files import content_hash
 from salvage.photo.photo import Photo
@@ -189,10 +189,12 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
     """The garment's pieces from its photographs. Raises SalvageError where one can't be measured."""
     from salvage.cloth.doubts import asked
     from salvage.cloth.inside import find_pieces
+    from salvage.cloth.unsure import padding_question
 
     pieces: list[Piece] = []
     cautions: list[str] = []
     warnings: list[str] = []
+    padding: list[Question] = []
     kind_found = telling.kind
     for seen in looks:
         refuse_bad(seen)
@@ -218,10 +220,13 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         shot = PiecePhoto(seen.photo.name, side, camera, mm_to_pixel, known_by(seen.photo))
         plane = seen.solution.plane
         percent = plane.plus_minus_percent  # worked out anew each time it is asked for
-        pieces += [
+        here = [
             replace(piece, photo=shot, plus_minus=_plus_minus(piece, plane, percent))
             for piece in inside.pieces
         ]
+        pieces += here
+        if inside.may_be_padded and here:
+            padding.append(padding_question(here, inside.may_be_padded))
         cautions += inside.cautions
         warnings += [f"{seen.photo.name}: {problem.message}" for problem in seen.problems]
     warnings += _odd_size(pieces)
@@ -231,6 +236,8 @@ def measure(looks: Sequence[Look], telling: Telling, *, name: str, step: Step = 
         kind=kind_found,
         cautions=tuple(dict.fromkeys(cautions)),
         warnings=tuple(dict.fromkeys(warnings)),
+        # One photograph that shows it is asked about once: the surest.
+        questions=tuple(sorted(padding, key=lambda each: -each.confidence)[:1]) if not kind_found else (),
     )
     return Measured(asked(garment), tuple(looks))
 

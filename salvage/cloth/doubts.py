@@ -13,7 +13,18 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import DOUBTFUL, Blocked, BlockedKind, FoundBy, Garment, Piece, Question, Reply
+from salvage.cloth import unsure
+from salvage.cloth.garment import (
+    DOUBTFUL,
+    ON_EDGE,
+    Blocked,
+    BlockedKind,
+    FoundBy,
+    Garment,
+    Piece,
+    Question,
+    Reply,
+)
 from salvage.cloth.record import edits
 from salvage.cloth.record.together import together_along
 from salvage.cloth.usable import usable_of
@@ -35,8 +46,8 @@ def asked(garment: Garment, known: Iterable[Question] = ()) -> Garment:
     kept = [each for each in before.values() if each.answer is not Reply.OPEN]
     left = {number: each for number, each in before.items() if each.answer is Reply.OPEN}
     new = []
-    for each in sorted(_doubts(garment), key=lambda each: -each.weight)[:MOST]:
-        same = next((n for n, old in left.items() if _same_place(old.shape, each.shape)), None)
+    for each in _open_doubts(garment, kept)[:MOST]:
+        same = next((n for n, old in left.items() if _same_question(old, each)), None)
         if same is not None:
             del left[same]
         new.append(replace(each, number=same or 0))
@@ -48,6 +59,25 @@ def asked(garment: Garment, known: Iterable[Question] = ()) -> Garment:
             each = replace(each, number=number)
         questions.append(each)
     return replace(garment, questions=tuple(questions + kept))
+
+
+def unasked(garment: Garment) -> int:
+    """How many more things are doubtful than are asked about."""
+    kept = [each for each in garment.questions if each.answer is not Reply.OPEN]
+    return max(0, len(_open_doubts(garment, kept)) - (len(garment.questions) - len(kept)))
+
+
+def _open_doubts(garment: Garment, kept: Iterable[Question]) -> list[Question]:
+    """All that is doubtful and was not answered, the weightiest first."""
+    kept = [each for each in kept if each.about in unsure.OF_ALL]
+    found = [each for each in _doubts(garment) if not any(_same_question(old, each) for old in kept)]
+    return sorted(found, key=lambda each: -each.weight)
+
+
+def _same_question(one: Question, two: Question) -> bool:
+    if one.about in unsure.OF_ALL or two.about in unsure.OF_ALL:
+        return unsure.alike(one, two)
+    return _same_place(one.shape, two.shape)
 
 
 def answered(garment: Garment, number: int, reply: Reply) -> Garment:
@@ -62,17 +92,23 @@ def answered(garment: Garment, number: int, reply: Reply) -> Garment:
         )
     questions = tuple(replace(q, answer=reply) if q.number == number else q for q in garment.questions)
     garment = replace(garment, questions=questions)
+    if question.about in unsure.OF_ALL:
+        return unsure.settled(garment, question, reply)
     if reply is Reply.YES:
         return replace(garment, pieces=tuple(_confirmed(each, question) for each in garment.pieces))
     return without(garment, question) if reply is Reply.NO else garment
 
 
 def answers_applied(garment: Garment) -> Garment:
-    """The garment with what its answered questions say; once more changes nothing."""
+    """The garment with what its answered questions say, without open ones that a person settled otherwise; once
+    more changes nothing."""
     for each in garment.questions:
         if each.answer is not Reply.OPEN:
             garment = answered(garment, each.number, each.answer)
-    return garment
+    left = tuple(
+        q for q in garment.questions if q.answer is not Reply.OPEN or not unsure.is_settled(garment, q)
+    )
+    return garment if left == garment.questions else replace(garment, questions=left)
 
 
 def carried(old: Garment, new: Garment) -> Garment:
@@ -87,11 +123,19 @@ def carried(old: Garment, new: Garment) -> Garment:
              if b.id and _same_place(each.shape, _whole(new, b.id))), each.about
         )  # fmt: skip
         known.append(replace(each, about=about))
+    # Whether it is padded the photograph tells, not the record's pieces: that question comes with the new measurement.
+    known += [
+        replace(each, number=max((old.number for old in known), default=0) + 1)
+        for each in new.questions
+        if each.about == unsure.PADDING and not any(unsure.alike(old, each) for old in known)
+    ]
     return asked(answers_applied(replace(new, questions=tuple(known))), known)
 
 
 def without(garment: Garment, question: Question) -> Garment:
     """The garment if what is asked about isn't there."""
+    if question.about in unsure.OF_ALL:
+        return unsure.settled(garment, question, Reply.NO)
     shape = question.shape
     pieces, touched = [], []
     for number, piece in enumerate(garment.pieces):
@@ -123,7 +167,12 @@ def _is_of(piece: Piece, question: Question) -> bool:
 
 def _doubts(garment: Garment) -> list[Question]:
     """Every doubtful thing as a question without a number."""
-    found = []
+    found = unsure.grain_questions(garment)
+    found += [
+        each
+        for each in garment.questions
+        if each.about == unsure.PADDING and each.answer is Reply.OPEN and not unsure.is_settled(garment, each)
+    ]
     ids = dict.fromkeys(
         b.id
         for piece in garment.pieces
@@ -184,6 +233,11 @@ def _text(blocked: Blocked, piece: Piece) -> str:
         return f"is there {_article(what)} {at}? None was seen, but such a garment has one."
     if blocked.kind is BlockedKind.WORN:
         return f"is the cloth worn or stained {at}?"
+    if blocked.what == ON_EDGE:
+        return (
+            f"is the edge of the {piece.name} at the mark sewn, a side seam say, or turned under? No means that it is a cut or "
+            "folded edge that can be used right up to it."
+        )
     named = blocked.what or str(blocked.kind)
     if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM, BlockedKind.OTHER) and not blocked.shape.area:
         other = "or only a crease" if blocked.kind is BlockedKind.SEAM else "or nothing that hinders cutting"

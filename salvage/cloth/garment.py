@@ -20,6 +20,10 @@ Blocking: TypeAlias = Polygon | MultiPolygon | LineString | MultiLineString
 
 
 DOUBTFUL = 0.8  # confidence in something found from which nobody need be asked
+ON_EDGE = "seam on the edge"  # what a seam that is the outline is called
+GRAIN_UNSURE = (
+    7.0  # degrees of doubt from which a piece's grain is asked about: cloth is cut within 2, seen within 5
+)
 
 
 class FoundBy(StrEnum):
@@ -62,7 +66,7 @@ class Reply(StrEnum):
 class Question:
     """Something doubtful that the person can see and the program can't.
 
-    about: id of the blocked areas in question. shape: where, mm, on the plane of `photo` (its file).
+    about: id of the blocked areas in question, or what of the whole is (see salvage.cloth.unsure). shape: where, mm, on the plane of `photo` (its file).
     weight: mm^2 of cloth at stake, the less the surer it is. confidence: chance that the answer is yes.
     """
 

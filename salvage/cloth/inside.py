@@ -30,7 +30,7 @@ from salvage.cloth.flat.look import Chances, look
 from salvage.cloth.flat.picture import Flat, ToPixels, flatten
 from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
 from salvage.cloth.flat.whole import Whole, look_whole
-from salvage.cloth.garment import Blocked, BlockedKind, Piece, PlusMinus
+from salvage.cloth.garment import ON_EDGE, Blocked, BlockedKind, Piece, PlusMinus
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
@@ -44,14 +44,12 @@ from salvage.trade.margins import MARGIN
 
 STEP = 1.0  # mm between pixels of the flat picture: a topstitch is about one wide
 _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
-_PADDED = 0.97  # chance from which a garment is called padded or quilted: it changes the headline, so it must be sure
+# Chances, as fitted on drawings that no training saw, from which a garment is called padded or quilted, which changes
+# the headline, so it must be sure; and from which the person is asked. No photograph was used to set them.
+_PADDED, _MAY_BE_PADDED = 0.97, 0.3
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
 _STITCHES = 1.2  # mm a photo pixel may be at most to show stitches, which are 2 to 3 mm long
-_GRAIN, _GRAIN_AREA = (
-    20.0,
-    20_000.0,
-)  # degrees of doubt, and mm^2, from which a piece's grain is told to be unsure
 _FACE = 0.6  # chance from which the face of a garment is believed
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
@@ -64,12 +62,14 @@ class CameraPlane(ToPixels, Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Inside:
-    """What was found. kind: of cloth, told or found, "" if neither."""
+    """What was found. kind: of cloth, told or found, "" if neither. may_be_padded: chance, where that is to be asked,
+    else 0."""
 
     pieces: tuple[Piece, ...]
     cautions: tuple[str, ...] = ()
     kind: str = ""
     confidence: float = 1.0
+    may_be_padded: float = 0.0
 
 
 def find_pieces(
@@ -113,10 +113,13 @@ def find_pieces(
         )
         for each, name in zip(pieces, names, strict=True)
     ]
-    if not kind and padded and padded[0] > _PADDED:
+    chance = padded[0] if padded and not kind else 0.0
+    if chance > _PADDED:
         kind = "padded"
         cloth_kind = kind_named(kind)
-    return Inside(tuple(pieces), cautions_of(cloth_kind, layers, pieces), kind, outline.confidence)
+    cautions = cautions_of(cloth_kind, layers, pieces)
+    in_doubt = chance if _MAY_BE_PADDED <= chance <= _PADDED else 0.0
+    return Inside(tuple(pieces), cautions, kind, outline.confidence, in_doubt)
 
 
 def _with_ids(piece: Piece, before: str) -> Piece:
@@ -146,11 +149,6 @@ def cautions_of(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str,
                 f"{piece.name} is most of the garment and has arms or legs: look there for seams that were missed, "
                 "and add them to the record."
             )
-    if unsure := [p.name for p in pieces if p.plus_minus.grain > _GRAIN and p.outline.area > _GRAIN_AREA]:
-        found.append(
-            f"Which way the grain runs can't be told for sure on: {', '.join(unsure)}. Look at the threads, or pull one, "
-            "and set it in the record."
-        )
     if layers > 1:
         found.append(
             f"Counted as {layers} equal layers: only the upper one was seen, so look at the others too."
@@ -195,7 +193,7 @@ def _pieces_of(
     found = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
     blocked = [replace(each, id=str(number)) for number, each in enumerate(found, 1)]
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
-    roles = settled(roles_of(parts, whole), parts, axis, points, kind)
+    roles = settled(roles_of(parts, whole), parts, cloth, axis, points, kind)
     face = whole.face if whole.face_chance > _FACE and whole.face != "inside" else ""
     names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0), roles, face)
     fabrics = fabrics_of(parts, cloth, flat, fabric)
@@ -236,7 +234,7 @@ def _apart(names: list[str]) -> list[str]:
 
 def _blocked_seam(seam: Seam, margin: dict[BlockedKind, float]) -> Blocked:
     kind = seam.kind or (BlockedKind.HEM if seam.hem else BlockedKind.SEAM)
-    what = "seam on the edge" if seam.on_outline else seam.what or str(kind)
+    what = ON_EDGE if seam.on_outline else seam.what or str(kind)
     return Blocked(
         kind, seam.line, margin[kind] + seam.wide, seam.found_by, what=what, confidence=seam.confidence
     )

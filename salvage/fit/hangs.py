@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from salvage.cloth.doubts import without
 from salvage.cloth.garment import Garment, Question, Reply
+from salvage.cloth.unsure import OF_ALL
 from salvage.fit import clock
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.fit import fit_project
@@ -61,8 +62,8 @@ def with_doubts(
 
 
 def open_questions(garment: Garment) -> list[Question]:
-    """Questions not answered yet, the weightiest first."""
-    return [each for each in garment.questions if each.answer is Reply.OPEN]
+    """Questions not answered yet whose no would free cloth, the weightiest first."""
+    return [q for q in garment.questions if q.answer is Reply.OPEN and q.about not in OF_ALL]
 
 
 def _sentence(garments: Sequence[Garment], index: int | None, questions: Sequence[Question]) -> str:

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, LeftOver, Placement
 from salvage.fit.claim import Proof
-from salvage.fit.say.cloth import unsuited
+from salvage.fit.say.cloth import unsuited, unsure
 from salvage.fit.say.proofs import of_claim
 
 FORMAT = "salvage fit 1"
@@ -33,6 +33,7 @@ def answer_to_json(
         "format": FORMAT,
         "verdict": str(answer.verdict),
         "unsuited": list(unsuited(answer, garments)),
+        "unsure": list(unsure(answer, garments)),
         "spare": _rounded(answer.spare, 4),  # two that differ must not read the same
         "plus_minus": _rounded(answer.plus_minus, 4),
         "seconds": round(answer.seconds, 2),

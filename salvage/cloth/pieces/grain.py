@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 
 from salvage.cloth.flat.areas import sides
@@ -14,6 +15,13 @@ from salvage.cloth.flat.picture import Flat
 
 _OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap", "facing")  # cut along their own length
 _EITHER_WAY = ("collar", "yoke")
+_EDGE_STEP, _EDGE_POINTS = 4.0, 12  # mm between points of an edge, and the least number that tell its way
+_MIDDLE, _CROOKED, _TAPER = (
+    0.25,
+    7.0,
+    25.0,
+)  # of its length to either side of its middle; mm; degrees between the edges
+_SLEEVE_DOUBT = 3.0  # degrees
 _OWN_DOUBT = 5.0  # degrees; a sleeve tapers, and its seam is not its middle
 _GORE = 12.0  # degrees that a gore's middle is off the garment's, where it can't be told
 _BANDS_AMONG = ("", "inside")  # parts that may be bands, facings say, which are known by their shape
@@ -43,7 +51,9 @@ def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat, role: str =
     long, short = sides(piece)
     is_band = short < _BAND and long > 2.0 * short
     guess, doubt = axis.up % 180.0, axis.plus_minus
-    if role in _OWN or (role in _BANDS_AMONG and is_band) or (not role and is_sleeve(piece, axis, largest)):
+    if role == "sleeve" or (not role and not is_band and is_sleeve(piece, axis, largest)):
+        guess, doubt = sleeve_way(piece)
+    elif role in _OWN or (role in _BANDS_AMONG and is_band):
         guess, doubt = length_way(piece), _OWN_DOUBT
     elif role == "skirt":  # a gore is cut along its own middle or along the garment's
         own = find_axis(piece)
@@ -52,6 +62,32 @@ def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat, role: str =
         doubt = 90.0
     way = _by_pattern(piece, guess, flat)
     return Grain(way, min(90.0, float(np.hypot(doubt, _CUT))))
+
+
+def sleeve_way(piece: Polygon) -> tuple[float, float]:
+    """Direction of a sleeve's grain and how far it may be off, degrees: half way between its two long edges.
+
+    A sleeve's grain is the middle line of its block, to both sides of which it tapers alike; its ends are aslant, so
+    that the length of the whole lies some degrees off (the set-in sleeve of drafting handbooks, from memory).
+    """
+    way = length_way(piece)
+    along = np.array([np.cos(np.radians(way)), np.sin(np.radians(way))])
+    aside = np.array([-along[1], along[0]])
+    ring = np.asarray(shapely.segmentize(piece.exterior, _EDGE_STEP).coords)[:, :2] - piece.centroid.coords[0]
+    run, off = ring @ along, ring @ aside
+    middle = np.abs(run - (run.min() + run.max()) / 2) < _MIDDLE * np.ptp(run)
+    turns = []
+    for side in (off > 0, off < 0):
+        edge = middle & side
+        if edge.sum() < _EDGE_POINTS:
+            return way, _OWN_DOUBT
+        slope, at = np.polyfit(run[edge], off[edge], 1)
+        if np.sqrt(np.mean((off[edge] - slope * run[edge] - at) ** 2)) > _CROOKED:
+            return way, _OWN_DOUBT  # bent or folded
+        turns.append(float(np.degrees(np.arctan(slope))))
+    if abs(turns[0] - turns[1]) > _TAPER:
+        return way, _OWN_DOUBT
+    return (way + sum(turns) / 2) % 180.0, _SLEEVE_DOUBT
 
 
 def is_sleeve(piece: Polygon, axis: Axis, largest: float) -> bool:

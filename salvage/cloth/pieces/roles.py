@@ -15,12 +15,16 @@ from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole
 
 _SURE = 0.5  # mean chance over a piece from which its part is believed
-_NO_HOOD = frozenset({"shirt", "t-shirt", "skirt", "trousers", "shorts"})  # a hooded one is a jumper
 _WITH_COLLAR = frozenset({"shirt", "jacket", "coat"})
 _UNDERARM = 0.65  # of the height, where the underarm is in want of anything better
-_NO_SLEEVE = 5.0  # times as long as wide: a sleeve is 600 mm long and 130 mm wide at least
 _INSIDE = 10.0  # mm, nearer to the garment's middle than the underarms
-_NECK, _NECK_HIGH, _COLLAR = 0.5, 0.2, 15_000.0  # of the shoulders' distance, of the height, mm^2
+_HOOD = 35_000.0  # mm^2 of a hood at least; a collar has half of it
+_COLLAR, _NECK_OFF, _NECK_DEEP = (
+    25_000.0,
+    40.0,
+    150.0,
+)  # mm^2; mm that it ends and hangs below the neck's points
+_FACING, _STRIP, _AT_EDGE = 110.0, 4.0, 6.0  # mm wide at most; times as long as wide; mm from the outline
 _CUFF_SHARE = 0.5  # of its sleeve's area at most
 _YOKE_BELOW = 0.12  # of the height, by which a yoke may hang below the underarm
 
@@ -46,52 +50,89 @@ def _role_of(piece: Polygon, whole: Whole) -> str:
 
 
 def settled(
-    roles: Sequence[str], pieces: Sequence[Polygon], axis: Axis, points: Mapping[str, Place], kind: str
+    roles: Sequence[str],
+    pieces: Sequence[Polygon],
+    cloth: Polygon,
+    axis: Axis,
+    points: Mapping[str, Place],
+    kind: str,
 ) -> list[str]:
     """The roles put right by where the pieces lie on the garment: the look at the whole is coarse, and calls a
     small piece what its large neighbour is. A piece beyond a sleeve's end is its cuff; one above the underarm
-    that lies over another is a yoke; a shirt has no hood; a long narrow strip is no sleeve (a facing, a band).
+    that lies over another is a yoke; what lies between the neck's points is a collar; a long strip along the
+    garment's edge is a facing; and a hood is larger than a collar.
 
-    points: as cut.points names them. kind: of the garment, "" if not known. Roles "" stay but for what is sure.
+    points: as cut.points names them. kind: of the garment, "" if not known. Where nothing is sure "" stays.
     """
     if not pieces or axis.legs:
         return list(roles)
     places = [_Where.of(piece, axis) for piece in pieces]
-    low, high = min(each.low for each in places), max(each.high for each in places)
-    own = {name: axis.own(np.array([[at.x, at.y]]))[0] for name, at in points.items()}
-    under = [own[f"underarm {side}"] for side in SIDES if f"underarm {side}" in own]
-    level = max((at[1] for at in under), default=low + _UNDERARM * (high - low))
-    shoulder = max((abs(at[0]) for name, at in own.items() if name.startswith("shoulder")), default=None)
+    frame = _Frame.of(places, axis, points)
+    hood = sum(each.area for role, each in zip(roles, places, strict=True) if role == "hood")
     found = list(roles)
-    for k, (role, place) in enumerate(zip(roles, places, strict=True)):
-        if role == "hood" and kind in _NO_HOOD:
-            found[k] = "collar"
-        elif role == "sleeve" and place.long > _NO_SLEEVE * place.short:
+    for k, (role, place, piece) in enumerate(zip(roles, places, pieces, strict=True)):
+        if role in ("sleeve", "") and _is_facing(piece, place, cloth):
             found[k] = "facing"
-        elif role == "sleeve" and under and abs(place.x) < min(abs(at[0]) for at in under) - _INSIDE:
-            found[k] = "body"  # or its yoke, see below
-        elif (
-            role in ("body", "yoke", "placket", "")
-            and kind in _WITH_COLLAR
-            and shoulder is not None
-            and abs(place.x) < _NECK * shoulder
-            and place.low > high - _NECK_HIGH * (high - low)
-            and place.area < _COLLAR
+        elif (role == "hood" and hood < _HOOD) or (
+            role not in ("hood", "inside") and kind in _WITH_COLLAR and frame.is_at_neck(place)
         ):
             found[k] = "collar"
+        elif role in ("sleeve", "") and frame.within and abs(place.x) < frame.within - _INSIDE:
+            found[k] = "body"  # or its yoke, see below
     for k, place in enumerate(places):
         alike = [
-            each for j, each in enumerate(places) if j != k and found[j] == found[k] and each.area > place.area
+            each
+            for j, each in enumerate(places)
+            if j != k and found[j] == found[k] and each.area > place.area
         ]
         if found[k] == "sleeve":
             beyond = [each for each in alike if each.x * place.x > 0 and abs(each.x) < abs(place.x)]
             if any(place.area < _CUFF_SHARE * each.area and place.out > each.out for each in beyond):
                 found[k] = "cuff"
-        elif found[k] == "body" and place.low > level - _YOKE_BELOW * (high - low):
+        elif found[k] == "body" and place.low > frame.level - _YOKE_BELOW * frame.height:
             below = [each for each in alike if each.low < place.low and _beside(each, place)]
             if below and place.wide > place.tall:
                 found[k] = "yoke"
     return found
+
+
+def _is_facing(piece: Polygon, place: _Where, cloth: Polygon) -> bool:
+    """A long narrow strip that runs along the garment's own edge."""
+    if place.short > _FACING or place.long < _STRIP * place.short or place.tall < place.wide:
+        return False
+    return bool(piece.exterior.intersection(cloth.exterior.buffer(_AT_EDGE)).length > 0.8 * place.long)
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """Where things are on the garment, mm in its own frame. level: of the underarms; height: of it all; within:
+    the nearer underarm's distance from the axis, 0 if not known; neck: left, right and height of its points."""
+
+    level: float
+    height: float
+    within: float
+    neck: tuple[float, float, float] | None
+
+    @classmethod
+    def of(cls, places: Sequence[_Where], axis: Axis, points: Mapping[str, Place]) -> _Frame:
+        low, high = min(each.low for each in places), max(each.high for each in places)
+        own = {name: axis.own(np.array([[at.x, at.y]]))[0] for name, at in points.items()}
+        under = [own[f"underarm {side}"] for side in SIDES if f"underarm {side}" in own]
+        neck = [own[f"neck {side}"] for side in SIDES if f"neck {side}" in own]
+        return cls(
+            float(max((at[1] for at in under), default=low + _UNDERARM * (high - low))),
+            high - low,
+            float(min((abs(at[0]) for at in under), default=0.0)) if len(under) == len(SIDES) else 0.0,
+            (float(neck[0][0]), float(neck[1][0]), float((neck[0][1] + neck[1][1]) / 2))
+            if len(neck) == 2
+            else None,
+        )
+
+    def is_at_neck(self, place: _Where) -> bool:
+        if self.neck is None or place.area > _COLLAR:
+            return False
+        left, right, top = self.neck
+        return bool(left < place.x < right and place.high > top - _NECK_OFF and place.low > top - _NECK_DEEP)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,10 +1,11 @@
-"""What is said of the cloth itself: kinds that this program's answer would mislead about."""
+"""What is said of the cloth itself: kinds that this program's answer would mislead about, and what is not sure of it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from salvage.cloth.garment import Garment
+from salvage.cloth.garment import Garment, Reply
+from salvage.cloth.unsure import GRAIN, PADDING, names_of_unsure
 from salvage.fit.answer import Answer
 from salvage.trade.kinds import KINDS
 
@@ -17,3 +18,35 @@ def unsuited(answer: Answer, garments: Sequence[Garment]) -> tuple[str, ...]:
         for index, garment in enumerate(garments)
         if index in used and garment.kind in KINDS and not KINDS[garment.kind].suits
     )
+
+
+def may_be_unsuited(garments: Sequence[Garment]) -> bool:
+    """Whether a garment may be of cloth that doesn't suit, for all that is known."""
+    return any(
+        q.about == PADDING and q.answer is Reply.OPEN for garment in garments for q in garment.questions
+    )
+
+
+def unsure(answer: Answer, garments: Sequence[Garment]) -> tuple[str, ...]:
+    """A warning for each open question that is about all the cloth cut from: whether it is padded, how its grain runs."""
+    told = []
+    used = {each.garment for each in answer.placements} or set(range(len(garments)))
+    for index in sorted(used):
+        garment = garments[index]
+        cut = {each.piece for each in answer.placements if each.garment == index}
+        for question in garment.questions:
+            if question.answer is not Reply.OPEN:
+                continue
+            if question.about == PADDING:
+                told.append(
+                    f"{garment.name}: it may be padded or quilted (question {question.number}), and then this answer doesn't "
+                    "hold. Feel it before you cut."
+                )
+            elif question.about == GRAIN and (
+                on := [n for n in names_of_unsure(garment, question) if n in cut]
+            ):
+                told.append(
+                    f"{garment.name}: which way the grain runs isn't sure on the {', '.join(on)} (question "
+                    f"{question.number}), and panels lie there by it. Look at the threads before you cut."
+                )
+    return tuple(told)

@@ -9,7 +9,7 @@ from pathlib import PurePath
 
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
-from salvage.fit.say.cloth import unsuited
+from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
 from salvage.fit.say.open import as_cut
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.say.chart import (
@@ -111,10 +111,10 @@ def content(
         unit=unit,
         title=project.name or "Project without a name",
         from_garments=f"from {listed([garment.name or 'a garment without a name' for garment in garments])}",
-        headline=headline(answer, warned),
+        headline=headline(answer, warned, may_be_unsuited(garments)),
         tone=Verdict.NO if warned else answer.verdict,
         mark="!" if warned else MARK[answer.verdict],
-        unsuited=warned,
+        unsuited=(*warned, *unsure(answer, garments)),
         notes=project.notes,
         allowance=allowance_words(project, unit),
         reasons=answer.reasons,

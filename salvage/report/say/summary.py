@@ -6,10 +6,11 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from salvage.cloth.doubts import unasked
 from salvage.cloth.garment import Reply
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, Verdict
-from salvage.fit.say.cloth import unsuited
+from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
 from salvage.photo.problem import Level
 from salvage.project.project import Project
 from salvage.report.say.words import (
@@ -44,8 +45,8 @@ _SCALE_WORDS = {Unit.MM: (".3f", "300 mm"), Unit.CM: (".4f", "30 cm"), Unit.INCH
 def fit_summary(answer: Answer, project: Project, unit: Unit, garments: Sequence[Garment] = ()) -> str:
     """The verdict with its reasons, what would help, and what to do next; before all, cloth that doesn't suit."""
     warned = unsuited(answer, garments)
-    lines = [f"{project.name}: {headline(answer, warned)}."]
-    lines += [f"  {warning}" for warning in warned]
+    lines = [f"{project.name}: {headline(answer, warned, may_be_unsuited(garments))}."]
+    lines += [f"  {warning}" for warning in (*warned, *unsure(answer, garments))]
     lines += [f"  {reason}" for reason in answer.reasons]
     if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS) and scale_words(answer):
         lines.append(f"  {scale_words(answer)}")
@@ -188,7 +189,10 @@ def measure_summary(measured: Measured, unit: Unit) -> str:
     """What was found on a garment, piece by piece."""
     garment = measured.garment
     total = sum(usable(piece).area * piece.layers for piece in garment.pieces)
-    lines = [f"{garment.name}: {plural(len(garment.pieces), 'piece')}, {format_area(total, unit)} usable"]
+    doubt = " if it isn't padded or quilted, which is asked below" if may_be_unsuited([garment]) else ""
+    lines = [
+        f"{garment.name}: {plural(len(garment.pieces), 'piece')}, {format_area(total, unit)} usable{doubt}"
+    ]
     for piece in garment.pieces:
         low_x, low_y, high_x, high_y = piece.outline.bounds
         size = size_text((high_x - low_x, high_y - low_y), unit)
@@ -220,6 +224,10 @@ def question_lines(garment: Garment) -> list[str]:
         "Look at the garment (Q1, Q2 ... in the marked picture; until you answer, what is doubtful isn't used):"
     ]
     lines += [f"  Q{each.number}: {each.text}" for each in open_ones]
+    if more := unasked(garment):
+        lines.append(
+            f"  and {plural(more, 'more thing')} in doubt, with less cloth at stake: answer these, and they are asked"
+        )
     lines.append(
         f"  answer with --answer {open_ones[0].number}=yes or --answer {open_ones[0].number}=no, or in the record"
     )

@@ -72,13 +72,19 @@ def plural(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
-def headline(answer: Answer, unsuited: Sequence[str]) -> str:
-    """The verdict in a line; cloth that doesn't suit comes before it. unsuited: of fit.say.cloth."""
+def headline(answer: Answer, unsuited: Sequence[str], may_be_unsuited: bool = False) -> str:
+    """The verdict in a line; cloth that doesn't suit, or may not, comes before it. Both are of fit.say.cloth."""
+    if may_be_unsuited and not unsuited:
+        return f"If the cloth isn't padded or quilted: {_lowered(headline(answer, ()))}"
     if not unsuited and answer.verdict is Verdict.UNSETTLED and _all_laid(answer):
         return "Unsettled: a layout was found, but it may be too close"
     if not unsuited:
         return HEADLINE[answer.verdict]
     return f"Don't cut by this: the cloth is not suited. {_BY_SIZE[answer.verdict]}"
+
+
+def _lowered(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _all_laid(answer: Answer) -> bool:
