@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from salvage.cloth.cut.assumed import assumed_seams
+from salvage.cloth.cut.between import laid_between, sure_parts
 from salvage.cloth.cut.points import garment_kind, points_of, with_landmarks
 from salvage.cloth.finders.beside import not_yet
 from salvage.cloth.finders.colour_blocks import colour_seams
@@ -186,7 +187,12 @@ def _pieces_of(
     lines = [each.line for each in seams if not each.on_outline] + [middle for _, middle in bands]
     middles = [middle for _, middle in bands]
     parts = fall_apart(cloth, seams, middles)
-    if assumed := assumed_seams(cloth, axis, points, (kind, "front"), lines, parts, sharp=sharp):
+    known = [*lines, *(each.line for each in seams if each.on_outline)]
+    face = whole.face if whole.face_chance > _FACE and whole.face != "inside" else ""
+    assumed = assumed_seams(
+        cloth, axis, points, (kind, face or "front"), known, parts, sharp=sharp, sure=sure_parts(whole)
+    )
+    if assumed := assumed + laid_between(seams, whole, cloth, axis, kind, lines):
         seams += assumed
         parts = fall_apart(cloth, seams, middles)
     worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
@@ -194,7 +200,6 @@ def _pieces_of(
     blocked = [replace(each, id=str(number)) for number, each in enumerate(found, 1)]
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
     roles = settled(roles_of(parts, whole), parts, cloth, axis, points, kind)
-    face = whole.face if whole.face_chance > _FACE and whole.face != "inside" else ""
     names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0), roles, face)
     fabrics = fabrics_of(parts, cloth, flat, fabric)
     grains = [
@@ -234,7 +239,7 @@ def _apart(names: list[str]) -> list[str]:
 
 def _blocked_seam(seam: Seam, margin: dict[BlockedKind, float]) -> Blocked:
     kind = seam.kind or (BlockedKind.HEM if seam.hem else BlockedKind.SEAM)
-    what = ON_EDGE if seam.on_outline else seam.what or str(kind)
+    what = seam.what or (ON_EDGE if seam.on_outline else str(kind))
     return Blocked(
         kind, seam.line, margin[kind] + seam.wide, seam.found_by, what=what, confidence=seam.confidence
     )

@@ -25,6 +25,7 @@ class Run:
     standing for left and right, each of which then has one. bow: share of its length by which the middle of
     the seam lies towards the garment's own middle. off: mm, half-width of where it may run besides what its
     points are off. long: least and most length; another means that a point was mistaken. source: where this stands.
+    between: parts of the garment that must both be seen for sure; "" where the kind alone says it.
     """
 
     name: str
@@ -35,6 +36,56 @@ class Run:
     bow: float
     off: float
     long: tuple[float, float]
+    source: str
+    between: tuple[str, str] = ("", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """A seam where two parts of a garment meet, laid only where both are seen for sure.
+
+    one, other: parts as the look at the whole garment names them, without their side.
+    """
+
+    name: str
+    kinds: frozenset[str]
+    one: str
+    other: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """A seam that lies on the garment's own outline when it is laid flat, from one named point to another.
+
+    usual: how often a garment of this kind has a seam there rather than a fold, about. off: mm by which it may have
+    been turned to the face.
+    """
+
+    name: str
+    kinds: frozenset[str]
+    start: str
+    end: str
+    usual: float
+    off: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A seam that has its like on the other side, for both halves of a garment are cut from one pattern.
+
+    parts: on which it lies. long: of the garment's height, at least. steep: degrees off the garment's length, at
+    most. aside: mm from the middle, at least. off: mm, half-width of where its like may run.
+    """
+
+    name: str
+    kinds: frozenset[str]
+    parts: frozenset[str]
+    long: float
+    steep: float
+    aside: float
+    off: float
     source: str
 
 
@@ -64,6 +115,56 @@ RUNS: tuple[Run, ...] = (
     Run(
         "crotch seam", WITH_LEGS, _BOTH, "waist", "crotch", 0.0, 6.0, (100.0, 450.0),
         "trouser block, ISO 4916 class 1 or 2",
+    ),
+    # A closed front laps over by the width of its button stand: 15 to 25 mm to either side of the middle.
+    Run(
+        "front edge", OPENS_IN_FRONT, frozenset({"front"}), "neck", "hem", 0.0, 20.0, (250.0, 1300.0),
+        "button stand of the shirt and jacket blocks (Aldrich: from memory)", ("body_left", "body_right"),
+    ),
+)  # fmt: skip
+
+JOINTS: tuple[Joint, ...] = (
+    Joint("cuff seam", WITH_SLEEVES, "cuff", "sleeve", "common practice"),
+    Joint(
+        "collar seam",
+        WITH_SLEEVES | {"vest"},
+        "collar",
+        "body",
+        "neckline of the basic block, ISO 4916 class 1",
+    ),
+    Joint("hood seam", WITH_SLEEVES | {"vest"}, "hood", "body", "common practice"),
+    Joint("yoke seam", WITH_SLEEVES | {"vest"}, "yoke", "body", "common practice"),
+    Joint("yoke seam", WITH_LEGS, "yoke", "leg", "common practice: the back yoke of jeans"),
+    Joint("seam of the band", WITH_SLEEVES | {"vest"}, "band", "body", "common practice"),
+    Joint("waistband seam", WITH_LEGS, "band", "leg", "common practice"),
+    Joint("waistband seam", frozenset({"skirt", "dress"}), "band", "skirt", "common practice"),
+    Joint("waist seam", frozenset({"dress"}), "skirt", "body", "common practice"),
+)
+
+SIDES: tuple[Side, ...] = (
+    Side("inseam", WITH_LEGS, "crotch", "leg end {side}", 0.95, 3.0, "trouser block, ISO 4916 class 1 or 2"),
+    Side(
+        "outseam", WITH_LEGS, "waist {side}", "hem {side}", 0.9, 3.0, "trouser block, ISO 4916 class 1 or 2"
+    ),
+    Side(
+        "side seam",
+        frozenset({"skirt"}),
+        "waist {side}",
+        "hem {side}",
+        0.85,
+        3.0,
+        "skirt block, ISO 4916 class 1",
+    ),
+)
+
+PAIRS: tuple[Pair, ...] = (
+    Pair(
+        "princess seam", WITH_SLEEVES | {"vest"}, frozenset({"body"}), 0.4, 30.0, 35.0, 12.0,
+        "princess line, moved darts (Armstrong: from memory); both halves alike is common practice",
+    ),
+    Pair(
+        "gore seam", frozenset({"skirt", "dress"}), frozenset({"skirt"}), 0.4, 30.0, 35.0, 15.0,
+        "gored skirt (Aldrich: from memory); both halves alike is common practice",
     ),
 )  # fmt: skip
 

@@ -21,13 +21,15 @@ from salvage.cloth.finders.seams import Seam
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.shapes import polygons_of
-from salvage.trade.cuts import BANDS, RUNS, Band, Run
+from salvage.trade.cuts import BANDS, RUNS, Band, Run, Side
+from salvage.trade.cuts import SIDES as ON_OUTLINE
 
 CONFIDENCE = 0.5  # such a cut has it, yet nobody saw it here
 _SEEN = 0.6  # share of a run that must be seen, so that nothing is laid
 _BESIDE = 30.0  # mm beyond the doubt that a line may lie and be the seam that must be there
 _ASIDE = 60.0  # mm to either side of a seam, where the cloth is surely that of one and of the other part
 _SHORTEST = 35.0  # mm of a rest that is laid
+_ON_EDGE = 12.0  # mm from a line seen, within which an edge is known
 _POINTS = 24
 _FAR = 5000.0  # mm, beyond any garment
 
@@ -41,28 +43,55 @@ def assumed_seams(
     parts: Sequence[Polygon],
     *,
     sharp: bool,
+    sure: frozenset[str] = frozenset(),
 ) -> list[Seam]:
     """The seams and hems that a garment of this kind must have and of which no line was seen.
 
     points: as cut.points names them. garment: its kind and face, as in trade.cuts. seen: all lines that were
     found; parts: what the cloth falls into along them. sharp: stitches would be seen in the photograph, so that
-    an edge without them has no hem.
+    an edge without them has no hem. sure: parts of the garment that are seen for sure, as trade.cuts names them.
     """
     kind, face = garment
     lines = [line for line in seen if line.length > 0]
     laid: list[Seam] = []
     for run in RUNS:
-        if kind in run.kinds and face in run.faces:
+        seen_for_sure = not any(run.between) or sure.issuperset(run.between)
+        if kind in run.kinds and face in run.faces and seen_for_sure:
             for name, line, off in _runs(run, axis, points):
                 if not _parted(line, parts):
-                    laid += _unseen(line.intersection(cloth), off, lines, name, BlockedKind.SEAM)
+                    laid += unseen(line.intersection(cloth), off, lines, name, BlockedKind.SEAM)
     for band in BANDS:
         if kind in band.kinds and not (sharp and band.hem):
             middle, off = sum(band.depth) / 2, (band.depth[1] - band.depth[0]) / 2
             what = BlockedKind.HEM if band.hem else BlockedKind.SEAM
             for line in _edges(band, cloth, axis, points, middle):
-                laid += _unseen(line, off, lines, band.name, what)
+                laid += unseen(line, off, lines, band.name, what)
+    for side in ON_OUTLINE:
+        if kind in side.kinds:
+            laid += _on_outline(side, cloth, points, lines)
     return laid
+
+
+def _on_outline(
+    side: Side, cloth: Polygon, points: Mapping[str, Place], seen: list[LineString]
+) -> Iterable[Seam]:
+    """What of the garment's edges is a seam by its cut, and wasn't seen to be one."""
+    for name in SIDES:
+        start, end = (points.get(each.format(side=name)) for each in (side.start, side.end))
+        if start is None or end is None:
+            continue
+        edge = _between(cloth, start, end)
+        known = shapely.union_all([each.buffer(_ON_EDGE) for each in seen]) if seen else Polygon()
+        for part in joined_lines(edge.difference(known)):
+            if part.length >= _SHORTEST:
+                yield Seam(
+                    part,
+                    side.usual,
+                    on_outline=True,
+                    what=f"{name} {side.name}, assumed",
+                    found_by=FoundBy.TRADE,
+                    wide=side.off,
+                )
 
 
 def _runs(run: Run, axis: Axis, points: Mapping[str, Place]) -> Iterable[tuple[str, LineString, float]]:
@@ -180,7 +209,7 @@ def _across_end(part: Polygon, root: Point, depth: float) -> LineString | None:
     return max(parts, key=lambda each: each.length) if parts else None
 
 
-def _unseen(
+def unseen(
     line: BaseGeometry, off: float, seen: list[LineString], name: str, kind: BlockedKind
 ) -> list[Seam]:
     """What of a line wasn't seen, as assumed seams."""

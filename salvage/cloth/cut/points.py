@@ -48,7 +48,7 @@ def points_of(cloth: Polygon, axis: Axis) -> dict[str, Place]:
     ring = _ring(cloth, axis)
     height = float(np.ptp(ring[:, 1]))
     hollows = _hollows(ring, _DEEP * height)
-    found = _crotch(ring, hollows) if axis.legs else _sleeves(ring, hollows)
+    found = _crotch(ring, hollows) if axis.legs else _sleeves(ring, hollows) | _middle(ring)
     found |= _corners(ring, found)
     return {name: _on_plane(place, axis) for name, place in found.items()}
 
@@ -146,6 +146,11 @@ def _corners(ring: NDArray[np.float64], found: Mapping[str, Place]) -> dict[str,
         at = body[int((side * body[:, 0] - body[:, 1]).argmax())]
         corners[f"hem {name}"] = Place(at[0], at[1], _CORNER_OFF)
         if "crotch" in found:
+            crotch = found["crotch"]
+            leg = body[(side * (body[:, 0] - crotch.x) > 0) & (body[:, 1] < crotch.y)]
+            if len(leg):
+                at = leg[int((-side * leg[:, 0] - leg[:, 1]).argmax())]
+                corners[f"leg end {name}"] = Place(at[0], at[1], _CORNER_OFF)
             at = body[int((0.5 * side * body[:, 0] + body[:, 1]).argmax())]
             corners[f"waist {name}"] = Place(at[0], at[1], _CORNER_OFF)
     if {"waist left", "waist right"} <= corners.keys():
@@ -159,6 +164,17 @@ def _corners(ring: NDArray[np.float64], found: Mapping[str, Place]) -> dict[str,
         if not met.is_empty:
             corners["waist"] = Place(x, met.bounds[3], 1.5 * _CORNER_OFF)
     return corners
+
+
+def _middle(ring: NDArray[np.float64]) -> dict[str, Place]:
+    """Where the garment's middle line ends above (the neck) and below (the hem)."""
+    low, high = float(ring[:, 1].min()), float(ring[:, 1].max())
+    met = Polygon(ring).buffer(0).intersection(shapely.LineString([(0.0, low - 1), (0.0, high + 1)]))
+    if met.is_empty:
+        return {}
+    longest = max(getattr(met, "geoms", [met]), key=lambda each: each.length)
+    _, low, _, high = longest.bounds
+    return {"neck": Place(0.0, high, _CORNER_OFF), "hem": Place(0.0, low, _CORNER_OFF)}
 
 
 def _on_plane(place: Place, axis: Axis) -> Place:
