@@ -33,7 +33,7 @@ def whole_of(areas: dict[str, Polygon], chance: float = 0.9) -> Whole:
     for name, area in areas.items():
         parts[PARTS.index(name)] = np.where(shapely.contains(area, points), chance, 0.0)
     return Whole(
-        {name: blank for name in LINES}, {name: blank for name in SPOTS}, parts, {},
+        dict.fromkeys(LINES, blank), dict.fromkeys(SPOTS, blank), parts, {},
         {name: float(name == "coat") for name in KINDS}, {name: float(name == "front") for name in FACES},
         0.0, 0.0, 90.0, STEP, (-100.0, 1000.0),
     )  # fmt: skip

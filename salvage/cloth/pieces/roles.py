@@ -77,7 +77,7 @@ def settled(
             role not in ("hood", "inside") and kind in _WITH_COLLAR and frame.is_at_neck(place)
         ):
             found[k] = "collar"
-        elif role in ("sleeve", "") and frame.within and abs(place.x) < frame.within - _INSIDE:
+        elif not role and frame.within and abs(place.x) < frame.within - _INSIDE:
             found[k] = "body"  # or its yoke, see below
     for k, place in enumerate(places):
         alike = [
