@@ -18,6 +18,7 @@ from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.between import laid_between, sure_parts
 from salvage.cloth.cut.points import garment_kind, points_of, with_landmarks
 from salvage.cloth.finders.beside import not_yet
+from salvage.cloth.finders.confidence import seam_worth, spot_worth
 from salvage.cloth.finders.colour_blocks import colour_seams
 from salvage.cloth.finders.fittings import find_fittings
 from salvage.cloth.finders.othercloth import part_other_cloth
@@ -171,10 +172,12 @@ def _pieces_of(
     """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
     bands, seams = find_bands(find_seams(chances, plain, cloth, repeats), plain)
     seams = borne_out(seams, whole, sharp=sharp) + find_edge_seams(chances, plain, cloth)
+    fine = {id(each) for each in seams}
     known = [each.line for each in seams] + [middle for _, middle in bands]
     seams += whole_lines(whole, cloth, known, sharp=sharp)
     seams += not_yet(colour_seams(flat, cloth), [each.line for each in seams])
     fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin, bool(repeats))
+    fine |= {id(each) for each in fittings}
     fittings += not_over(whole_spots(whole, margin, cloth, sharp=sharp), fittings)
     worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
     worn, bounds = part_other_cloth(worn, cloth, flat)
@@ -196,6 +199,9 @@ def _pieces_of(
         seams += assumed
         parts = fall_apart(cloth, seams, middles)
     worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
+    seams = [seam_worth(each) if id(each) in fine else each for each in seams]
+    fittings = [spot_worth(each) if id(each) in fine else each for each in fittings]
+    worn = [spot_worth(each) for each in worn]
     found = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
     blocked = [replace(each, id=str(number)) for number, each in enumerate(found, 1)]
     opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]

@@ -95,7 +95,7 @@ def test_clear_cloth_inside_real_garments(shared: Path) -> None:
     folder = shared / "photos" / "real"
     measure = scorer(folder)
     totals: dict[tuple[bool, bool], dict[str, int]] = {}  # strict, only what suits -> tally
-    kinds_right, vain = [], []
+    kinds_right, vain, asked = [], [], 0
     print(f"\n{'photo':22s}{'safe':>7s}{'kept':>7s}{'missed':>8s}{'strict':>9s}{'kept':>7s}{'missed':>8s}"
           f"{'pieces':>8s}{'in vain':>9s}  padded or quilted")  # fmt: skip
     for file in sorted(folder.glob("[0-9]*.inside.json")):
@@ -114,7 +114,9 @@ def test_clear_cloth_inside_real_garments(shared: Path) -> None:
         suits = kind_named(inside.kind).suits
         kinds_right.append(suits == labels["suits"])
         vain.append(worn_in_vain(inside.pieces, labels, plane))
+        asked += bool(inside.may_be_padded)
         told = "right" if kinds_right[-1] else "wrongly called so" if labels["suits"] else "not called so"
+        told += ", but asked" if inside.may_be_padded else ""
         print(f"{number} {labels['kind']:19s}{row[0]:7.3f}{row[1]:7.3f}{row[2]:8.3f}{row[3]:9.3f}{row[4]:7.3f}"
               f"{row[5]:8.3f}{len(inside.pieces):8d}{vain[-1]:9.4f}  {told}")  # fmt: skip
     for name, suited in (("in all", False), ("but padded, quilted", True)):
@@ -123,7 +125,7 @@ def test_clear_cloth_inside_real_garments(shared: Path) -> None:
               f"{strict['kept']:7.3f}{strict['missed']:8.3f}")  # fmt: skip
     print(
         f"called worn in vain {np.mean(vain):.4f} of the cloth; padded or quilted {sum(kinds_right)} of "
-        f"{len(kinds_right)} right"
+        f"{len(kinds_right)} right, {asked} asked about"
     )
     seen, strict = (measure.shares(totals[each, True]) for each in (False, True))
     assert seen["safe"] >= 0.96

@@ -99,4 +99,5 @@ def test_verdicts_from_photographs(shared: Path) -> None:
     print("  ".join(f"{kind}: {counts[kind]}" for kind in KINDS), f" layouts off the cloth: {off} of {shown}")
     assert counts["false yes"] == 0
     assert counts["refused"] == 0
+    assert off == 0
     assert counts["right"] >= 0.85 * len(answers)

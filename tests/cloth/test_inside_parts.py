@@ -133,6 +133,16 @@ def test_a_shirt_falls_into_named_pieces():
     assert sum(is_sleeve(part, axis, parts[0].area) for part in parts) == 2
 
 
+def test_a_seam_that_ends_beside_the_tip_of_an_underarm_parts_the_sleeve():
+    # A notch 1 mm wide from the right, as between a sleeve and the body it lies beside; its tip is at (0, 0).
+    cloth = Polygon([(-200, -300), (300, -300), (300, -0.5), (0, 0), (300, 0.5), (300, 300), (-200, 300)])
+    for aside in (3.0, 6.0, 11.0):
+        seam = Seam(LineString([(-5.3, 299), (-5.3, 3.3 + aside / 10)]), 1.0)
+        parts = fall_apart(cloth, [seam], [])
+        assert len(parts) == 2, aside
+        assert parts[1].area == pytest.approx(305 * 300, rel=0.02)
+
+
 def test_hems_and_edge_seams_cut_nothing():
     hem = Seam(LineString([(-260, 30), (260, 30)]), 1.0, hem=True)
     edge = Seam(LineString([(-250, 0), (250, 0)]), 1.0, on_outline=True)
