@@ -29,7 +29,11 @@ def put_right(roles: list[str], pieces: list[Polygon], kind: str = "shirt") -> l
 
 
 def test_what_lies_beyond_a_sleeve_is_its_cuff() -> None:
-    assert put_right(["body", "sleeve", "sleeve"], [FRONT, LEFT_SLEEVE, LEFT_CUFF]) == ["body", "sleeve", "cuff"]
+    assert put_right(["body", "sleeve", "sleeve"], [FRONT, LEFT_SLEEVE, LEFT_CUFF]) == [
+        "body",
+        "sleeve",
+        "cuff",
+    ]
 
 
 def test_what_lies_over_a_body_above_the_underarm_is_its_yoke_whether_its_part_was_seen_or_not() -> None:
