@@ -18,8 +18,8 @@ from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.between import laid_between, sure_parts
 from salvage.cloth.cut.points import garment_kind, points_of, with_landmarks
 from salvage.cloth.finders.beside import not_yet
-from salvage.cloth.finders.confidence import seam_worth, spot_worth
 from salvage.cloth.finders.colour_blocks import colour_seams
+from salvage.cloth.finders.confidence import seam_worth, spot_worth
 from salvage.cloth.finders.fittings import find_fittings
 from salvage.cloth.finders.othercloth import part_other_cloth
 from salvage.cloth.finders.pairs import lacking_their_like

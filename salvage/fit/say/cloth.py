@@ -31,8 +31,9 @@ def unsure(answer: Answer, garments: Sequence[Garment]) -> tuple[str, ...]:
     """A warning for each open question that is about all the cloth cut from: whether it is padded, how its grain runs."""
     told = []
     used = {each.garment for each in answer.placements} or set(range(len(garments)))
-    for index in sorted(used):
-        garment = garments[index]
+    for index, garment in enumerate(garments):
+        if index not in used:
+            continue
         cut = {each.piece for each in answer.placements if each.garment == index}
         for question in garment.questions:
             if question.answer is not Reply.OPEN:
