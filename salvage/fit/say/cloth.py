@@ -40,14 +40,14 @@ def unsure(answer: Answer, garments: Sequence[Garment]) -> tuple[str, ...]:
                 continue
             if question.about == PADDING:
                 told.append(
-                    f"{garment.name}: it may be padded or quilted (question {question.number}), and then this answer doesn't "
+                    f"{garment.name}: it may be padded or quilted (Q{question.number}), and then this answer doesn't "
                     "hold. Feel it before you cut."
                 )
             elif question.about == GRAIN and (
                 on := [n for n in names_of_unsure(garment, question) if n in cut]
             ):
                 told.append(
-                    f"{garment.name}: which way the grain runs isn't sure on the {', '.join(on)} (question "
+                    f"{garment.name}: which way the grain runs isn't sure on the {', '.join(on)} (Q"
                     f"{question.number}), and panels lie there by it. Look at the threads before you cut."
                 )
     return tuple(told)
