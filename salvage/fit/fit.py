@@ -54,6 +54,8 @@ _FOR_BOUND, _MOST_FOR_BOUND = 0.5, 2.0  # the proof that the spare is less than 
 _FOR_RECHECK, _LEAST_RECHECK = 0.4, 2.0  # seconds at least, even where little is left: a no must be sure
 _MOST_COPIES = 2000  # the tables of the search grow with the square
 _SEARCHES = 1.0  # as long as so many of the first search, if that is more
+# What was laid out with few moves is rearranged with few: so many a panel, and more, and of what the first search made.
+_MOVES_A_PANEL, _MOVES_MORE, _MOVES_AGAIN = 15, 30, 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,6 +332,7 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
         used = {found.asked.lay.where[each.cloth].garment for each in found.placed}
         lay = case.lay.only(i for i, place in enumerate(case.lay.where) if place.garment in used)
     pace = _SEARCHES * found.seconds  # what is hard to lay out is hard to rearrange
+    budget = _eased(budget, found)
     at_most = max(_MOST_FOR_SPARE, pace)
     spare, roomy = spare_of(found, lay, known, budget.part(_FOR_SPARE, at_most=at_most))
     spare, roomy = _confirmed(case, (spare, roomy), (known, found))
@@ -368,6 +371,14 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
         largest_scale_percent=scale,
         suffices=suffices,
     )
+
+
+def _eased(budget: Budget, found: Layout) -> Budget:
+    """The budget with a limit in moves to each search that rearranges this layout, where it has no joins."""
+    if found.plan.joins():
+        return budget
+    moves = _MOVES_MORE + _MOVES_A_PANEL * len(found.placed) + _MOVES_AGAIN * found.moves
+    return replace(budget, effort=moves)
 
 
 def _open_told(case: _Case, budget: Budget) -> tuple[str, ...]:

@@ -1,6 +1,10 @@
 """Time and memory of the whole job on a 12-megapixel photograph, as a person runs it.
 
 pytest -m bench tests/bench/test_speed.py -s
+
+Processor time is of the command and all it starts, the least of a few runs; it stands beside a yardstick, since
+machines differ: loading the libraries that everything needs, and decoding the same photograph. The wall's time says
+something on a quiet machine only, so the load is printed too.
 """
 
 from __future__ import annotations
@@ -9,42 +13,90 @@ import os
 import subprocess
 import sys
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
 SALVAGE = Path(sys.executable).with_name("salvage")
+LIBRARIES = "import numpy, scipy, cv2, shapely"
+DECODE = "import sys; from PIL import Image; Image.open(sys.argv[1]).convert('RGB').load()"
 
 
-def run(*arguments: str | Path) -> tuple[float, float]:
-    """Seconds and peak megabytes of one command, children included."""
-    begun = time.perf_counter()
-    process = subprocess.Popen([str(SALVAGE), *map(str, arguments)], stdout=subprocess.DEVNULL)
-    _, status, usage = os.wait4(process.pid, 0)
-    assert os.waitstatus_to_exitcode(status) in (0, 1, 3)
-    return time.perf_counter() - begun, usage.ru_maxrss / 1024
+@dataclass(frozen=True)
+class Run:
+    """Seconds on the wall, seconds of processor time, peak MB; what was said on standard error."""
+
+    wall: float
+    processor: float
+    mb: float
+    aside: str
+
+    def __str__(self) -> str:
+        return f"{self.processor:7.2f} s {self.wall:7.2f} s {self.mb:6.0f} MB"
+
+
+def run(*command: str | Path, cache: Path | None = None, times: int = 1) -> Run:
+    """The quickest of some runs, by processor time. cache: where compiled code is kept."""
+    environment = dict(os.environ) | ({"SALVAGE_CACHE_DIR": str(cache)} if cache else {})
+    runs = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        process = subprocess.Popen(
+            [str(each) for each in command],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            env=environment,
+        )
+        assert process.stderr is not None
+        aside = process.stderr.read().decode()
+        _, status, usage = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+        assert process.returncode in (0, 1, 3), aside
+        wall = time.perf_counter() - begun
+        runs.append(Run(wall, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, aside))
+    return min(runs, key=lambda each: each.processor)
 
 
 @pytest.mark.bench
 def test_speed_of_the_whole_job(tmp_path: Path, demo_images: Path, projects: Path) -> None:
-    photo, record = demo_images / "coat-back.jpg", tmp_path / "coat.json"
-    help_seconds = min(run("--help")[0] for _ in range(5))
-    run(
-        "fit", photo, projects / "tool_roll.toml", "--side", "150mm", "--out", tmp_path / "warm.html"
-    )  # compiles
+    photo, record, cache = demo_images / "coat-back.jpg", tmp_path / "coat.json", tmp_path / "cache"
+    project, side = projects / "tool_roll.toml", ("--side", "150mm")
+    found = {
+        "yardstick: libraries": run(sys.executable, "-c", LIBRARIES, times=3),
+        "yardstick: photograph decoded": run(sys.executable, "-c", DECODE, photo, times=3),
+        "salvage --help": run(SALVAGE, "--help", times=5),
+        "measure": run(SALVAGE, "measure", photo, *side, "--out", record),
+    }
+    answer = (SALVAGE, "fit", "--json", "--no-report", record, project)
+    first = run(*answer, cache=cache)
+    (tmp_path / "file").write_text("no folder")
+    unkept = run(*answer, cache=tmp_path / "file" / "cache")
     ends = ("--from", "900,800", "--to", "2400,850")
-    tape_seconds = min(run("tape", photo, "--side", "150mm", *ends)[0] for _ in range(3))
-    measure_seconds, measure_mb = run("measure", photo, "--side", "150mm", "--out", record)
-    fit_seconds, fit_mb = run("fit", record, projects / "tool_roll.toml", "--out", tmp_path / "fit.html")
-    whole_seconds, whole_mb = run(
-        "fit", photo, projects / "tool_roll.toml", "--side", "150mm", "--out", tmp_path / "whole.html"
+    found |= {
+        "first fit of the record, compiling": first,
+        "the same, nowhere to keep it": unkept,
+        "fit of the record": run(*answer, cache=cache, times=3),
+        "holds": run(SALVAGE, "holds", record, cache=cache, times=3),
+        "tape": run(SALVAGE, "tape", photo, *side, *ends, times=3),
+        "fit of the record with report": run(
+            SALVAGE, "fit", record, project, "--out", tmp_path / "fit.html", cache=cache
+        ),
+        "photograph to fit report": run(
+            SALVAGE, "fit", photo, project, *side, "--out", tmp_path / "whole.html", cache=cache
+        ),
+    }
+    print(
+        f"\nload {os.getloadavg()[0]:.1f} of {os.cpu_count()} cores{'processor':>23s}{'wall':>9s}{'peak':>10s}"
     )
-    print(f"\nsalvage --help              {help_seconds:5.2f} s")
-    print(f"tape, 12 megapixels         {tape_seconds:5.2f} s")
-    print(f"measure, 12 megapixels      {measure_seconds:5.2f} s  {measure_mb:6.0f} MB")
-    print(f"fit, report included        {fit_seconds:5.2f} s  {fit_mb:6.0f} MB")
-    print(f"photograph to fit report    {whole_seconds:5.2f} s  {whole_mb:6.0f} MB")
-    assert help_seconds < 0.6
-    assert tape_seconds < 2
-    assert whole_seconds < 12
-    assert whole_mb < 1500
+    for what, each in found.items():
+        print(f"{what:36s}{each}")
+    assert "compiling" in first.aside
+    assert unkept.aside.count("can't be kept") == 1
+    assert "compiling" not in found["fit of the record"].aside
+    yard = found["yardstick: libraries"].processor + found["yardstick: photograph decoded"].processor
+    assert found["salvage --help"].processor < yard
+    assert first.processor < 100 * yard
+    assert found["fit of the record"].processor < 8 * yard
+    assert found["holds"].processor < 6 * yard
+    assert found["photograph to fit report"].mb < 1500

@@ -25,6 +25,7 @@ class Budget:
     """until: moment (of the clock) when this part must end; steps: search steps a call may make.
 
     accepts: the checker's word on a complete layout for a project; what it rejects doesn't end a search.
+    effort: item moves after which a search is given up although there is time left.
     """
 
     until: float
@@ -32,6 +33,7 @@ class Budget:
     seed: int = 0
     stop: Callable[[], bool] | None = None
     accepts: Callable[[Project, Sequence[Placement]], bool] | None = None
+    effort: int | None = None
 
     @classmethod
     def start(
@@ -64,5 +66,6 @@ class Budget:
     def decide(self, question: Question, *, start: Sequence[Placed] = ()) -> Decision:
         """Put the bare question to the search, with all of this budget. start: an earlier layout."""
         return decide(
-            question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start
-        )
+            question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start,
+            effort=self.effort if self.steps is None else None,
+        )  # fmt: skip

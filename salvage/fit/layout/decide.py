@@ -32,7 +32,8 @@ _MOST_SHAPES = 150  # different ones; with more the time is better spent on the 
 class Decision:
     """complete: placed holds every copy of every shape. proof: why no layout exists. Neither: unsettled.
 
-    unplaced: index of the shape of each copy that was left out. seconds: what it took.
+    unplaced: index of the shape of each copy that was left out. seconds: what it took. moves: item moves made by a
+    run of the search; 0 where a glance was enough.
     """
 
     placed: tuple[Placed, ...]
@@ -40,6 +41,7 @@ class Decision:
     unplaced: tuple[int, ...]
     proof: Proof | None
     seconds: float
+    moves: int = 0
 
 
 def decide(
@@ -52,12 +54,14 @@ def decide(
     stop: Callable[[], bool] | None = None,
     progress: Callable[[float], None] | None = None,
     start: Sequence[Placed] = (),
+    effort: int | None = None,
 ) -> Decision:
     """Settle the question if the time allows.
 
     seconds: for all of it, but not for compiling (once on a machine). steps: instead of seconds, item moves for each run of the search; then the
     same seed gives the same answer whatever the machine's load. stop: asked often, ends it early.
     progress: gets the part of the time that is gone, 0 to 1. start: an earlier layout to begin from.
+    effort: item moves after which it is given up although there is time left; then no proof is looked for.
     """
     clock = Clock(seconds if steps is None else None, stop, progress)
     for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
@@ -78,16 +82,15 @@ def decide(
     if narrow is not None:
         for_it = clock.gone() + min(_NARROW_MOST, _NARROW_SHARE * seconds)
         few = None if steps is None else max(1, int(_NARROW_SHARE * steps))
-        quick = Hunt(narrow, seed=seed, workers=workers, steps=few, start=start)
+        quick = Hunt(narrow, seed=seed, workers=workers, steps=few, start=start, most=effort)
         with quick:
             quick.work(lambda: clock.ended() or (steps is None and clock.gone() > for_it))
         found = quick.found()
         if found.complete or clock.ended():
-            return Decision(
-                found.placed, found.complete, _left_out(question, found.placed), None, clock.gone()
-            )
+            left_out = _left_out(question, found.placed)
+            return Decision(found.placed, found.complete, left_out, None, clock.gone(), found.steps)
         begun = _more(question, found.placed, begun)
-    hunt = Hunt(question, seed=seed, workers=workers, steps=steps, start=start)
+    hunt = Hunt(question, seed=seed, workers=workers, steps=steps, start=start, most=effort)
     with hunt:
         if steps is None and not clock.ended():
             first = clock.gone() + _FIRST_LOOK
@@ -97,7 +100,7 @@ def decide(
             if squares is not None and len(clear_layout(question, squares)) == len(squares):
                 hunt.give_up()
                 return Decision(tuple(squares), True, (), None, clock.gone())
-        if len(question.shapes) <= _MOST_SHAPES and (steps is not None or not hunt.solved):
+        if effort is None and len(question.shapes) <= _MOST_SHAPES and (steps is not None or not hunt.solved):
             proof = prove(
                 question, stop=lambda: clock.ended() or (steps is None and hunt.solved), ready=hunt.ready
             )
@@ -108,7 +111,7 @@ def decide(
         hunt.work(clock.ended)
     found = hunt.found()
     placed = found.placed if found.complete else _more(question, found.placed, begun)
-    return Decision(placed, found.complete, _left_out(question, placed), None, clock.gone())
+    return Decision(placed, found.complete, _left_out(question, placed), None, clock.gone(), found.steps)
 
 
 def narrower(question: Question) -> Question | None:

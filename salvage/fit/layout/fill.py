@@ -295,4 +295,4 @@ def assembled(base: Layout, plan: Plan, pieces: Sequence[Extra]) -> Layout:
         for label in item.labels
         if (item.name, label) not in there
     )
-    return Layout(base.project, plan, asked, tuple(placed), unplaced, None, base.seconds)
+    return Layout(base.project, plan, asked, tuple(placed), unplaced, None, base.seconds, base.moves)

@@ -89,8 +89,10 @@ class Hunt:
         workers: int,
         steps: int | None = None,
         start: Sequence[Placed] = (),
+        most: int | None = None,
     ) -> None:
-        self.question, self.steps = question, steps
+        """most: item moves after which a run gives up although there is time left."""
+        self.question, self.steps, self.most = question, steps, most
         self.ready = [(task, make_tables(task)) for task in make_tasks(question)]
         self.runs = [
             [Run(task, tables, w, (seed, n, w), start if w == 0 else ()) for w in range(max(1, workers))]
@@ -108,7 +110,7 @@ class Hunt:
         return self
 
     def __exit__(self, *_: object) -> None:
-        if self.steps is None:
+        if self.steps is None and self.most is None:
             self._over.set()
         for helper in self._helpers:
             helper.join()
@@ -159,7 +161,7 @@ class Hunt:
             return 0
         least = [r.steps for r in runs if r.solved is not None]
         if self.steps is None:
-            return 0 if least else 1 << 30
+            return 0 if least else (1 << 30 if self.most is None else self.most) - run.steps
         return min([self.steps, *least]) - run.steps
 
     def found(self) -> Found:
