@@ -27,7 +27,7 @@ from salvage.scale.plane import Plane
 from salvage.scale.solve import Solution, solve_plane
 from salvage.scale.solve_known import solve_known, with_known
 from salvage.scale.square import Square
-from salvage.telling import Telling
+from salvage.telling import Point, Telling, along
 from salvage.trade.kinds import kind_named
 
 if TYPE_CHECKING:
@@ -255,13 +255,24 @@ def told_before(photo: Photo, told: Telling, garment: Garment) -> Telling:
     kept = shot.camera.get(TOLD, {"known": shot.camera.get("known", ())})  # records once kept these alone
     if not isinstance(kept, Mapping):
         kept = {"known": kept}  # which can't be read, and is told
+    hints = [each for each in garment.hints if each.photo == shot.file]
+    longer = max(photo.full_px)
     try:
-        return told.with_record(kept)
+        told = told.with_record(kept)
+        return replace(
+            told,
+            cloth_at=_both(told.cloth_at, along((line for each in hints for line in each.cloth), longer)),
+            floor_at=_both(told.floor_at, along((line for each in hints for line in each.floor), longer)),
+        )
     except (TypeError, ValueError) as error:
         raise SalvageError(
             f'{garment.name}: what the record keeps as told about {shot.file} can\'t be read ({error}). Mend "{TOLD}" '
             "there under its camera, or take it out and tell it again."
         ) from None
+
+
+def _both(one: tuple[Point, ...], other: tuple[Point, ...]) -> tuple[Point, ...]:
+    return tuple(dict.fromkeys((*one, *other)))
 
 
 def _odd_size(pieces: Sequence[Piece]) -> list[str]:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 from salvage.scale.known import KnownLength
 
 Point = tuple[float, float]
+
+_EVERY = 0.015  # of the picture's longer side, between the points of a stroke that are told to the finder
+_MOST = 60  # of them; it follows each over even ground, and more would only cost time
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,23 @@ class Telling:
                 told, cloth_at=_places(data.get("cloth", ())), floor_at=_places(data.get("floor", ()))
             )
         return told
+
+
+def along(strokes: Iterable[Iterable[Point]], longer_px: float) -> tuple[Point, ...]:
+    """Points along strokes, so near to each other that a finder which obeys each obeys the strokes. longer_px: the
+    picture's longer side."""
+    every = max(1.0, _EVERY * longer_px)
+    found: list[Point] = []
+    for stroke in strokes:
+        places = list(stroke)
+        found += places[:1]
+        for (x0, y0), (x1, y1) in pairwise(places):
+            parts = max(1, round(math.dist((x0, y0), (x1, y1)) / every))
+            for k in range(1, parts + 1):
+                point = (x0 + (x1 - x0) * k / parts, y0 + (y1 - y0) * k / parts)
+                if math.dist(found[-1], point) >= every / 2:
+                    found.append(point)
+    return tuple(found[:: max(1, math.ceil(len(found) / _MOST))])
 
 
 def _number(value: Any) -> float:

@@ -19,7 +19,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.doubts import answered, asked
-from salvage.cloth.garment import BlockedKind, Garment, Hints, Reply
+from salvage.cloth.garment import BlockedKind, Garment, Hints, PiecePhoto, Reply
 from salvage.cloth.record import edits
 from salvage.cloth.record.numbers import numbered
 from salvage.desk.frames import Frame, frame_named, frames
@@ -30,6 +30,7 @@ from salvage.shapes import polygons_of
 Action = Mapping[str, Any]
 
 MOST_POINTS = 20_000
+_LEAST_AREA, _LEAST_LENGTH = 1.0, 1.0  # mm^2 and mm; less is a slip of the hand
 _FARTHEST = 3.0  # times the picture's size that a point may lie from its corner
 _LINES = {"seam": BlockedKind.SEAM, "hem": BlockedKind.HEM, "closure": BlockedKind.CLOSURE}
 _PATCHES = {
@@ -54,7 +55,10 @@ def apply(garment: Garment, action: Action) -> Garment:
     unknown = set(action) - {"do", *kind.needs, *kind.may, *_ALWAYS}
     if unknown:
         raise UsageError(f"{name} takes no {shown(min(map(str, unknown)))!r}.")
-    return numbered(_questions_left(kind.work(garment, _Told(garment, action))))
+    try:
+        return numbered(_questions_left(kind.work(garment, _Told(garment, action))))
+    except shapely.errors.ShapelyError as error:
+        raise UsageError("that shape can't be worked with. Draw it again, with its points apart.") from error
 
 
 def needs_finding(action: Action) -> bool:
@@ -154,7 +158,7 @@ class _Told:
 
     def line(self) -> LineString:
         shape = self.on_plane(_stroke(self.points(2, "a line")))
-        if shape.length <= 0:
+        if shape.length < _LEAST_LENGTH:
             raise UsageError("that line has no length. Draw it from one place to another.")
         assert isinstance(shape, LineString)
         return shape
@@ -168,14 +172,18 @@ class _Told:
             drawn = _stroke(self.points(1, "a stroke")).buffer(radius, quad_segs=6)
         else:
             drawn = filled(self.points(3, "a ring"))
-        parts = polygons_of(shapely.make_valid(self.on_plane(drawn)))
+        found = polygons_of(shapely.make_valid(self.on_plane(drawn)))
+        parts = [each for each in found if each.area >= _LEAST_AREA]
         if not parts:
             raise UsageError("that ring encloses nothing. Draw round the place.")
         return parts[0] if len(parts) == 1 else MultiPolygon(parts)
 
     def ring(self) -> Polygon:
         """A ring that may not cross itself."""
-        drawn = self.on_plane(Polygon(self.points(3, "an outline")))
+        points = self.points(3, "an outline")
+        if len(set(points)) < 3:
+            raise UsageError("that outline encloses nothing. Draw it round the piece.")
+        drawn = self.on_plane(Polygon(points))
         if not isinstance(drawn, Polygon) or not drawn.is_valid:
             raise UsageError("that outline crosses itself. Draw it without crossing.")
         return drawn
@@ -465,7 +473,22 @@ def _hint(garment: Garment, told: _Told) -> Garment:
 def _forget(garment: Garment, told: _Told) -> Garment:
     file = told.action.get("photo")
     left = tuple(each for each in garment.hints if file is not None and each.photo != file)
-    return replace(garment, hints=left)
+    pieces = tuple(
+        replace(each, photo=_without_hints(each.photo))
+        if each.photo is not None and file in (None, each.photo.file)
+        else each
+        for each in garment.pieces
+    )
+    return replace(garment, pieces=pieces, hints=left)
+
+
+def _without_hints(photo: PiecePhoto) -> PiecePhoto:
+    """Without what was told with a measurement."""
+    told = photo.camera.get("told")
+    if not isinstance(told, Mapping):
+        return photo
+    kept = {key: value for key, value in told.items() if key not in ("cloth", "floor")}
+    return replace(photo, camera={**photo.camera, "told": kept})
 
 
 # --- all of them -----------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from salvage.cloth.usable import usable
 from salvage.desk.marks import PIECE, Mark, marks
 from salvage.units import Unit, format_area
 
-_LEAST = 0.5  # mm^2 of usable cloth that is worth a word
+_MOVED = 1.0  # mm; what moved by less lies where it lay
 _SURE, _NEARLY = 0.8, 0.9
 
 
@@ -40,9 +40,9 @@ def changes(before: Garment, after: Garment, unit: Unit) -> list[str]:
     lines += _question_changes(before, after)
     if before.hints != after.hints:
         lines.append("the hints are kept, and are used whenever the photograph is measured")
-    was, now = _area(before.pieces), _area(after.pieces)
-    if abs(was - now) > _LEAST:
-        lines.append(f"usable now: {format_area(now, unit)} (before: {format_area(was, unit)})")
+    was, now = (format_area(_area(each.pieces), unit) for each in (before, after))
+    if was != now:
+        lines.append(f"usable now: {now} (before: {was})")
     return lines
 
 
@@ -113,8 +113,9 @@ def _words(mark: Mark) -> str:
 def _mark_changes(number: int, old: _Known, new: _Known) -> list[str]:
     if (old.mark.kind, old.mark.what) != (new.mark.kind, new.mark.what):
         return [f"{number} {_words(old.mark)}: is now {_words(new.mark)}"]
-    if not old.mark.shape.equals(new.mark.shape) and old.pieces == new.pieces:
-        return [f"{number} {_called(new)}: redrawn"] if new.mark.found_by == "person" else []
+    moved = old.mark.shape.hausdorff_distance(new.mark.shape) > _MOVED
+    if moved and new.mark.found_by == "person" and old.pieces == new.pieces:
+        return [f"{number} {_called(new)}: redrawn"]
     if old.mark.found_by != new.mark.found_by and new.mark.found_by == "person":
         return [f"{number} {_called(new)}: is your word now"]
     return []
@@ -130,11 +131,10 @@ def _piece_changes(number: int, old: Piece, new: Piece, unit: Unit) -> list[str]
         said.append(f"lies in {new.layers} layers" if new.layers > 1 else "lies in one layer")
     if old.one_way != new.one_way:
         said.append("is one-way" if new.one_way else "is not one-way")
-    if old.grain != new.grain:
+    if round(old.grain) != round(new.grain):
         said.append(f"its grain runs at {new.grain:.0f}° (was {old.grain:.0f}°)")
-    area = usable(old).area - usable(new).area
-    if abs(area) > _LEAST or not old.outline.equals(new.outline):
-        was, now = (format_area(usable(each).area, unit) for each in (old, new))
+    was, now = (format_area(usable(each).area, unit) for each in (old, new))
+    if was != now:
         said.append(f"{now} usable (was {was})")
     return [f"{number} {old.name}: {'; '.join(said)}"] if said else []
 

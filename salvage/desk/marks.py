@@ -61,6 +61,8 @@ def marks(garment: Garment) -> tuple[Mark, ...]:
     for index, piece in enumerate(garment.pieces):
         found.append(_of_piece(index, piece, planes.get(_file(piece))))
         for number, each in enumerate(piece.blocked):
+            if each.shape.is_empty:  # too small a scrap to have been written
+                continue
             groups.setdefault(key_of(piece, each), []).append((index, number))
     for places in groups.values():
         found.append(_of_thing(garment, places, planes))

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from itertools import pairwise
 from pathlib import Path
 
 from salvage.cloth.doubts import carried
@@ -16,11 +14,8 @@ from salvage.cloth.record.merge import merge_all
 from salvage.desk import journal
 from salvage.errors import SalvageError, UsageError
 from salvage.files import inside
-from salvage.scale.known import KnownLength
-from salvage.telling import Point, Telling
-
-_EVERY = 0.015  # of the picture's longer side, between the points of a stroke that are told to the finder
-_MOST = 60  # of them; it follows each over even ground, and more would only cost time
+from salvage.job import TOLD
+from salvage.telling import Telling
 
 
 def refind(
@@ -36,7 +31,7 @@ def refind(
     photo: its file, as the record names it; None: the only one, or all that have hints. photos: folders, beside the
     record's own, in which it may lie. Raises SalvageError where it can't be read or measured.
     """
-    from salvage.job import look, measure, refuse_bad
+    from salvage.job import look, measure, refuse_bad, told_before
     from salvage.photo.read import read_photo
 
     garment = read_garment(record)
@@ -45,7 +40,7 @@ def refind(
         step(f"reading {file}")
         path = inside(record.parent, file, photos)
         picture = read_photo(path)
-        told = telling_again(garment, file, max(picture.full_px))
+        told = told_before(picture, telling_again(garment, file), garment)
         seen = look(picture, told, step=step)
         refuse_bad(seen)
         measured = measure([seen], told, name=garment.name, step=step).garment
@@ -62,24 +57,17 @@ def refind(
     return state
 
 
-def telling_again(garment: Garment, file: str, longer_px: float) -> Telling:
-    """What a record knows of what was told about one of its photographs. longer_px: its longer side."""
+def telling_again(garment: Garment, file: str) -> Telling:
+    """What a record knows of the cloth in one of its photographs, as it was or would be told."""
     here = [each for each in garment.pieces if each.photo is not None and each.photo.file == file]
     if not here:
         raise SalvageError(f"{file}: is no photograph of {garment.name}.")
     shot = here[0].photo
     assert shot is not None
-    hints = [each for each in garment.hints if each.photo == file]
     found = [each for each in here if "fabric" not in each.by_person] or here
-    known = tuple(
-        KnownLength((float(a), float(b)), (float(c), float(d)), float(length))
-        for a, b, c, d, length in shot.camera.get("known", ())
-    )
+    scaled = any(key in shot.camera.get(TOLD, shot.camera) for key in ("side", "paper", "known"))
     return Telling(
-        side=shot.side or None,
-        known=known,
-        cloth_at=_sampled((stroke for each in hints for stroke in each.cloth), longer_px),
-        floor_at=_sampled((stroke for each in hints for stroke in each.floor), longer_px),
+        side=None if scaled else shot.side or None,
         kind=garment.kind if "kind" in garment.by_person else "",
         fabric=max(found, key=lambda each: each.outline.area).fabric,
         layers=_usual([each for each in here if "layers" not in each.by_person]),
@@ -102,24 +90,6 @@ def _files(garment: Garment, photo: str | None) -> list[str]:
         return named
     hinted = [each for each in there if any(hints.photo == each for hints in garment.hints)]
     return there if len(there) == 1 else hinted
-
-
-def _sampled(strokes: Iterable[tuple[Point, ...]], longer_px: float) -> tuple[Point, ...]:
-    """Points along strokes, near enough to each other that the finder obeys the whole of each."""
-    every = max(1.0, _EVERY * longer_px)
-    found: list[Point] = []
-    for stroke in strokes:
-        found.append(stroke[0])
-        for (x0, y0), (x1, y1) in pairwise(stroke):
-            far = math.dist((x0, y0), (x1, y1))
-            parts = max(1, round(far / every))
-            found += [
-                (x0 + (x1 - x0) * k / parts, y0 + (y1 - y0) * k / parts)
-                for k in range(1, parts + 1)
-                if math.dist(found[-1], (x0 + (x1 - x0) * k / parts, y0 + (y1 - y0) * k / parts)) >= every / 2
-            ]
-    skip = max(1, math.ceil(len(found) / _MOST))
-    return tuple(found[::skip])
 
 
 def _under_its_name(garment: Garment, file: str) -> Garment:

@@ -20,7 +20,7 @@ from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, Blocking, Cleared, FoundBy, Garment, Piece, PlusMinus
-from salvage.cloth.record.together import parts_along, together_along
+from salvage.cloth.record.together import as_written, parts_along, together_along
 from salvage.errors import UsageError
 from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN, BlockedKind
@@ -65,6 +65,7 @@ def draw_outline(piece: Piece, outline: Polygon) -> Piece:
     """Draw the piece's edge anew. What the photo had found is remembered, so that it doesn't come back."""
     if not outline.is_valid or outline.area < _SMALLEST_PIECE:
         raise UsageError("that outline crosses itself or encloses no cloth. Draw it without crossing.")
+    outline = as_written(outline)
     return replace(
         piece,
         outline=outline,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -16,6 +17,7 @@ from salvage.shapes import lines_of, polygons_of
 _ALONG, _EDGE = 3.0, 20.0  # mm from a line to the common edge of two pieces, and how long that is at least
 _PARTED = 6.0  # mm; so near another seam that is still there two pieces stay apart
 _CRACK = 0.05  # mm, between pieces that touch
+_DIGITS, _GRID = 6, 1e-5  # decimals of mm in a record; mm
 _RUN_ON, _RUN_ON_SHARE = (
     25.0,
     0.15,
@@ -42,6 +44,7 @@ def hung_together(pieces: Sequence[Piece], shape: BaseGeometry) -> list[Piece]:
                 continue
             both_grown = [_grown(each.outline, _CRACK) for each in (first, other)]
             whole = polygons_of(_grown(shapely.union_all(both_grown), -_CRACK).simplify(_CRACK / 5))[0]
+            whole = as_written(whole)
             both = first.blocked + tuple(b for b in other.blocked if b not in first.blocked)
             cleared = first.cleared + tuple(c for c in other.cleared if c not in first.cleared)
             first = replace(first, outline=whole, blocked=both, cleared=cleared)
@@ -49,6 +52,14 @@ def hung_together(pieces: Sequence[Piece], shape: BaseGeometry) -> list[Piece]:
             k = 0
         done.append(first)
     return done
+
+
+def as_written(outline: Polygon) -> Polygon:
+    """The outline, or one a hair off it that doesn't cross itself once it was written into a record and read."""
+    if shapely.transform(outline, lambda points: np.round(points, _DIGITS)).is_valid:
+        return outline
+    parts = polygons_of(shapely.set_precision(outline, _GRID))
+    return parts[0] if parts else outline
 
 
 def together_along(garment: Garment, numbers: Iterable[int], shape: BaseGeometry) -> Garment:
