@@ -7,6 +7,7 @@ the search or with what puts the question to it. Every fault is a sentence; no f
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from itertools import combinations, pairwise
 
@@ -171,7 +172,12 @@ def _fabric_fault(garments: Sequence[Garment], placement: Placement, fabric: str
 def _from_faults(item: Panel | Strip, placed: Sequence[Placement]) -> list[str]:
     """Shapes on pieces that the project doesn't let them be cut from."""
     wanted = {name.strip().casefold() for name in item.pieces}
-    wrong = [each for each in placed if wanted and each.piece.strip().casefold() not in wanted]
+    # "left front" means "left front 2" too
+    wrong = [
+        each
+        for each in placed
+        if wanted and not wanted & {name := each.piece.strip().casefold(), re.sub(r" \d+$", "", name)}
+    ]
     return [
         f"{_label(each)}: may be cut from {', '.join(item.pieces)} only, lies on {each.piece}"
         for each in wrong

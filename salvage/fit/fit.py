@@ -31,7 +31,7 @@ from salvage.fit.material.outer import outer_lay, taken_in
 from salvage.fit.proof.refuse import area_proof, refuse, with_sites
 from salvage.fit.proof.stuck import stuck
 from salvage.fit.recheck.recheck import doubt_about
-from salvage.fit.require import require_usable
+from salvage.fit.require import require_usable, with_pieces_named
 from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
 from salvage.fit.say.open import of_open
@@ -138,6 +138,7 @@ def fit_project(
     Raises SalvageError where garments or project can't be used.
     """
     require_usable(garments, project)
+    project = with_pieces_named(project, garments)
     begun = clock.now()
     parts = by_fabric(project)
 

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import TypeVar
 
-from salvage.cloth.garment import Garment
+from salvage.cloth.garment import Garment, Piece
 from salvage.errors import SalvageError
 from salvage.fit.material.lay import same_fabric, same_name
 from salvage.project.project import Panel, Project, Strip
+
+Item = TypeVar("Item", Panel, Strip)
 
 
 def require_usable(garments: Sequence[Garment], project: Project) -> None:
@@ -38,11 +43,33 @@ def require_usable(garments: Sequence[Garment], project: Project) -> None:
         _require_pieces(garments, strip)
 
 
+def pieces_called(name: str, pieces: Iterable[Piece]) -> list[Piece]:
+    """Pieces of that name, and those that only have a number behind it: "left front" is "left front 2" too."""
+    numbered = re.compile(re.escape(same_name(name)) + r"( \d+)?")
+    return [piece for piece in pieces if numbered.fullmatch(same_name(piece.name))]
+
+
+def with_pieces_named(project: Project, garments: Sequence[Garment]) -> Project:
+    """The project with the full names of the pieces that each panel and strip is limited to."""
+    pieces = [piece for garment in garments for piece in garment.pieces]
+
+    def named(item: Item) -> Item:
+        names = (  # as the person spells them, where it is the whole name
+            name if same_name(piece.name) == same_name(name) else piece.name
+            for name in item.pieces
+            for piece in pieces_called(name, pieces)
+        )
+        return replace(item, pieces=tuple(dict.fromkeys(names)))
+
+    return replace(
+        project, panels=tuple(map(named, project.panels)), strips=tuple(map(named, project.strips))
+    )
+
+
 def _require_pieces(garments: Sequence[Garment], item: Panel | Strip) -> None:
     """The pieces a panel or strip is limited to: there, and at least one of them of its fabric."""
     pieces = [piece for garment in garments for piece in garment.pieces]
-    there = {same_name(piece.name) for piece in pieces}
-    unknown = [name for name in item.pieces if same_name(name) not in there]
+    unknown = [name for name in item.pieces if not pieces_called(name, pieces)]
     if unknown:
         near = difflib.get_close_matches(unknown[0], [piece.name for piece in pieces], n=1)
         meant = f" Did you mean '{near[0]}'?" if near else ""
@@ -51,9 +78,8 @@ def _require_pieces(garments: Sequence[Garment], item: Panel | Strip) -> None:
             f"The pieces there are: {', '.join(dict.fromkeys(piece.name for piece in pieces))}. "
             "Correct 'from' in the project, or the piece's name in the record."
         )
-    wanted = {same_name(name) for name in item.pieces}
-    fabrics = dict.fromkeys(piece.fabric for piece in pieces if same_name(piece.name) in wanted)
-    if wanted and same_fabric(item.fabric) not in {same_fabric(fabric) for fabric in fabrics}:
+    fabrics = dict.fromkeys(piece.fabric for name in item.pieces for piece in pieces_called(name, pieces))
+    if fabrics and same_fabric(item.fabric) not in {same_fabric(fabric) for fabric in fabrics}:
         raise SalvageError(
             f"'{item.name}' is of {item.fabric}, and what it is to be cut from ({', '.join(item.pieces)}) is "
             f"{', '.join(fabrics)}. Correct 'fabric' or 'from' in the project, or 'fabric' in the record."

@@ -1,7 +1,7 @@
 """Equal shapes in a shape, cloth 3 % larger than the smallest known: pytest -m bench tests/bench/test_known_packings.py -s -n 0
 
 Sources of the smallest: n squares in a square, Friedman, Packing unit squares in squares, Electronic Journal of
-Combinatorics, Dynamic Survey DS7; 2 to 5 discs in a square, and a square in a triangle and a hexagon, worked out
+Combinatorics, Dynamic Survey DS7 (compared with the table at erich-friedman.github.io/packing/squinsqu); 2 to 5 discs in a square, and a square in a triangle and a hexagon, worked out
 from their symmetric layouts.
 Environment: PACKINGS_SECONDS (10).
 """

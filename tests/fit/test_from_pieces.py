@@ -114,3 +114,21 @@ def test_the_file_says_from() -> None:
     data["panel"][0]["from"] = []
     with pytest.raises(SalvageError, match="from must be a list of names of pieces"):
         project_from(data, folder=Path())
+
+
+def test_a_name_means_the_pieces_numbered_under_it_too() -> None:
+    fronts = [piece(f"Left front {n}", 210, 400) for n in (1, 2)]
+    coat = Garment("coat", (piece("back", 500, 600), *fronts, piece("left frontal", 500, 600)))
+    pockets = Project("pockets", (panel("pocket", 200, 390, cut=2, pieces=("left front",)),))
+    answer = fit_project([coat], pockets, seconds=SECONDS)
+    assert answer.verdict is Verdict.YES
+    assert {each.piece for each in answer.placements} == {"Left front 1", "Left front 2"}
+    assert not check([coat], pockets, answer.placements)
+    moved = [replace(each, piece="back") for each in answer.placements]
+    assert any("may be cut from left front only" in fault for fault in check([coat], pockets, moved))
+    three = Project("pockets", (replace(pockets.panels[0], cut=3),))
+    no = fit_project([coat], three, seconds=SECONDS)
+    assert no.verdict is Verdict.NO
+    assert not no.doubts
+    with pytest.raises(SalvageError, match="Left front 1, Left front 2, left frontal"):
+        fit_project([coat], Project("p", (replace(pockets.panels[0], pieces=("front",)),)), seconds=SECONDS)
