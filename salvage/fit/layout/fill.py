@@ -15,12 +15,12 @@ from salvage.fit.cutting.sharing import Cut, Demand, greedy_share, least_joins, 
 from salvage.fit.cutting.tracks import Track, tracks_of
 from salvage.fit.geometry.task import turns_to_try
 from salvage.fit.layout.budget import Budget
-from salvage.fit.layout.found import Layout, judged
+from salvage.fit.layout.found import Layout, judged, nothing_laid
 from salvage.fit.material.lay import Where, same_fabric
 from salvage.fit.proof.refuse import panel_shape
 from salvage.fit.question import Cloth, Placed, Shape, angle_of_turn, takes
 from salvage.fit.search.place import Stretch
-from salvage.project.project import Panel, Strip
+from salvage.project.project import Panel, Project, Strip
 from salvage.shapes import polygons_of
 
 _APART = 1e-6  # mm more than the gap, so that rounding never makes it less
@@ -48,6 +48,19 @@ def filled(
     if strips:
         work.lay_strips()
     return work.layout()
+
+
+def with_other_strip(found: Layout, project: Project, index: int, budget: Budget) -> Layout:
+    """A layout of a project that differs from the layout's own in the strip of that index alone.
+
+    All else stays where it lies; the strip is cut from what is left. Complete or not.
+    """
+    strip, plan = project.strips[index], found.plan
+    for copy in range(1, strip.cut + 1):
+        plan = plan.with_strip(index, copy, (strip.length,))
+    kept = [each for each in _labelled(found) if each[0] != strip.name]
+    bare = nothing_laid(found.asked.lay, project, plan)
+    return filled(assembled(bare, plan, kept), budget)
 
 
 @dataclass

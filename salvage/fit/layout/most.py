@@ -14,11 +14,16 @@ from shapely.geometry import Polygon
 from salvage.fit.ask import Plan
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
+from salvage.fit.layout.fill import with_other_strip
 from salvage.fit.layout.found import Layout, attempt
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.project.project import Panel, Project, Strip
 
 _TRY, _LONGEST_TRY = 0.25, 1.5  # share of what is left, and seconds, for each number tried
+_FOR_BESIDE, _LEAST_BESIDE = (
+    0.6,
+    0.5,
+)  # share of a strip's time, for its length beside all else; seconds a try
 _FINE, _FINE_SHARE = 5, 0.01  # mm, and share of its length, to which a strip's length is worth knowing
 _MOST = 500  # copies; more are no longer worth a plan
 
@@ -64,7 +69,7 @@ def most(lay: Lay, project: Project, budget: Budget) -> Layout | None:
             now = found.project.strips[index]
             high = int(_room_for(lay, found.project, now) / now.cut * now.length)
             change = _length_of(found.project, index)
-            found = _longest(lay, found, change, int(now.length), high, part)
+            found = _longest(lay, found, change, index, int(now.length), high, part)
     return found
 
 
@@ -159,11 +164,25 @@ def _better(
     return (fewer, count) if fewer.complete else (found, low)
 
 
-def _longest(lay: Lay, found: Layout, change: Change, low: int, high: int, budget: Budget) -> Layout:
+def _longest(
+    lay: Lay, found: Layout, change: Change, index: int, low: int, high: int, budget: Budget
+) -> Layout:
     """The layout with the longest strip found, mm to _FINE: doubled until it fails, then halved in between.
 
-    low: fits, and is in the layout found; high: the most that there is cloth for.
+    First from what the other shapes leave where they lie, which takes next to no time; then with everything laid
+    anew. index: of the strip. low: fits, and is in the layout found; high: the most that there is cloth for.
     """
+    beside = budget.part(_FOR_BESIDE)
+    fails = high + 1
+    while low < high and fails - low > max(_FINE, _FINE_SHARE * low) and not beside.over():
+        tried = min(2 * low, high) if fails > high else (low + fails) // 2
+        layout = with_other_strip(
+            found, change(tried), index, beside.part(_TRY, at_most=_LONGEST_TRY, at_least=_LEAST_BESIDE)
+        )
+        if layout.complete:
+            found, low = layout, tried
+        else:
+            fails = tried
     fails = high + 1
     while low < high and fails - low > max(_FINE, _FINE_SHARE * low) and not budget.over():
         tried = min(2 * low, high) if fails > high else (low + fails) // 2
