@@ -15,7 +15,8 @@ from salvage.fit.fit import fit_project
 from salvage.fit.material.lay import same_fabric
 from salvage.fit.material.outer import outer_lay
 from salvage.project.project import Project
-from salvage.rail.settle import area_asked, not_suited
+from salvage.rail.facts import Facts
+from salvage.rail.settle import area_asked, by_facts, not_suited
 
 _MOST_SHAPES = 120  # of one layout: nobody cuts more from one garment, and more takes the search too long
 _EACH = 0.5  # of the time left, for one number of copies
@@ -54,12 +55,20 @@ def times(project: Project, number: int) -> Project:
 
 
 def copies_of(
-    garment: Garment, project: Project, *, seconds: float, stop: Callable[[], bool] | None = None
+    garment: Garment,
+    project: Project,
+    *,
+    seconds: float,
+    stop: Callable[[], bool] | None = None,
+    facts: Facts | None = None,
 ) -> Copies:
-    """Count them: twice as many while that goes, then between. seconds: for all of it."""
+    """Count them: twice as many while that goes, then between. seconds: for all of it. facts: where they are known."""
     unsuited = not_suited(garment.kind)
     if unsuited:
         return Copies(project.name, 0, 0, unsuited)
+    refused = None if facts is None else by_facts(facts, project)
+    if refused is not None:
+        return Copies(project.name, 0, 0, refused.reason)
     begun = time.monotonic()
     low, most = 0, _by_area(garment, project)
     fails = min(most, _at_once(project)) + 1  # no layout is known for so many

@@ -219,7 +219,7 @@ class Rail:
         """What hangs there. projects: of which the number is wanted; seconds: for one of them and one garment."""
         kept = {each.content: self.store.garment(each.content, unit) for each in self.records}
         keys = [project_key(each) for each in projects]
-        wanted: list[tuple[Record, bool, tuple[int, ...]]] = []
+        wanted: list[tuple[Record, Facts | None, tuple[int, ...]]] = []
         for record in self.records:
             known = kept[record.content]
             uncounted = tuple(
@@ -229,7 +229,7 @@ class Rail:
                 and (known is None or not self._counted(known, key, projects[index], seconds))
             )
             if known is None or uncounted:
-                wanted.append((record, known is None, uncounted))
+                wanted.append((record, None if known is None else known.facts, uncounted))
         lost = self._tell(wanted, unit, projects, keys, seconds, progress)
         made = []
         for record in self.records:
@@ -256,7 +256,7 @@ class Rail:
 
     def _tell(
         self,
-        wanted: Sequence[tuple[Record, bool, tuple[int, ...]]],
+        wanted: Sequence[tuple[Record, Facts | None, tuple[int, ...]]],
         unit: Unit,
         projects: Sequence[Project],
         keys: Sequence[str],
@@ -268,8 +268,8 @@ class Rail:
         lost: set[Path] = set()
 
         def tasks() -> Iterator[Task]:
-            for record, facts, indices in wanted:
-                task = ToTell(record.text(), unit, facts, tuple(projects[i] for i in indices), seconds)
+            for record, known, indices in wanted:
+                task = ToTell(record.text(), unit, known, tuple(projects[i] for i in indices), seconds)
                 jobs[id(task)] = record, indices
                 yield task
 
@@ -280,7 +280,7 @@ class Rail:
             record, indices = jobs.pop(id(task))
             if isinstance(result, Told) and isinstance(task, ToTell):
                 cloth = cloth_key(garment_from_json(task.record))
-                if result.facts is not None:
+                if task.known is None:
                     self.store.keep_garment(record.content, unit, Kept(result.facts, cloth))
                 for index, copies in zip(indices, result.made, strict=True):
                     self.store.keep_copies(cloth, keys[index], copies)

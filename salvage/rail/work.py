@@ -58,20 +58,20 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class ToTell:
-    """A garment whose facts are wanted, and how many of each project can be cut from it."""
+    """A garment whose facts are wanted, unless they are known, and how many of each project can be cut from it."""
 
     record: str = field(repr=False)
     unit: Unit = Unit.MM
-    facts: bool = True
+    known: Facts | None = None
     projects: tuple[Project, ...] = ()
     seconds: float = 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """facts: None where they weren't asked for; made: in the order of the projects asked for."""
+    """facts: of the garment; made: in the order of the projects asked for."""
 
-    facts: Facts | None
+    facts: Facts
     made: tuple[Copies, ...] = ()
 
 
@@ -138,8 +138,8 @@ def _measure(shot: Shot) -> Measured | Refused:
 
 def _tell(task: ToTell) -> Told:
     garment = garment_from_json(task.record)
-    facts = facts_of(garment, task.unit) if task.facts else None
-    made = tuple(copies_of(garment, project, seconds=task.seconds) for project in task.projects)
+    facts = task.known or facts_of(garment, task.unit)
+    made = tuple(copies_of(garment, each, seconds=task.seconds, facts=facts) for each in task.projects)
     return Told(facts, made)
 
 

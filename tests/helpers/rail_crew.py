@@ -14,10 +14,11 @@ from PIL import Image
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece, PiecePhoto
-from salvage.cloth.record.file import garment_to_json
+from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.fit.fit import fit_project
 from salvage.rail.keys import content_of
 from salvage.rail.note import note_measured
-from salvage.rail.work import Measured, Refused, Shot, do
+from salvage.rail.work import Measured, Refused, Shot, ToAsk, do
 
 
 def draw(path: Path, colour: int) -> Path:
@@ -74,6 +75,12 @@ def twice_or_die(task: tuple[str, int]) -> int:
     if what == "fail":
         raise RuntimeError("no")
     return 2 * number
+
+
+def full_answer(task: ToAsk) -> str:
+    """What the whole of fit says, with all it does for a person."""
+    garment = garment_from_json(task.record)
+    return str(fit_project([garment], task.project, seconds=task.seconds).verdict)
 
 
 def slow_do(task: Any) -> Any:
