@@ -228,8 +228,9 @@ def _fabric_data(fabric: Fabric, unit: Unit) -> dict[str, Any]:
             {
                 "width": each.width, "longest": round(each.longest, 1), "longest_bias": round(each.longest_bias, 1),
                 "total": round(each.total, 1),
-                "words": f"{format_exact(each.width, unit)} wide: longest {format_length(each.longest, unit)}, "
-                f"{metres(each.total, unit)} in all",
+                "words": (
+                    format_exact(each.width, unit), format_length(each.longest, unit), metres(each.total, unit),
+                ),
             }
             for each in fabric.strips if each.total > 0
         ],

@@ -22,7 +22,8 @@ from salvage.rail.rail import Progress, Rail, quiet
 from salvage.rail.settle import Asked, area_asked, by_facts
 from salvage.rail.work import Task, ToAsk, do
 
-FULL = 10.0  # seconds for one pair that matters
+FULL = 10.0  # seconds for one pair
+_LONGER = (1.0, 3.0, 9.0)  # times FULL for pairs that matter and are still open
 _MOST_ROUNDS = 50
 
 
@@ -98,8 +99,8 @@ class _Match:
         """How much of its cloth a project asks of a garment, at the most of all fabrics together."""
         return area_asked(self.projects[pair[1]]) / max(1.0, self.cards[pair[0]].area)
 
-    def ask(self, pairs: Sequence[Pair], *, quick: bool, what: str) -> None:
-        """Put pairs to the crew, in this order, while there is time."""
+    def ask(self, pairs: Sequence[Pair], *, full: float = FULL, quick: bool = False, what: str) -> None:
+        """Put pairs to the crew, in this order, while there is time. full: seconds for each."""
         tasks_of: dict[int, Pair] = {}
 
         def tasks() -> Iterator[Task]:
@@ -110,7 +111,7 @@ class _Match:
                     text = self.record(self.cards[g]).text()
                 except SalvageError:  # it was taken away meanwhile
                     continue
-                seconds = min(FULL, max(1.0, self.until - time.monotonic()))
+                seconds = min(full, max(1.0, self.until - time.monotonic()))
                 task = ToAsk(text, self.projects[p], seconds, quick, self.seed)
                 tasks_of[id(task)] = (g, p)
                 yield task
@@ -124,8 +125,16 @@ class _Match:
                 self.rail.store.keep_answer(self.cloths[pair[0]], self.keys[pair[1]], result)
             elif isinstance(result, Lost):
                 name = self.projects[pair[1]].name
-                self.answers[pair] = Asked(name, str(Verdict.UNSETTLED), result.reason, FULL)
+                self.answers[pair] = Asked(name, str(Verdict.UNSETTLED), result.reason, full)
             self.progress(what, count, len(pairs))
+
+    def closely(self, full: float) -> None:
+        """Look at the pairs that matter, again and again, for an answer may make others matter."""
+        for _ in range(_MOST_ROUNDS):
+            pairs = self.matters(full)
+            if not pairs or self.late():
+                return
+            self.ask(pairs, full=full, what="looking closer where it matters")
 
     def late(self) -> bool:
         return time.monotonic() > self.until
@@ -180,12 +189,10 @@ def match(
     state.known()
     try:
         state.ask(state.open(0.01), quick=True, what="a quick look at each")
-        for _ in range(_MOST_ROUNDS):
-            pairs = state.matters(FULL)
-            if not pairs or state.late():
-                break
-            state.ask(pairs, quick=False, what="looking closer where it matters")
-        state.ask(state.open(FULL), quick=False, what="looking closer at the rest")
+        for times in _LONGER:
+            state.closely(FULL * times)
+            if times == 1.0:
+                state.ask(state.open(FULL), what="looking closer at the rest")
     except KeyboardInterrupt:
         stopped = True
     return Matched(
@@ -195,5 +202,5 @@ def match(
         state.plan(),
         state.plan(hopeful=True).worth,
         stopped=stopped,
-        late=not stopped and bool(state.open(FULL)),
+        late=not stopped and bool(state.open(FULL) or state.matters(FULL * _LONGER[-1])),
     )
