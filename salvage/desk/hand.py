@@ -40,6 +40,7 @@ from salvage.units import format_length
 
 QUICK = 0.3  # s
 _REMEMBERED = 6  # layouts
+_NO_PROOFS = 1 << 30
 _NOES = 3  # answers with a proof
 _APART = 1e-6  # mm more than the gap, so that rounding never makes it less
 _FOR_SAFE = 0.6  # of the time: the search on cloth that is smaller by the plus-minus
@@ -221,7 +222,8 @@ class Hand:
         lay = _without(lay, kept, project.cutting_gap)
         if not lay.cloths:
             return kept
-        budget = Budget.start(seconds, seed=self._seed, stop=self._stopped.is_set)
+        # With an effort told, be it without end, no proof is looked for: of what is left none would be of use.
+        budget = replace(Budget.start(seconds, seed=self._seed, stop=self._stopped.is_set), effort=_NO_PROOFS)
         layout = arrange(lay, asked, budget)
         return (*kept, *_named(layout, names, kept))
 
