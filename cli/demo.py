@@ -65,6 +65,8 @@ def nothing_in_the_way(out: Path, record: Path, reports: Iterable[Path]) -> None
     from salvage.cloth.record.file import read_garment
     from salvage.ours import check_copy, check_ours
 
+    from .fit import chart_path
+
     check_copy(data_folder("demo_images") / PHOTO, out / PHOTO)
     for name in PROJECTS:
         check_copy(data_folder("projects") / name, out / name)
@@ -74,3 +76,4 @@ def nothing_in_the_way(out: Path, record: Path, reports: Iterable[Path]) -> None
     for report in reports:
         check_ours(report)
         check_ours(report.with_suffix(".pdf"))
+        check_ours(chart_path(report))

@@ -86,6 +86,10 @@ def run(
             metavar="FILE",
         ),
     ] = None,
+    large_print: Annotated[bool, typer.Option("--large-print", help="The report in larger letters.")] = False,
+    black_and_white: Annotated[
+        bool, typer.Option("--black-and-white", help="The report without colours.")
+    ] = False,
     report: Annotated[bool, typer.Option("--report/--no-report", help="Write the report.")] = True,
     keep_rest: Annotated[
         Path | None,
@@ -138,7 +142,8 @@ def run(
         try:
             write_sheets(sheets, answer, loaded, project, unit)
             if html is not None:
-                write_reports(html, answer, loaded, project, unit)
+                looks = (large_print, black_and_white)
+                write_reports(html, answer, loaded, project, unit, looks)
         except KeyboardInterrupt:
             say("stopped before the report was complete; the answer stands.", aside=True)
         except SalvageError as error:  # the answer is there and must not go under with the report
@@ -218,9 +223,14 @@ def report_path(out: Path | None, project_file: Path) -> Path:
 
     path = out or Path(f"fit-{project_file.stem}.html")
     can_write(path, (".html", ".htm"), "the report (a .pdf is written beside it)")
-    for file in (path, path.with_suffix(".pdf")):
+    for file in (path, path.with_suffix(".pdf"), chart_path(path)):
         check_ours(file)
     return path
+
+
+def chart_path(html: Path) -> Path:
+    """Where the cutting chart goes as CSV."""
+    return html.with_name(f"{html.stem}-chart.csv")
 
 
 def sheet_paths(files: Sequence[Path]) -> Sequence[Path]:
@@ -251,18 +261,34 @@ def write_sheets(files: Sequence[Path], answer: Answer, loaded: Loaded, project:
         say(f"wrote {file}", aside=True)
 
 
-def write_reports(html: Path, answer: Answer, loaded: Loaded, project: Project, unit: Unit) -> None:
-    """Write the report as a page and as a PDF beside it."""
+def write_reports(
+    html: Path,
+    answer: Answer,
+    loaded: Loaded,
+    project: Project,
+    unit: Unit,
+    looks: tuple[bool, bool] = (False, False),
+) -> None:
+    """Write the report as a page, as a PDF beside it, and its cutting chart as CSV. looks: large print, no colours."""
     from salvage.ours import write_ours
+    from salvage.report.drawing.draw import Printing
     from salvage.report.paper.sheets import fit_report_pdf
+    from salvage.report.say.chart_csv import chart_csv
     from salvage.report.web.page import fit_report_html
 
     garments, photos, planes = loaded.garments, loaded.photos, loaded.planes
-    page = fit_report_html(answer, garments, project, photos=photos, planes=planes, unit=unit)
+    printing = Printing(*looks)
+    page = fit_report_html(
+        answer, garments, project, photos=photos, planes=planes, unit=unit, printing=printing
+    )
     write_ours(html, page)
     pdf = html.with_suffix(".pdf")
-    pages = fit_report_pdf(answer, garments, project, photos=photos, planes=planes, unit=unit)
+    pages = fit_report_pdf(
+        answer, garments, project, photos=photos, planes=planes, unit=unit, printing=printing
+    )
     write_ours(pdf, pages)
+    chart = chart_path(html)
+    write_ours(chart, chart_csv(answer, garments, project, unit))
     for line in loaded.missing:
         say(f"warning: {line} The report has no layout drawn over that photograph.", aside=True)
-    say(f"wrote {html} and {pdf}", aside=True)
+    say(f"wrote {html}, {pdf} and {chart}", aside=True)

@@ -71,7 +71,7 @@ def report(answer, garments, project, photo=None, camera=None, unit=Unit.MM) -> 
 
 def test_every_picture_is_inside_and_described(answer, coat, project, photo, camera):
     reader = read(report(answer, [coat], project, photo, camera))
-    assert len(reader.images) == 3  # the photograph, the plans of back and lining
+    assert len(reader.images) == 4  # the photograph, the legend, the plans of back and lining
     for image in reader.images:
         assert len(image["alt"] or "") > 20
         kind, data = re.fullmatch(r"data:image/([a-z+]+);base64,(.+)", image["src"] or "").groups()
@@ -95,6 +95,9 @@ def test_the_verdict_stands_first_and_the_sections_in_order(answer, coat, projec
         "What would help",
         "Order of cutting",
         "Before you cut",
+        "How the cloth behaves",
+        "What it takes beside cloth",
+        "From other cloth",
         "How it was measured",
     ]
 
@@ -128,7 +131,7 @@ def test_names_are_text_and_never_markup(answer, coat, project):
 def test_without_photographs_the_plans_are_enough(answer, coat, project):
     reader = read(report(answer, [coat], project))
     assert "On the photograph" not in reader.headings
-    assert len(reader.images) == 2
+    assert len(reader.images) == 3
 
 
 def test_a_no_without_layout_shows_the_panel_beside_the_largest_piece(answer, coat, project, photo, camera):

@@ -11,7 +11,7 @@ import math
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -19,6 +19,7 @@ import numpy as np
 import shapely
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_hex, to_rgba
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.patches import PathPatch
@@ -35,6 +36,7 @@ from salvage.report.drawing.palette import INK
 from salvage.shapes import lines_of, polygons_of
 
 _MEASURED_AT = 10.0
+LARGE = 1.4  # letters of a large-print report, against the usual ones
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,11 +44,46 @@ class Page:
     """Axes and the size of their unit. points_per_unit: typographic points (1/72 in) to a page unit.
 
     casing: colour drawn round lines and letters so that they show on any cloth; None on white paper.
+    letters: how much larger than usual letters are; points_per_unit is then so much smaller than it is, so that all
+    that makes room for letters makes more of it. grey: no colours, for a printer that has none.
     """
 
     axes: Axes
     points_per_unit: float
     casing: str | None = None
+    letters: float = 1.0
+    grey: bool = False
+
+    def cased(self, colour: str) -> Page:
+        """The same page with lines and letters drawn round in a colour."""
+        return replace(self, casing=colour)
+
+
+@dataclass(frozen=True, slots=True)
+class Printing:
+    """How a report is printed. large: for who reads large letters only; grey: black and white."""
+
+    large: bool = False
+    grey: bool = False
+
+    @property
+    def letters(self) -> float:
+        return LARGE if self.large else 1.0
+
+    def page(self, axes: Axes, points_per_unit: float, casing: str | None = None) -> Page:
+        return Page(axes, points_per_unit / self.letters, casing, self.letters, self.grey)
+
+
+PLAIN = Printing()
+
+
+def ink(page: Page, colour: str) -> str:
+    """A colour as it is printed: on a grey page by its brightness (Rec. 709), its transparency kept."""
+    if not page.grey or colour == "none":
+        return colour
+    red, green, blue, alpha = to_rgba(colour)
+    grey = 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    return to_hex((grey, grey, grey, alpha), keep_alpha=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,9 +162,13 @@ def write(page: Page, x: float, y: float, text: str, size: float, **style: Any) 
     style.setdefault("color", INK)
     style.setdefault("ha", "center")
     style.setdefault("va", "center")
+    style["color"] = ink(page, style["color"])
+    size *= page.letters
     made = page.axes.text(x, y, text, fontsize=size, family=families(text), parse_math=False, **style)
     if page.casing is not None:
-        made.set_path_effects([withStroke(linewidth=max(1.6, size * 0.28), foreground=page.casing)])
+        made.set_path_effects(
+            [withStroke(linewidth=max(1.6, size * 0.28), foreground=ink(page, page.casing))]
+        )
 
 
 def fill(page: Page, shape: BaseGeometry | None, **style: Any) -> None:
@@ -135,6 +176,9 @@ def fill(page: Page, shape: BaseGeometry | None, **style: Any) -> None:
     path = _path(polygons_of(shape))
     if path is not None:
         style.setdefault("linewidth", 0.0)
+        for key in ("facecolor", "edgecolor"):
+            if isinstance(style.get(key), str):
+                style[key] = ink(page, style[key])
         page.axes.add_artist(PathPatch(path, **style))
 
 
@@ -146,10 +190,15 @@ def stroke(page: Page, shape: BaseGeometry | None, colour: str, width: float, **
     if not runs:
         return
     path = PlotPath.make_compound_path(*[PlotPath(run) for run in runs])
-    patch = PathPatch(path, fill=False, edgecolor=colour, linewidth=width, **style)
+    patch = PathPatch(path, fill=False, edgecolor=ink(page, colour), linewidth=width, **style)
     if page.casing is not None:
         patch.set_path_effects(
-            [Stroke(linewidth=width + min(1.4, 0.4 + width), foreground=page.casing, alpha=0.75), Normal()]
+            [
+                Stroke(
+                    linewidth=width + min(1.4, 0.4 + width), foreground=ink(page, page.casing), alpha=0.75
+                ),
+                Normal(),
+            ]
         )
     page.axes.add_artist(patch)
 

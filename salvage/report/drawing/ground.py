@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Piece
 from salvage.photo.photo import Photo
-from salvage.report.drawing.draw import Page, agg_figure, stroke, write
+from salvage.report.drawing.draw import PLAIN, Page, Printing, agg_figure, stroke, write
 from salvage.report.drawing.palette import CASING, CHALK, INK
 from salvage.units import MM_PER_INCH, Unit, format_length
 
@@ -140,7 +140,13 @@ class _Pixels(Artist):
         renderer.draw_image(renderer.new_gc(), 0, self.up_px, np.ascontiguousarray(seen[::-1]))
 
 
-def canvas(ground: Ground, strip_points: float = 0.0) -> Canvas:
+def grey_ground(ground: Ground) -> Ground:
+    """The same picture without colours."""
+    grey = np.asarray(Image.fromarray(ground.pixels).convert("L"))
+    return replace(ground, pixels=np.dstack([grey] * 3))
+
+
+def canvas(ground: Ground, strip_points: float = 0.0, printing: Printing = PLAIN) -> Canvas:
     """A figure with the picture, and a strip of so many points below it for the legend."""
     dpi = max(ground.width, ground.height) / ACROSS_INCHES
     per_unit = 72 / dpi
@@ -157,7 +163,7 @@ def canvas(ground: Ground, strip_points: float = 0.0) -> Canvas:
         below.set_ylim(0, strip_points)
         below.set_axis_off()
         strip = Page(below, 1.0)
-    return Canvas(figure, Page(axes, per_unit, CASING), strip)
+    return Canvas(figure, printing.page(axes, per_unit, CASING), strip)
 
 
 def draw_ground(axes: Axes, ground: Ground) -> None:

@@ -15,7 +15,9 @@ from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
 from salvage.report.drawing.draw import (
+    PLAIN,
     Page,
+    Printing,
     fill,
     grain_line,
     stroke,
@@ -29,6 +31,7 @@ from salvage.report.drawing.ground import (
     ToPage,
     canvas,
     grain_on_page,
+    grey_ground,
     ground,
     ground_of,
     scale_bar,
@@ -161,6 +164,7 @@ def layout_on_photo(
     most_px: int = 1600,
     pieces: Sequence[Piece] = (),
     most_bytes: int | None = None,
+    printing: Printing = PLAIN,
 ) -> bytes:
     """The panels warped back into the picture, as the person sees the garment lying there, as JPEG.
 
@@ -169,7 +173,8 @@ def layout_on_photo(
     most_bytes: the JPEG's quality is lowered, down to a limit, until it is no larger.
     """
     base = ground_of(photo, plane, pieces, most_px)
-    sheet = canvas(base)
+    base = grey_ground(base) if printing.grey else base
+    sheet = canvas(base, printing=printing)
     draw_layout(sheet.page, base, plane, spreads, unit=unit)
     return to_jpeg(sheet.figure, most_bytes=most_bytes)
 
@@ -196,7 +201,7 @@ def _draw_cut(page: Page, cut: Cut, piece: Piece, to_page: ToPage, unit: Unit, l
     stitched = stitching_of(cut)
     seam = to_page(stitched) if stitched is not None else None
     direction = grain_on_page(piece, cut.placement.shape, to_page)
-    chalked = Page(page.axes, page.points_per_unit, "#ffffff")  # dark lines edged white show on any cloth
+    chalked = page.cased("#ffffff")  # dark lines edged white show on any cloth
     draw_cut(
         chalked, cut, piece.grain, labels, one_way=piece.one_way, unit=unit, shape=shape, direction=direction,
         seam=seam if isinstance(seam, Polygon) else None,
@@ -226,7 +231,7 @@ def _name_piece(page: Page, piece: Piece, to_page: ToPage, labels: Labels) -> No
         return
     name = f"{piece.number} {piece.name}" if piece.number else piece.name
     both = piece.fabric + (f", {piece.layers} layers" if piece.layers > 1 else "")
-    bright = Page(page.axes, page.points_per_unit, "#ffffffe0")
+    bright = page.cased("#ffffffe0")
     label = labels.write(bright, outline, ((name, both), (name,)), sizes=(8, 7, 6))
     grain_line(bright, outline, grain_on_page(piece, piece.outline, to_page), label, both=not piece.one_way)
 

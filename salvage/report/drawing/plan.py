@@ -20,11 +20,14 @@ from shapely.ops import unary_union
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.project.project import Panel
 from salvage.report.drawing.draw import (
+    PLAIN,
     Page,
+    Printing,
     draw_label,
     fill,
     fit_label,
     grain_line,
+    ink,
     quiet_glyphs,
     readable,
     stroke,
@@ -111,9 +114,11 @@ def set_apart(items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
     return done
 
 
-def draw_apart(axes: Axes, sheet: Sheet, laid: Sequence[tuple[Panel, Polygon]], unit: Unit) -> None:
+def draw_apart(
+    axes: Axes, sheet: Sheet, laid: Sequence[tuple[Panel, Polygon]], unit: Unit, printing: Printing = PLAIN
+) -> None:
     """Panels without a place, to the scale of their sheet, into axes of exactly sheet.size on paper."""
-    page = _plan_page(axes, sheet)
+    page = plan_page(axes, sheet, printing)
     low_x, low_y, high_x, high_y = sheet.bounds
     labels = Labels(page, box(low_x, low_y, high_x, high_y))
     for item, shape in laid:
@@ -124,24 +129,27 @@ def draw_apart(axes: Axes, sheet: Sheet, laid: Sequence[tuple[Panel, Polygon]], 
     _draw_rulers(page, sheet, unit)
 
 
-def apart_figure(items: Sequence[Panel], unit: Unit, *, no_larger: float = 1.0) -> tuple[Figure, Sheet]:
+def apart_figure(
+    items: Sequence[Panel], unit: Unit, *, no_larger: float = 1.0, printing: Printing = PLAIN
+) -> tuple[Figure, Sheet]:
     """The panels without a place as a figure of the size that it needs, at most PLAN_PAPER."""
     laid = set_apart(items)
     sheet = sheet_for([shape for _, shape in laid], *PLAN_PAPER, no_larger=no_larger)
-    figure = _figure_of(sheet)
-    draw_apart(figure.add_axes((0, 0, 1, 1)), sheet, laid, unit)
+    figure = figure_of(sheet)
+    draw_apart(figure.add_axes((0, 0, 1, 1)), sheet, laid, unit, printing)
     return figure, sheet
 
 
-def _plan_page(axes: Axes, sheet: Sheet) -> Page:
+def plan_page(axes: Axes, sheet: Sheet, printing: Printing = PLAIN) -> Page:
+    """Axes of exactly sheet.size on paper, with the plane's millimetres as units."""
     low_x, low_y, high_x, high_y = sheet.bounds
     axes.set_xlim(low_x - _RULER * sheet.scale, high_x + _EDGE * sheet.scale)
     axes.set_ylim(low_y - _RULER * sheet.scale, high_y + _EDGE * sheet.scale)
     axes.set_axis_off()
-    return Page(axes, _POINTS_PER_MM / sheet.scale)
+    return printing.page(axes, _POINTS_PER_MM / sheet.scale)
 
 
-def _figure_of(sheet: Sheet) -> Figure:
+def figure_of(sheet: Sheet) -> Figure:
     width, height = sheet.size
     figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
     FigureCanvasAgg(figure)
@@ -155,11 +163,12 @@ def draw_plan(
     usable: MultiPolygon,
     *,
     unit: Unit,
+    printing: Printing = PLAIN,
 ) -> None:
     """Draw a plan into axes that have exactly sheet.size on paper. y up, 1 mm of cloth = 1 unit."""
     piece, cuts = spread.upright, spread.cuts
     low_x, low_y, high_x, high_y = sheet.bounds
-    page = _plan_page(axes, sheet)
+    page = plan_page(axes, sheet, printing)
     tolerance = 0.08 * sheet.scale  # a twelfth of a millimetre on paper
     fill(page, piece.outline.simplify(tolerance), facecolor=WASTE)
     fill(page, usable.simplify(tolerance), facecolor=SOUND, edgecolor=FAINT, linewidth=0.4)
@@ -215,7 +224,7 @@ def draw_cut(
         (f"{number}  {short}",),
     )
     choices = (*choices, (number, short), (number, *short.split()), (number,))
-    named = Page(page.axes, page.points_per_unit, "#ffffffd0")
+    named = page.cased("#ffffffd0")
     label = labels.write(named, outline, choices, outside=((f"{number}  {short}",), (number,)))
     if not many or outline.area * page.points_per_unit**2 > 900:
         radians = math.radians(grain)
@@ -248,7 +257,7 @@ def _name_blocked(page: Page, piece: Piece, labels: Labels) -> None:
         label = fit_label(page, parts[0], ((feature_name(blocked),),), sizes=(6.5, 5.5)) if parts else None
         if label is not None and label.fits and labels.free(label.box):
             labels.take(label.box)
-            draw_label(Page(page.axes, page.points_per_unit, "#ffffffd0"), label)
+            draw_label(page.cased("#ffffffd0"), label)
 
 
 def _draw_marks(page: Page, marks: Sequence[Landmark], labels: Labels) -> None:
@@ -257,7 +266,7 @@ def _draw_marks(page: Page, marks: Sequence[Landmark], labels: Labels) -> None:
     for mark in marks:
         spot = np.array(mark.point)
         if mark.line is None:
-            page.axes.plot(*spot, marker="o", markersize=2.8, color=INK, zorder=24)
+            page.axes.plot(*spot, marker="o", markersize=2.8, color=ink(page, INK), zorder=24)
         else:
             stroke(page, mark.line, INK, 1.6, zorder=4)
         at = _beside_mark(spot, np.array(mark.outward), radius, labels)
@@ -315,14 +324,19 @@ def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, labels: Labels | Non
             x, y = corner + (foot - corner) * part
             figures = text_box(page, x, y, wide, _TAPE_SIZE * 1.25, angle)
             if not any(figures.intersects(other) for other in labels.taken):
-                haloed = Page(page.axes, page.points_per_unit, "#fffffff0")
+                haloed = page.cased("#fffffff0")
                 write(haloed, x, y, text, _TAPE_SIZE, color=TAPE, rotation=angle, zorder=19)
                 labels.take(figures)
                 line = line.difference(figures)  # the line would run through the figures
                 break
         stroke(page, line, TAPE, 0.7, zorder=8)
     page.axes.plot(
-        *corner, marker="o", markersize=3.4, markerfacecolor="white", markeredgecolor=INK, zorder=23
+        *corner,
+        marker="o",
+        markersize=3.4,
+        markerfacecolor="white",
+        markeredgecolor=ink(page, INK),
+        zorder=23,
     )
 
 
@@ -375,23 +389,25 @@ def _ruler_steps(scale: float, unit: Unit) -> tuple[float, int, float]:
     return choices[-1][0], choices[-1][1] * 2, per
 
 
-def plan_figure(spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0) -> Figure:
+def plan_figure(
+    spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0, printing: Printing = PLAIN
+) -> Figure:
     """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
     sheet = sheet_for([spread.upright.outline], *PLAN_PAPER, no_larger=no_larger)
-    figure = _figure_of(sheet)
-    draw_plan(figure.add_axes((0, 0, 1, 1)), sheet, spread, usable, unit=unit)
+    figure = figure_of(sheet)
+    draw_plan(figure.add_axes((0, 0, 1, 1)), sheet, spread, usable, unit=unit, printing=printing)
     return figure
 
 
 def layout_on_plane(
-    spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0
+    spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0, printing: Printing = PLAIN
 ) -> tuple[bytes, str]:
     """The flat plan of one layer of a piece, drawn to scale with rulers, and its media type.
 
     usable: the piece's usable cloth on the plan, mm. no_larger: a scale 1 : n that is large enough.
     A vector drawing (SVG), or PNG where so many shapes would make that too large.
     """
-    figure = plan_figure(spread, usable, unit=unit, no_larger=no_larger)
+    figure = plan_figure(spread, usable, unit=unit, no_larger=no_larger, printing=printing)
     return as_picture(figure, vector=len(spread.cuts) <= _MANY)
 
 

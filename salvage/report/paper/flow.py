@@ -9,15 +9,16 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from shapely.geometry import LineString
 
-from salvage.report.drawing.draw import Page, quiet_glyphs, shortened, stroke, wrap, write
+from salvage.report.drawing.draw import PLAIN, Page, Printing, quiet_glyphs, shortened, stroke, wrap, write
 from salvage.report.drawing.palette import INK
-from salvage.report.say.content import Table
+from salvage.report.say.table import Table
 from salvage.units import MM_PER_INCH
 
 MARGIN = 15.0  # mm
 POINTS_PER_MM = 72 / MM_PER_INCH
 _FOOT = 9.0  # mm kept for the page number
 _HEADING = 13.5  # points
+_LARGE_ENOUGH = 13.0  # points; letters that large are not made larger in large print
 _LEADING = 1.32  # line to line, in sizes of the letters
 
 
@@ -27,8 +28,11 @@ class Sheets:
     width, height: of the paper, mm. Page coordinates are mm, y up.
     """
 
-    def __init__(self, pages: PdfPages, size: tuple[float, float], foot: str) -> None:
+    def __init__(
+        self, pages: PdfPages, size: tuple[float, float], foot: str, printing: Printing = PLAIN
+    ) -> None:
         self.width, self.height = size
+        self.printing = printing
         self._pages = pages
         self._foot = foot
         self._count = 0
@@ -68,7 +72,7 @@ class Sheets:
         axes.set_xlim(0, self.width)
         axes.set_ylim(0, self.height)
         axes.set_axis_off()
-        self._page = Page(axes, POINTS_PER_MM)
+        self._page = Page(axes, POINTS_PER_MM, grey=self.printing.grey)
         self.y = self.height - MARGIN
         foot = shortened(self._foot, (self.inner - 25) * POINTS_PER_MM, 7.5)
         write(self._page, MARGIN, MARGIN, foot, 7.5, ha="left", va="bottom", color="#59646c")
@@ -97,6 +101,7 @@ class Sheets:
         mark: str = "", after: float = 1.5, keep: float = 0.0,
     ) -> None:  # fmt: skip
         """A paragraph. mark: hung in the indent before its first line. keep: mm to keep on the page after it."""
+        size *= self.printing.letters if size < _LARGE_ENOUGH else 1.0
         step = size * _LEADING / POINTS_PER_MM
         rows = wrap(text, (self.inner - indent) * POINTS_PER_MM, size, bold=bold)
         self.need(step * min(len(rows), 3) + keep)
@@ -138,17 +143,27 @@ class Sheets:
             self.text(text, size, indent=4.0, mark="–")
 
     def table(self, table: Table, size: float = 8.0) -> None:
-        """A table; its head is repeated on each page."""
+        """A table; its head is repeated on each page, and no row stands alone before or after a break."""
+        size *= self.printing.letters
         unit = self.inner / sum(table.weights)
         widths = [weight * unit for weight in table.weights]
         head = _cells(table.columns, widths, size - 0.6, bold=True)
-        self._row(head, widths, size - 0.6, bold=True)
-        for row in table.rows:
-            cells = _cells(row, widths, size)
-            if self.left_on_page < _row_height(cells, size):
+        rows = [_cells(row, widths, size) for row in table.rows]
+        heights = [_row_height(cells, size) for cells in rows]
+        head_height = _row_height(head, size - 0.6)
+        first = 0
+        while first < len(rows) or not rows:
+            room = self.left_on_page - head_height if self._page is not None else 0.0
+            count = _rows_that_fit(heights[first:], room)
+            if count == 0 or (count == 1 and len(rows) - first > 1):
                 self._begin()
-                self._row(head, widths, size - 0.6, bold=True)
-            self._row(cells, widths, size)
+                count = max(1, _rows_that_fit(heights[first:], self.full_height - head_height))
+            self._row(head, widths, size - 0.6, bold=True)
+            for cells in rows[first : first + count]:
+                self._row(cells, widths, size)
+            first += count
+            if not rows:
+                break
         self.y -= 2.0
 
     def _row(
@@ -178,6 +193,17 @@ class Sheets:
         return self._figure.add_axes(
             (left / self.width, self.y / self.height, width / self.width, height / self.height)
         )
+
+
+def _rows_that_fit(heights: Sequence[float], room: float) -> int:
+    """How many rows to set before the next page: all that have room, but two rather than one are left for it."""
+    count, used = 0, 0.0
+    for height in heights:
+        if used + height > room:
+            break
+        used += height
+        count += 1
+    return count - 1 if count == len(heights) - 1 and count > 2 else count
 
 
 def _cells(

@@ -13,13 +13,15 @@ from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
-from salvage.report.drawing.draw import Page, stroke, text_width, wrap
+from salvage.report.drawing.draw import PLAIN, Printing, stroke, text_width, wrap
 from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
 from salvage.report.drawing.fonts import lacking
-from salvage.report.drawing.ground import OnPhoto, draw_ground, ground_of
+from salvage.report.drawing.ground import OnPhoto, draw_ground, grey_ground, ground_of
 from salvage.report.drawing.palette import CASING, VERDICT_COLOUR
+from salvage.report.drawing.panels import draw_parts, drawn_parts
 from salvage.report.drawing.picture import draw_layout
 from salvage.report.drawing.plan import Sheet, draw_apart, draw_plan, set_apart, sheet_for
+from salvage.report.drawing.plan_legend import draw_legend, legend_height
 from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Sheets
 from salvage.report.say.content import Content, content
 from salvage.report.say.words import PLUS_MINUS_WORDS
@@ -40,6 +42,7 @@ def fit_report_pdf(
     planes: Mapping[str, OnPhoto],
     unit: Unit,
     paper: str | None = None,
+    printing: Printing = PLAIN,
 ) -> bytes:
     """The fit report as PDF. photos, planes: as for `page.fit_report_html`.
 
@@ -53,7 +56,7 @@ def fit_report_pdf(
     described = {"Title": f"{said.title}: {said.headline}", "Creator": "salvage", "CreationDate": None}
     with matplotlib.rc_context({"pdf.fonttype": 3, "hatch.linewidth": 0.5}):
         pages = PdfPages(stream, metadata=described)
-        sheets = Sheets(pages, size, f"{said.title}, {said.from_garments}")
+        sheets = Sheets(pages, size, f"{said.title}, {said.from_garments}", printing)
         _top(sheets, said)
         _photographs(sheets, said, photos, planes)
         _plans(sheets, said)
@@ -110,8 +113,8 @@ def _photographs(
         if index == 0:
             sheets.heading("On the photograph", keep=height + 10.0)
         axes = sheets.picture(width, height)
-        draw_ground(axes, base)
-        page = Page(axes, width * POINTS_PER_MM / base.width, CASING)
+        draw_ground(axes, grey_ground(base) if sheets.printing.grey else base)
+        page = sheets.printing.page(axes, width * POINTS_PER_MM / base.width, CASING)
         draw_layout(page, base, figure.plane, figure.spreads, unit=said.unit)
         sheets.y -= 1.5
         sheets.text(f"{figure.caption}. {photo_key(figure)}", 8.0)
@@ -122,17 +125,21 @@ def _plans(sheets: Sheets, said: Content) -> None:
     figures = plan_figures(said)
     no_larger = common_scale(figures, sheets.inner, sheets.full_height - 40.0)
     title = "On the flat plane, to scale"
+    legend = legend_height(sheets.inner, sheets.printing) + 2.0
     for figure in figures:
         letters = _letter_rows(sheets, figure)
-        below = 12.0 + 4.0 * len(letters)
+        below = 12.0 + 4.0 * len(letters) * sheets.printing.letters
+        below += legend if title else 0.0
         head = sheets.heading_height(title) if title else 0.0
         sheet = _sheet_on_page(sheets, [figure.spread.upright.outline], below + head, no_larger)
         sheets.need(head + sheet.size[1] + below)
         if title:
             sheets.heading(title, keep=sheet.size[1])
             title = ""
+            draw_legend(sheets.picture(sheets.inner, legend - 2.0), sheets.inner, sheets.printing)
+            sheets.y -= 2.0
         axes = sheets.picture(*sheet.size)
-        draw_plan(axes, sheet, figure.spread, figure.usable, unit=said.unit)
+        draw_plan(axes, sheet, figure.spread, figure.usable, unit=said.unit, printing=sheets.printing)
         sheets.y -= 1.0
         sheets.text(
             f"{figure.caption}. Drawn 1 : {sheet.scale:g} on paper printed at full size.", 8.5, bold=True
@@ -148,14 +155,23 @@ def _apart(sheets: Sheets, said: Content, no_larger: float) -> None:
     """Panels without a place: by themselves, so that the plan keeps its scale."""
     laid = set_apart(said.unplaced)
     head, below = sheets.heading_height("Without a place"), 8.0
-    shapes = [shape for _, shape in laid]
-    sheet = sheet_for(shapes, sheets.inner, _APART_HIGH * sheets.full_height, no_larger=no_larger)
+    sheet = _small_sheet(sheets, [shape for _, shape in laid], head + below, no_larger)
     sheets.need(head + sheet.size[1] + below)
     sheets.heading("Without a place", keep=sheet.size[1])
-    draw_apart(sheets.picture(*sheet.size), sheet, laid, said.unit)
+    draw_apart(sheets.picture(*sheet.size), sheet, laid, said.unit, sheets.printing)
     sheets.y -= 1.0
     sheets.text(f"Drawn 1 : {sheet.scale:g}, grain up.", 8.5, bold=True)
     sheets.skip(4.0)
+
+
+def _small_sheet(sheets: Sheets, shapes: Sequence[Polygon], around: float, no_larger: float) -> Sheet:
+    """The scale of a drawing that takes a part of a page only: rather smaller here than alone on the next."""
+    most = _APART_HIGH * sheets.full_height
+    alone, here = (
+        sheet_for(shapes, sheets.inner, max(height, 30.0), no_larger=no_larger)
+        for height in (most, min(most, sheets.left_on_page - around))
+    )
+    return here if here.scale <= _MOST_SHRUNK * alone.scale else alone
 
 
 def _sheet_on_page(sheets: Sheets, shapes: Sequence[Polygon], around: float, no_larger: float) -> Sheet:
@@ -171,7 +187,7 @@ def _letter_rows(sheets: Sheets, figure: PlanFigure) -> list[str]:
     if not figure.marks:
         return []
     text = "; ".join(f"{letter} {words}" for letter, words in figure.marks)
-    return wrap(text + ".", sheets.inner * POINTS_PER_MM, 8.0)
+    return wrap(text + ".", sheets.inner * POINTS_PER_MM, 8.0 * sheets.printing.letters)
 
 
 def _chart(sheets: Sheets, said: Content) -> None:
@@ -179,12 +195,30 @@ def _chart(sheets: Sheets, said: Content) -> None:
     sheets.text("What to cut", 10.5, bold=True)
     sheets.table(said.panels)
     sheets.text(said.allowance, 9.0)
+    _parts(sheets, said)
     if said.places.rows:
         sheets.skip(2.0)
         sheets.text("Where to cut it", 10.5, bold=True, keep=25.0)
         sheets.table(said.places)
         if said.places_left_out:
             sheets.text(f"{said.places_left_out} smaller shapes are not listed: read them off the plan.")
+
+
+def _parts(sheets: Sheets, said: Content) -> None:
+    """How the parts' panels were worked out, and their drawings."""
+    if not said.parts:
+        return
+    sheets.points(said.parts, 8.5)
+    panels = drawn_parts(said.project)
+    if not panels:
+        return
+    sheet = _small_sheet(sheets, [shape for _, shape in set_apart(panels)], 8.0, 1.0)
+    sheets.need(sheet.size[1] + 8.0)
+    draw_parts(sheets.picture(*sheet.size), sheet, panels, said.unit, sheets.printing)
+    sheets.text(
+        f"The panels 1 : {sheet.scale:g}, grain up. Dots: folds and openings. Notches with one number meet.",
+        8.0,
+    )
 
 
 def _rest(sheets: Sheets, said: Content) -> None:
@@ -199,7 +233,15 @@ def _rest(sheets: Sheets, said: Content) -> None:
             sheets.text(text)
     sheets.heading("Before you cut")
     sheets.points(said.cautions)
-    sheets.heading("How it was measured")
+    for title, table in (
+        ("How the cloth behaves", said.sewing),
+        ("What it takes beside cloth", said.notions),
+        ("From other cloth", said.other_cloth),
+    ):
+        if table.rows:
+            sheets.heading(title, keep=30.0)
+            sheets.table(table)
+    sheets.heading("How it was measured", keep=30.0)
     sheets.table(said.measured)
     if said.photographed:
         sheets.text(PLUS_MINUS_WORDS, 8.5)

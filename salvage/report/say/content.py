@@ -20,6 +20,10 @@ from salvage.report.say.chart import (
     spreads,
     tapes_words,
 )
+from salvage.report.say.notions import notions_table
+from salvage.report.say.other_cloth import other_cloth
+from salvage.report.say.sewing import care_caution, sewing_table
+from salvage.report.say.table import Table
 from salvage.report.say.words import (
     MARK,
     allowance_words,
@@ -39,6 +43,7 @@ from salvage.report.say.words import (
 )
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
+from salvage.trade.seams import JOIN
 from salvage.units import Unit, format_area, format_exact
 
 Lacking = Callable[[Iterable[str]], str]
@@ -48,15 +53,6 @@ _MOST_NAMES = 40  # names in the order of cutting
 _MOST_RECTANGLES = 4
 _SURE = 0.5  # confidence in a piece's outline below which it has to be looked at
 _MOST_SHOWN = 12  # panels without a place beside a plan
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """columns: titles; weights: relative widths; rows: cells, as many as columns."""
-
-    columns: tuple[str, ...]
-    weights: tuple[float, ...]
-    rows: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +89,10 @@ class Content:
     measured: Table
     photographed: bool
     boxes: str
+    parts: tuple[str, ...]
+    notions: Table
+    sewing: Table
+    other_cloth: Table
 
 
 def content(
@@ -135,7 +135,17 @@ def content(
         measured=_measured_table(garments, unit),
         photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
         boxes=_boxes(garments, project, lacking),
+        parts=tuple(_parts_words(project)),
+        notions=notions_table(project, garments, unit),
+        sewing=sewing_table(answer, garments, project),
+        other_cloth=other_cloth(project, unit),
     )
+
+
+def _parts_words(project: Project) -> Iterable[str]:
+    """How each part's panels follow from its measures, and where that stands."""
+    for part in project.parts:
+        yield f"{part.name} ({part.kind}): {'. '.join(part.formulas)}. Source: {part.source}."
 
 
 def _boxes(garments: Sequence[Garment], project: Project, lacking: Lacking) -> str:
@@ -186,7 +196,8 @@ def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[Cut, Spread]])
         )
     if Join.STRAIGHT in ways:
         yield (
-            "Joining straight: lay two ends right sides together, sew across with the allowance and press the seam open. "
+            f"Joining straight (a {JOIN.name} seam, class {JOIN.number} of ISO 4916): lay two ends right sides together, "
+            "sew across with the allowance and press the seam open. "
             "A join takes two allowances of length."
         )
     if joined - strips.keys():
@@ -340,6 +351,8 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, uni
             "lower layer of a sleeve or leg lies right side down: a panel with a left and a right comes out mirrored there."
         )
     worn = any(blocked.kind is BlockedKind.WORN for piece in pieces for blocked in piece.blocked)
+    if any(garment.pieces for garment in garments):
+        found.append(care_caution())
     found += cautions_for((), (), has_worn_places=worn)
     return _once(found)
 

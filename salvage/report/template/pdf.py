@@ -19,7 +19,7 @@ from salvage.report.drawing.draw import Page, quiet_glyphs, stroke, write
 from salvage.report.drawing.fonts import families
 from salvage.report.paper.flow import Sheets
 from salvage.report.say.chart import finished_size, item_size
-from salvage.report.say.content import Table
+from salvage.report.say.table import Table
 from salvage.report.say.words import allowance_words, exact_size, grain_words, items_of
 from salvage.report.template.drawing import Drawing, Layer, Text
 from salvage.report.template.lay import HEAD, Frame, Group, Tile
