@@ -44,8 +44,10 @@ _FIRST, _BEHIND = 1.0, 20.0  # s: an answer's first word, and the search that go
 class Desk:
     """One folder's desk. Its methods may be called by several threads."""
 
-    def __init__(self, shelf: Shelf) -> None:
+    def __init__(self, shelf: Shelf, *, ahead: bool = True) -> None:
+        """ahead: whether the workers load at once what will be needed."""
         self.shelf = shelf
+        self._ahead = ahead
         self.eye, self.hand = Worker(), Worker()
         self.pictures = Pictures()
         self.tabs = Tabs()
@@ -53,8 +55,9 @@ class Desk:
 
     def start(self) -> None:
         """Let the workers load what the first photograph and the first answer would wait for."""
-        self.eye.submit("ready", what="eye")
-        self.hand.submit("ready", what="hand")
+        if self._ahead:
+            self.eye.submit("ready", what="eye")
+            self.hand.submit("ready", what="hand")
 
     def close(self) -> None:
         self.eye.close()

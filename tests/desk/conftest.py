@@ -6,11 +6,8 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-import cv2
-import numpy as np
 import pytest
-from desk_garments import COAT, PHOTO, PLANE, SIZE_PX
-from shapely.geometry import Polygon
+from desk_garments import COAT, PHOTO, draw_photo
 from starlette.testclient import TestClient
 
 from salvage.cloth.record.file import garment_to_json
@@ -22,18 +19,6 @@ from salvage.desk.shelf import Shelf
 HOST = "127.0.0.1:8617"
 RECORD = "coat.json"
 PROJECT = "tool_roll.toml"
-
-
-def draw_photo(path: Path) -> None:
-    """The small garment as its camera would see it: pieces in cloth colours on a floor."""
-    picture = np.full((SIZE_PX[1], SIZE_PX[0], 3), (122, 158, 184), np.uint8)
-    for piece, colour in zip(COAT.pieces, ((110, 86, 60), (104, 80, 56), (96, 76, 70)), strict=True):
-        outline = piece.outline.segmentize(20.0)
-        assert isinstance(outline, Polygon)
-        cv2.fillPoly(
-            picture, [np.round(PLANE.to_px(np.asarray(outline.exterior.coords))).astype(np.int32)], colour
-        )
-    cv2.imwrite(str(path), picture)
 
 
 @pytest.fixture

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import cv2
 import numpy as np
 from shapely.geometry import LineString, box
 
@@ -53,3 +56,14 @@ COAT = numbered(
         ),
     )
 )  # fmt: skip
+
+
+def draw_photo(path: Path) -> None:
+    """The small garment as its camera would see it: pieces in cloth colours on a floor."""
+    picture = np.full((SIZE_PX[1], SIZE_PX[0], 3), (122, 158, 184), np.uint8)
+    for piece, colour in zip(COAT.pieces, ((110, 86, 60), (104, 80, 56), (96, 76, 70)), strict=True):
+        outline = piece.outline.segmentize(20.0)
+        cv2.fillPoly(
+            picture, [np.round(PLANE.to_px(np.asarray(outline.exterior.coords))).astype(np.int32)], colour
+        )
+    cv2.imwrite(str(path), picture)

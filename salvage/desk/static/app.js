@@ -148,8 +148,13 @@ async function start() {
   });
   addEventListener("hashchange", async () => {
     const key = location.hash.slice(1);
-    if (key && !key.startsWith("/")) await enter().catch(desk.failed);
-    else await show();
+    try {
+      if (key && !key.startsWith("/")) await enter(); // the program was started again, and its new address opened here
+    } catch (error) {
+      desk.failed(error);
+      return;
+    }
+    await show();
   });
   await show();
 }

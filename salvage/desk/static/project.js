@@ -10,7 +10,6 @@ const STRIP = { name: "", fabric: "shell", cut: 1, width: "", length: "", folds:
 
 export async function open(element, [record], desk) {
   const at = refs(element);
-  const folder = await desk.folder();
   let table = null;
   let file = null;
   let turn = 0;
@@ -29,7 +28,6 @@ export async function open(element, [record], desk) {
       ),
     );
   };
-  at.projects.replaceChildren(...[...folder.projects, ...folder.samples].map(card));
   at.new.addEventListener("click", () => {
     file = null;
     edit({ name: t("project.new_name"), units: desk.settings.units, sizes: "finished", seam_allowance: desk.settings.units === "in" ? "3/8" : desk.settings.units === "cm" ? "1" : "10", cutting_gap: "0", panels: [{ ...PANEL, name: t("project.first_panel") }], strips: [] });
@@ -153,6 +151,8 @@ export async function open(element, [record], desk) {
     });
     at.said.replaceChildren(...told.notes.map((each) => h("p", {}, each)));
   }
+  const folder = await desk.folder();
+  at.projects.replaceChildren(...[...folder.projects, ...folder.samples].map(card));
   return () => clearTimeout(timer);
 }
 
