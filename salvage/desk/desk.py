@@ -22,8 +22,8 @@ from salvage.desk import journal
 from salvage.desk.actions import needs_finding
 from salvage.desk.frames import frame_named
 from salvage.desk.pictures import Pictures
-from salvage.desk.project_view import project_data
-from salvage.desk.projects import project_text, table_of
+from salvage.desk.project_view import drawn_rows, project_data
+from salvage.desk.projects import part_kinds, project_of, project_text, table_of
 from salvage.desk.samples import PHOTO, SIDE, data_folder, sample_projects
 from salvage.desk.shelf import PHOTOS, Shelf
 from salvage.desk.tabs import Tabs
@@ -38,6 +38,7 @@ from salvage.project.read import read_project
 from salvage.units import Unit, parse_length
 
 Data = dict[str, Any]
+_PATIENCE = 8.0  # s
 _FIRST, _BEHIND = 1.0, 20.0  # s: an answer's first word, and the search that goes on behind it
 
 
@@ -290,14 +291,17 @@ class Desk:
         return path
 
     def draw(self, told: Data) -> Data:
-        """What the panels of a table look like, while it is being typed."""
-        from salvage.desk.projects import project_of
+        """What the rows of a table look like, while it is being typed."""
+        return drawn_rows(dict(told["table"]), self.shelf.folder)
 
-        return project_data(project_of(told["table"], self.shelf.folder))
+    def part_kinds(self, told: Data) -> Data:
+        """The common parts that can be had from finished measures."""
+        return {"kinds": part_kinds()}
 
     def save_project(self, told: Data) -> Data:
         """Write a table as a project file: its own, or a new one called like the project."""
         text = project_text(told["table"])
+        project_of(told["table"], self.shelf.folder)  # says what is wrong before anything is written
         name = str(told.get("file") or "")
         wanted = str(told["table"].get("name") or "project")
         path = self.shelf.project(name) if name else self.shelf.free(f"{wanted}.toml")
@@ -331,12 +335,13 @@ class Desk:
     def drag(self, told: Data) -> Data:
         """A panel dragged on the photograph: where it lies then, and why it may not."""
         from_px, to_px = told["from_px"], told["to_px"]
+        self.hand.stop_all("answer")  # whoever drags a panel doesn't wait for a better layout
         job = self.hand.submit(
             "drag", placement=dict(told["placement"]), from_px=list(from_px), to_px=list(to_px), turn=float(told.get("turn", 0)),
         )  # fmt: skip
-        self.hand.wait(job, 5.0)
-        if job.state == "failed":
-            raise SalvageError(job.error)
+        self.hand.wait(job, _PATIENCE)
+        if job.state != "done":
+            raise SalvageError(job.error or "that took too long. Try once more.")
         return {"placement": job.result}
 
     # --- files -------------------------------------------------------------------------------------

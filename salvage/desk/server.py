@@ -92,6 +92,7 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("project", desk.project),
                 ("project_shapes", desk.project_shapes),
                 ("draw", desk.draw),
+                ("part_kinds", desk.part_kinds),
                 ("save_project", desk.save_project),
                 ("answer", desk.answer),
                 ("stop", desk.stop),

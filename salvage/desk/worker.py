@@ -78,11 +78,13 @@ class Worker:
     def job(self, number: int) -> Job | None:
         return self._known.get(number)
 
-    def wait(self, job: Job, seconds: float, *, steps_seen: int = -1) -> None:
-        """Wait until the job is over or has come further than steps_seen."""
+    def wait(self, job: Job, seconds: float, *, steps_seen: int | None = None) -> None:
+        """Wait until the job is over, or has come further than steps_seen."""
         until = time.monotonic() + seconds
         with self._changed:
-            while not job.over and job.steps_done <= steps_seen and (left := until - time.monotonic()) > 0:
+            while not job.over and (left := until - time.monotonic()) > 0:
+                if steps_seen is not None and job.steps_done > steps_seen:
+                    return
                 self._changed.wait(left)
 
     def stop(self, job: Job) -> None:

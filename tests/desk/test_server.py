@@ -223,6 +223,43 @@ def test_a_name_of_a_record_is_only_ever_words(client: TestClient, shelf: Shelf)
     assert "onerror" not in client.get("/").text
 
 
+# --- projects ----------------------------------------------------------------------------------------
+
+
+def test_each_row_of_a_table_is_drawn_by_itself(client: TestClient) -> None:
+    table = {
+        "name": "bag", "units": "mm", "sizes": "finished", "seam_allowance": "10",
+        "panels": [{"name": "front", "cut": 1, "width": "60", "length": "9 cm"}, {"name": "", "width": "50", "length": ""},
+                   {"name": "back", "cut": 1, "width": "sixty", "length": "90"}],
+        "strips": [{"name": "tie", "width": "15", "folds": "4", "length": "300"}],
+        "parts": [{"kind": "bag", "name": "tote", "measures": {"width": 200, "height": 250, "depth": 60}},
+                  {"kind": "lining", "name": "inside", "fabric": "lining", "measures": {"of": "tote"}}],
+    }  # fmt: skip
+    told = asked(client, "draw", {"table": table})["rows"]
+    assert told["panels"][0]["parts"][0]["size"] == "80 × 110 mm"
+    assert told["panels"][1] == {"parts": []}
+    assert "sixty" in told["panels"][2]["error"]
+    assert told["strips"][0]["parts"][0]["strip"] is True
+    assert told["parts"][0]["parts"]
+    assert {each["fabric"] for each in told["parts"][1]["parts"]} == {"lining"}
+
+
+def test_a_table_with_a_mistake_is_not_written(client: TestClient, shelf: Shelf) -> None:
+    before = sorted(shelf.folder.iterdir())
+    table = {"name": "bag", "panels": [{"name": "front", "width": "x", "length": "9"}]}
+    assert "front" in asked(client, "save_project", {"table": table}, 422)["error"]
+    assert sorted(shelf.folder.iterdir()) == before
+
+
+def test_a_project_is_changed_in_its_own_file_and_comments_stay(client: TestClient, shelf: Shelf) -> None:
+    told = asked(client, "project", {"project": "tool_roll.toml"})
+    told["table"]["panels"][0]["width"] = "310"
+    asked(client, "save_project", {"table": told["table"], "file": "tool_roll.toml"})
+    text = (shelf.folder / "tool_roll.toml").read_text()
+    assert "finished = [310, 190]" in text
+    assert "# Three panels" in text
+
+
 # --- errors ------------------------------------------------------------------------------------------
 
 

@@ -121,7 +121,7 @@ def test_a_project_is_typed_as_a_table_and_drawn(browser: Any, address: str, fol
     hands.go("project", RECORD)
     page.click("li:has-text('Key pouch') >> text=Change")
     page.locator(".partrow").first.get_by_label("Width").fill("nonsense")
-    page.wait_for_selector(".said .wrong")
+    page.wait_for_selector(".size.wrong")
     assert read_project(folder / "Key pouch.toml") == made
     assert not hands.faults
     hands.close()
@@ -204,7 +204,7 @@ def test_a_bad_photograph_is_refused_on_the_page(browser: Any, address: str, tmp
     hands = Hands(browser, address)
     hands.go("photo")
     hands.page.set_input_files("[data-ref=file]", bad)
-    hands.page.wait_for_selector("[data-ref=notice] >> text=not a picture")
+    hands.page.wait_for_selector("[data-ref=notice]:has-text('not a picture')")
     hands.close()
 
 
@@ -276,7 +276,7 @@ def test_a_killed_server_has_lost_nothing(browser: Any, tmp_path: Path) -> None:
         process.wait()
     assert len(read_garment(tmp_path / RECORD).pieces[0].blocked) == len(COAT.pieces[0].blocked) + 1
     hands.stroke(*px((140, 100), (180, 100), (180, 140), (140, 140), (140, 105)))
-    hands.page.wait_for_selector("[data-ref=notice] >> text=does not answer")
+    hands.page.wait_for_selector("[data-ref=notice]:has-text('does not answer')")
     process, address = started(tmp_path)
     try:
         hands.page.goto(address)

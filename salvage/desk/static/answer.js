@@ -1,6 +1,6 @@
 // Yes or no: the verdict, the layout on the photograph, what would help; panels can be dragged and pinned.
 
-import { ask, tab } from "./api.js";
+import { ask } from "./api.js";
 import { progress } from "./app.js";
 import { Answering, lookOf } from "./answering.js";
 import { Board } from "./board.js";
@@ -18,7 +18,7 @@ export async function open(element, [record, project], desk) {
     at.verdict.replaceChildren(h("h1", {}, t("answer.title")), h("p", {}, t("answer.choose_first")));
     return undefined;
   }
-  let garment = await ask("garment", { record, tab });
+  let garment = await ask("garment", { record });
   const listeners = {};
   const board = new Board(at.board, t("answer.drag"), listeners);
   let answer = null;
@@ -192,7 +192,7 @@ export async function open(element, [record, project], desk) {
     },
     begin: (px, event, target) => {
       const held = target?.closest?.("[data-laid]");
-      if (!held || garment.held) return false;
+      if (!held) return false;
       choose(Number(held.dataset.laid));
       from = px;
       return true;
@@ -254,9 +254,9 @@ export async function open(element, [record, project], desk) {
   await show(garment.photos[0].file);
   answering.ask();
   const timer = setInterval(async () => {
-    const state = await ask("state", { record, tab, look: true }).catch(() => null);
+    const state = await ask("state", { record, look: true }).catch(() => null);
     if (!state || state.revision === garment.revision) return;
-    garment = await ask("garment", { record, tab });
+    garment = await ask("garment", { record });
     answering.ask();
   }, 4000);
   return () => {

@@ -28,6 +28,7 @@ export async function open(element, [photo], desk) {
     desk.notice("");
     const bar = progress(at.progress, t("photo.reading"));
     try {
+      await remember(); // the side may have been typed just before
       const told = await send(file, (share) => bar.move(share));
       desk.go("photo", told.photo);
     } catch (error) {

@@ -14,6 +14,7 @@ export async function open(element, [record], desk) {
   let file = null;
   let turn = 0;
   let timer = 0;
+  let kinds = [];
 
   const card = (each) => {
     const shapes = h("div", { class: "shapes" });
@@ -41,6 +42,11 @@ export async function open(element, [record], desk) {
   }
   at.add_panel.addEventListener("click", () => add("panels", PANEL));
   at.add_strip.addEventListener("click", () => add("strips", STRIP));
+  at.add_part.addEventListener("change", () => {
+    const kind = kinds.find((each) => each.kind === at.add_part.value);
+    at.add_part.value = "";
+    if (kind) add("parts", { kind: kind.kind, name: kind.kind, fabric: "shell", measures: {} });
+  });
   at.form.addEventListener("submit", async (event) => {
     event.preventDefault();
     try {
@@ -64,7 +70,7 @@ export async function open(element, [record], desk) {
   }
 
   function edit(given) {
-    table = given;
+    table = { panels: [], strips: [], parts: [], ...given };
     at.choose.hidden = true;
     at.form.hidden = false;
     for (const input of at.form.querySelectorAll("[data-field]")) input.value = table[input.dataset.field] ?? "";
@@ -79,14 +85,14 @@ export async function open(element, [record], desk) {
   }
 
   function add(kind, blank) {
-    table[kind].push({ ...blank, fabric: table[kind].at(-1)?.fabric ?? "shell" });
+    table[kind].push({ ...structuredClone(blank), fabric: table[kind].at(-1)?.fabric ?? "shell" });
     rowsAgain();
     at.rows.querySelectorAll(`[data-kind="${kind}"]`)[table[kind].length - 1].querySelector("input").focus();
     draw();
   }
 
   function rowsAgain() {
-    at.rows.replaceChildren(...["panels", "strips"].flatMap((kind) => table[kind].map((row, n) => rowOf(kind, row, n))));
+    at.rows.replaceChildren(...["panels", "strips", "parts"].flatMap((kind) => table[kind].map((row, n) => rowOf(kind, row, n))));
   }
 
   function rowOf(kind, row, n) {
@@ -103,8 +109,14 @@ export async function open(element, [record], desk) {
       draw();
     };
     const mirrored = h("input", { type: "checkbox", checked: row.mirrored, onchange: () => changed("mirrored", mirrored.checked) });
-    const cells =
-      kind === "panels"
+    const measured = (key, needed) => {
+      const input = h("input", { value: row.measures[key] ?? "", autocomplete: "off", size: 6, oninput: () => ((row.measures[key] = input.value), draw()) });
+      return h("label", {}, `${key}${needed ? "" : ` (${t("project.may")})`}`, input);
+    };
+    const part = kind === "parts" && kinds.find((each) => each.kind === row.kind);
+    const cells = part
+      ? [cell("name", { maxlength: 60 }, true), cell("fabric", { maxlength: 60 }), ...part.needs.map((key) => measured(key, true)), ...part.may.map((key) => measured(key, false))]
+      : kind === "panels"
         ? [
             cell("name", { maxlength: 60 }, true), cell("cut", { inputmode: "numeric", size: 4 }), cell("width", { size: 6 }), cell("length", { size: 6 }),
             cell("fabric", { maxlength: 60 }), choice("grain", ["along", "across", "either", "bias", "any"]), cell("joins", { inputmode: "numeric" }), h("label", {}, t("project.col_mirrored"), mirrored),
@@ -113,9 +125,9 @@ export async function open(element, [record], desk) {
             cell("name", { maxlength: 60 }, true), cell("cut", { inputmode: "numeric", size: 4 }), cell("width", { size: 6 }), cell("length", { size: 6 }),
             cell("folds", { inputmode: "numeric" }), cell("fabric", { maxlength: 60 }), choice("join", ["bias", "straight", "none"], (value) => t(`project.join_${value}`)),
           ];
-    const title = `${t("project.part")} ${n + 1}`;
+    const title = part ? part.said : `${t("project.part")} ${n + 1}`;
     return h(
-      "fieldset", { class: "partrow", "data-kind": kind, "aria-label": `${t(`project.${kind}`)}, ${title}` },
+      "fieldset", { class: "partrow", "data-kind": kind, "aria-label": part ? title : `${t(`project.${kind}`)}, ${title}` },
       h("div", { class: "draws" }), h("div", { class: "cells" }, cells),
       h("div", { class: "foot" }, h("span", { class: "size" }), h("button", { type: "button", class: "link", onclick: () => drop(kind, n), "aria-label": `${t("project.remove")}: ${row.name || title}` }, t("project.remove"))),
     );
@@ -142,15 +154,20 @@ export async function open(element, [record], desk) {
   }
 
   function drawn(told) {
-    const rows = [...at.rows.children];
-    const largest = Math.max(...told.parts.map((each) => Math.max(...each.outline.flat())), 1);
-    told.parts.forEach((part, n) => {
-      if (!rows[n]) return;
-      rows[n].querySelector(".draws").replaceChildren(drawing(part, 92 / largest));
-      rows[n].querySelector(".size").textContent = t("project.drawn", part);
+    const all = ["panels", "strips", "parts"].flatMap((kind) => told.rows[kind].map((each) => each));
+    const largest = Math.max(...all.flatMap((each) => each.parts).flatMap((part) => part.outline.flat()), 1);
+    all.forEach((each, n) => {
+      const row = at.rows.children[n];
+      if (!row) return;
+      row.querySelector(".draws").replaceChildren(...each.parts.slice(0, 6).map((part) => drawing(part, (each.parts.length > 1 ? 60 : 92) / largest)));
+      const size = row.querySelector(".size");
+      size.textContent = each.error ?? each.parts.map((part) => t("project.drawn", part)).join("; ");
+      size.classList.toggle("wrong", Boolean(each.error));
     });
     at.said.replaceChildren(...told.notes.map((each) => h("p", {}, each)));
   }
+  ({ kinds } = await ask("part_kinds"));
+  at.add_part.append(...kinds.map((each) => h("option", { value: each.kind }, each.said)));
   const folder = await desk.folder();
   at.projects.replaceChildren(...[...folder.projects, ...folder.samples].map(card));
   return () => clearTimeout(timer);
