@@ -16,9 +16,10 @@ from salvage.cloth.flat.picture import Flat
 _OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap", "facing")  # cut along their own length
 _EITHER_WAY = ("collar", "yoke")
 _EDGE_STEP, _EDGE_POINTS = 4.0, 12  # mm between points of an edge, and the least number that tell its way
+_PASSES, _KEPT = 3, 0.85  # fits, each with that share of the points of the one before
 _MIDDLE, _CROOKED, _TAPER = (
     0.25,
-    7.0,
+    8.0,
     25.0,
 )  # of its length to either side of its middle; mm; degrees between the edges
 _SLEEVE_DOUBT = 3.0  # degrees
@@ -81,8 +82,13 @@ def sleeve_way(piece: Polygon) -> tuple[float, float]:
         edge = middle & side
         if edge.sum() < _EDGE_POINTS:
             return way, _OWN_DOUBT
-        slope, at = np.polyfit(run[edge], off[edge], 1)
-        if np.sqrt(np.mean((off[edge] - slope * run[edge] - at) ** 2)) > _CROOKED:
+        x, y = run[edge], off[edge]
+        for _ in range(_PASSES):  # without the few points that lie on an end or a crease
+            slope, at = np.polyfit(x, y, 1)
+            away = np.abs(y - slope * x - at)
+            near = away <= np.quantile(away, _KEPT)
+            x, y = x[near], y[near]
+        if away[near].max() > _CROOKED:
             return way, _OWN_DOUBT  # bent or folded
         turns.append(float(np.degrees(np.arctan(slope))))
     if abs(turns[0] - turns[1]) > _TAPER:
