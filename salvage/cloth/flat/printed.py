@@ -122,32 +122,26 @@ def _ways(fast: Array, weight: Array, step: float) -> list[NDArray[np.float64]]:
     first = near[0]
     if (stripe := _stripe(like, best, step * _COARSE)) is not None:
         across = np.array([-stripe[1], stripe[0]])
-        return [_finer(like, (first @ across) * across, (across,)) * _COARSE]
+        return [_finer(like, float(abs(first @ across)), across) * across * _COARSE]
     second = [way for way in near if _angle(first, way) > _ASIDE]
-    return [_finer(like, way, tuple(np.eye(2))) * _COARSE for way in (first, *second[:1])]
+    return [way * _COARSE for way in (first, *second[:1])]
 
 
-def _finer(
-    like: Array, way: NDArray[np.float64], along: tuple[NDArray[np.float64], ...]
-) -> NDArray[np.float64]:
-    """A repeat (x, y) to a fraction of a pixel: seen over several of them, a small error adds up and shows.
+def _finer(like: Array, repeat: float, across: NDArray[np.float64]) -> float:
+    """The repeat of stripes to a fraction of a pixel: seen over several of them, a small error adds up and shows.
 
-    along: unit vectors in which it may be moved.
+    across: the unit vector in which they repeat.
     """
     middle = np.array(like.shape, float)[::-1] // 2
     steps = np.arange(-_OFF_REPEAT, _OFF_REPEAT + 0.01, 0.1)
     for times in range(1, _REPEATS + 1):
-        at = times * way
-        best = 0.0
-        for vector in along:
-            places = (middle + at + steps[:, None] * vector).astype(np.float32)
-            values = cv2.remap(like, places[None, :, 0], places[None, :, 1], cv2.INTER_CUBIC)[0]
-            best = float(values.max())
-            at = at + steps[int(values.argmax())] * vector
-        if best < _AGAIN:
+        at = times * repeat + steps
+        places = (middle + at[:, None] * across).astype(np.float32)
+        values = np.asarray(cv2.remap(like, places[None, :, 0], places[None, :, 1], cv2.INTER_CUBIC))[0]
+        if values.max() < _AGAIN:
             break
-        way = at / times
-    return way
+        repeat = float(at[int(values.argmax())]) / times
+    return repeat
 
 
 def _stripe(like: Array, best: float, step: float) -> NDArray[np.float64] | None:
