@@ -142,9 +142,9 @@ JOINTS: tuple[Joint, ...] = (
 )
 
 SIDES: tuple[Side, ...] = (
-    Side("inseam", WITH_LEGS, "crotch", "leg end {side}", 0.95, 3.0, "trouser block, ISO 4916 class 1 or 2"),
+    Side("inseam", WITH_LEGS, "crotch", "leg end {side}", 0.95, 1.0, "trouser block, ISO 4916 class 1 or 2"),
     Side(
-        "outseam", WITH_LEGS, "waist {side}", "hem {side}", 0.9, 3.0, "trouser block, ISO 4916 class 1 or 2"
+        "outseam", WITH_LEGS, "waist {side}", "hem {side}", 0.9, 1.0, "trouser block, ISO 4916 class 1 or 2"
     ),
     Side(
         "side seam",
@@ -152,7 +152,7 @@ SIDES: tuple[Side, ...] = (
         "waist {side}",
         "hem {side}",
         0.85,
-        3.0,
+        1.0,
         "skirt block, ISO 4916 class 1",
     ),
 )

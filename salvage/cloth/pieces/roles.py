@@ -15,7 +15,7 @@ from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole
 
 _SURE = 0.5  # mean chance over a piece from which its part is believed
-_WITH_COLLAR = frozenset({"shirt", "jacket", "coat"})
+_NO_COLLAR = frozenset({"skirt", "trousers", "shorts"})
 _UNDERARM = 0.65  # of the height, where the underarm is in want of anything better
 _INSIDE = 10.0  # mm, nearer to the garment's middle than the underarms
 _HOOD = 35_000.0  # mm^2 of a hood at least; a collar has half of it
@@ -26,6 +26,7 @@ _COLLAR, _NECK_OFF, _NECK_DEEP = (
 )  # mm^2; mm that it ends and hangs below the neck's points
 _FACING, _STRIP, _AT_EDGE = 110.0, 4.0, 6.0  # mm wide at most; times as long as wide; mm from the outline
 _CUFF_SHARE = 0.5  # of its sleeve's area at most
+_YOKE_WIDE = 0.5  # of the width of what it lies over; a neckband is narrower
 _YOKE_BELOW = 0.12  # of the height, by which a yoke may hang below the underarm
 
 
@@ -74,7 +75,7 @@ def settled(
         if role in ("sleeve", "") and _is_facing(piece, place, cloth):
             found[k] = "facing"
         elif (role == "hood" and hood < _HOOD) or (
-            role not in ("hood", "inside") and kind in _WITH_COLLAR and frame.is_at_neck(place)
+            role not in ("hood", "inside") and kind not in _NO_COLLAR and frame.is_at_neck(place)
         ):
             found[k] = "collar"
         elif not role and frame.within and abs(place.x) < frame.within - _INSIDE:
@@ -91,7 +92,11 @@ def settled(
                 found[k] = "cuff"
         elif found[k] == "body" and place.low > frame.level - _YOKE_BELOW * frame.height:
             below = [each for each in alike if each.low < place.low and _beside(each, place)]
-            if below and place.wide > place.tall:
+            if (
+                below
+                and place.wide > place.tall
+                and place.wide > _YOKE_WIDE * max(each.wide for each in below)
+            ):
                 found[k] = "yoke"
     return found
 
