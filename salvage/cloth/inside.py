@@ -27,7 +27,7 @@ from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.finders.whole_lines import borne_out, not_over, whole_lines, whole_spots
 from salvage.cloth.finders.worn import find_worn, proved
 from salvage.cloth.finders.zips import find_bands, near_axis
-from salvage.cloth.flat.axis import axis_told, find_axis
+from salvage.cloth.flat.axis import axis_told, find_axis, is_across
 from salvage.cloth.flat.look import Chances, look
 from salvage.cloth.flat.picture import Flat, ToPixels, flatten
 from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
@@ -97,7 +97,7 @@ def find_pieces(
         repeats = repeats_of(flat, cloth)
         plain = without_print(flat, repeats)
         chances = look(plain)
-        whole = look_whole(flat, find_axis(cloth))
+        whole = _whole_of(flat, cloth)
         padded.append(whole.padded)
         sharp = _is_sharp(plane, cloth)
         found = _pieces_of(cloth, flat, plain, repeats, chances, whole, margin, fabric, sharp)
@@ -122,6 +122,16 @@ def find_pieces(
     cautions = cautions_of(cloth_kind, layers, pieces)
     in_doubt = chance if _MAY_BE_PADDED <= chance <= _PADDED else 0.0
     return Inside(tuple(pieces), cautions, kind, outline.confidence, in_doubt)
+
+
+def _whole_of(flat: Flat, cloth: Polygon) -> Whole:
+    """The look at the whole garment; once more, as it says that the garment lies, where that is across the axis of
+    its outline."""
+    axis = find_axis(cloth)
+    whole = look_whole(flat, axis)
+    if axis.is_symmetric and is_across(axis.up, whole.up):
+        whole = look_whole(flat, replace(axis, up=whole.up))
+    return whole
 
 
 def _with_ids(piece: Piece, before: str) -> Piece:

@@ -82,3 +82,12 @@ def test_a_view_turned_upright_maps_there_and_back(turn: float) -> None:
     )
     assert hem[0, 1] > (size - 1) / 2
     assert mask.mean() == pytest.approx(cloth.area / (view.step / EVERY * mask.shape[0]) ** 2, rel=0.03)
+
+
+def test_a_garment_as_wide_as_high_lies_as_it_is_told() -> None:
+    cross = Polygon(
+        [(-100, -300), (100, -300), (100, -100), (310, -100), (310, 100), (100, 100), (100, 300), (-100, 300),
+         (-100, 100), (-310, 100), (-310, -100), (-100, -100)]
+    )  # fmt: skip
+    for up in (0.0, 90.0, 180.0, 270.0):
+        assert abs((axis_told(cross, up + 8.0).up - up + 180.0) % 360.0 - 180.0) < 3.0

@@ -24,6 +24,7 @@ _BODY_ALIKE = 0.88  # what such a body must be like its mirror image
 _HARDLY = 0.7  # a whole garment so unlike its mirror image tells nothing
 _NEARLY = 0.05  # two axes of a body that are so nearly alike in likeness: the whole garment decides
 _SLEEVE = 0.16  # half width of a sleeve at most, in square roots of the garment's area
+_ACROSS = 45.0  # degrees
 _OFF_UP = 15.0  # degrees the axis may be off the way up that was told
 # by likeness at least; degrees
 _PLUS_MINUS = ((0.97, 1.5), (0.94, 2.0), (0.9, 8.0), (_ALIKE, 15.0), (0.0, 90.0))
@@ -95,9 +96,10 @@ def find_axis(cloth: Polygon) -> Axis:
 def axis_told(cloth: Polygon, up: float) -> Axis:
     """The axis of a garment whose collar or waist is said to lie about `up` degrees from +x.
 
-    Its outline tells the axis better where it is symmetric, and which end is up worse."""
+    Its outline tells the axis better where it is symmetric, and which end is up worse. Where the two lie across one
+    another the outline is told otherwise: one about as wide as high is like its mirror image both ways."""
     axis = find_axis(cloth)
-    if axis.is_symmetric:
+    if axis.is_symmetric and not is_across(axis.up, up):
         turned_over = math.cos(math.radians(axis.up - up)) < 0
         ahead = (axis.up + 180.0) % 360.0 if turned_over else axis.up
         return replace(axis, up=ahead, sure=True, legs=axis.legs and not turned_over)
@@ -107,6 +109,11 @@ def axis_told(cloth: Polygon, up: float) -> Axis:
         ((each, _finest(_upright(each), up, _OFF_UP)) for each in (cloth, body)), key=lambda each: each[1][1]
     )
     return Axis(angle % 360.0, _on_axis(middle, angle, shift), score, True, legs)
+
+
+def is_across(one: float, other: float) -> bool:
+    """Whether two directions, in degrees, lie across one another rather than along."""
+    return abs((one - other + 90.0) % 180.0 - 90.0) > _ACROSS
 
 
 def _on_axis(shape: Polygon, angle: float, shift: float) -> tuple[float, float]:
