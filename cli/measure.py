@@ -163,6 +163,11 @@ def run(
         say(measure_summary(replace(measured, garment=garment), unit))
     for path in (out, *(picture for _, picture in used)):
         say(f"wrote {path}", aside=True)
+    say(
+        f"put right what is wrong by its number in the picture: salvage chalk {out} --not N, --pocket X,Y X,Y, --name "
+        "N=NAME ... (salvage chalk --help), or on the page: salvage chalk",
+        aside=True,
+    )
     if left_out:
         say(
             f"left out, as {out} has been without it: {', '.join(left_out)}. To have it back, take it out of "

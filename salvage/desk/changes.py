@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from salvage.cloth.garment import Garment, Piece, Reply
 from salvage.cloth.usable import usable
 from salvage.desk.marks import PIECE, Mark, marks
+from salvage.report.say.summary import question_text
 from salvage.units import Unit, format_area
 
 _MOVED = 1.0  # mm; what moved by less lies where it lay
@@ -92,7 +93,9 @@ def _gone(known: _Known, after: Garment) -> str:
 
 def _come(known: _Known, before: Garment) -> str:
     whole = _part_of(known.mark, before)
-    return f"parted from {whole}" if whole else "new"
+    if whole:
+        return f"parted from {whole}"
+    return "there again" if known.mark.number <= before.numbers else "new"
 
 
 def _part_of(mark: Mark, garment: Garment) -> str:
@@ -145,7 +148,7 @@ def _question_changes(before: Garment, after: Garment) -> list[str]:
     for each in after.questions:
         was = old.get(each.number)
         if was is None:
-            lines.append(f"Q{each.number} is asked: {each.text}")
+            lines.append(f"Q{each.number} is asked: {question_text(after, each)}")
         elif was.answer is not each.answer and each.answer is not Reply.OPEN:
             lines.append(f"Q{each.number}: answered {each.answer}")
     return lines

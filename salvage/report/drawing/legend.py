@@ -91,6 +91,10 @@ def found_notes(
         if sure:
             sizes += f" · plus-minus: {sure} (95 %)"
     notes.append(sizes)
+    if photo.reduced_by > 1.0:  # else people point at other places than they see
+        notes.append(
+            f"Drawn smaller than the photograph: multiply pixels read off here by {photo.reduced_by:.4g}."
+        )
     return notes
 
 

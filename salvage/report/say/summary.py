@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from salvage.cloth.doubts import unasked
-from salvage.cloth.garment import Reply
+from salvage.cloth.garment import Question, Reply
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
@@ -198,7 +198,8 @@ def measure_summary(measured: Measured, unit: Unit) -> str:
         size = size_text((high_x - low_x, high_y - low_y), unit)
         area = format_area(usable(piece).area * piece.layers, unit)
         layers = f", {piece.layers} layers" if piece.layers > 1 else ""
-        lines.append(f"  {piece.name}: {piece.fabric}{layers}, {size} over all, {area} usable")
+        name = f"{piece.number} {piece.name}" if piece.number else piece.name
+        lines.append(f"  {name}: {piece.fabric}{layers}, {size} over all, {area} usable")
     if garment.pieces:
         percent = max(piece.plus_minus.scale_percent for piece in garment.pieces)
         edge = max(piece.plus_minus.edge for piece in garment.pieces)
@@ -215,6 +216,13 @@ def measure_summary(measured: Measured, unit: Unit) -> str:
     return "\n".join(lines)
 
 
+def question_text(garment: Garment, question: Question) -> str:
+    """A question with the number of the mark that it asks about."""
+    blocked = (each for piece in garment.pieces for each in piece.blocked)
+    number = next((each.number for each in blocked if each.id and each.id == question.about), 0)
+    return question.text.replace("at the mark", f"at mark {number}") if number else question.text
+
+
 def question_lines(garment: Garment) -> list[str]:
     """What the person is asked, as numbered in the marked picture; and how to answer."""
     open_ones = [each for each in garment.questions if each.answer is Reply.OPEN]
@@ -223,7 +231,7 @@ def question_lines(garment: Garment) -> list[str]:
     lines = [
         "Look at the garment (Q1, Q2 ... in the marked picture; until you answer, what is doubtful isn't used):"
     ]
-    lines += [f"  Q{each.number}: {each.text}" for each in open_ones]
+    lines += [f"  Q{each.number}: {question_text(garment, each)}" for each in open_ones]
     if more := unasked(garment):
         lines.append(
             f"  and {plural(more, 'more thing')} in doubt, with less cloth at stake: answer these, and they are asked"
