@@ -23,7 +23,9 @@ FOLDER = "SALVAGE_CACHE_DIR"  # names another folder to keep compiled code in
 _DIGEST = 32  # bytes of SHA-256 before the code, so that a damaged file is known
 
 log = logging.getLogger("salvage.once")
-FROM_C = ("hypot", "sin", "cos", "sqrt", "memset", "memcpy", "memmove")  # what compiled code may call
+FROM_C = ("hypot", "sin", "cos", "sqrt", "memset", "memcpy", "memmove")  # what the kernels may call
+# What machine code may call instead, on one system or another.
+_INSTEAD = ("sincos", "__sincos_stret", "bzero", "__bzero", "__chkstk")
 _C_LIBRARIES = ("ucrtbase",) if sys.platform == "win32" else (None, "libm.so.6", "libm.dylib")
 _alive: list[Any] = []  # what the machine code needs as long as the process lives
 
@@ -58,19 +60,20 @@ def _machine(processor: str, features: str) -> llvm.TargetMachine:
 
 
 def _tell_of_c() -> None:
-    """Tell the linker where the functions of C lie that the code calls; it looks for none by itself."""
-    for name in FROM_C:
-        for library in _C_LIBRARIES:
-            try:
-                function = getattr(ctypes.CDLL(library), name)
-            except (AttributeError, OSError, TypeError):
-                continue
-            address = ctypes.cast(function, ctypes.c_void_p).value
-            assert address is not None
+    """Tell the linker where the functions of C lie that the code calls: what it can't find it takes to lie at 0."""
+    for name in (*FROM_C, *_INSTEAD):
+        address = next(filter(None, (_address_in(library, name) for library in _C_LIBRARIES)), None)
+        if address is not None:
             llvm.add_symbol(name, address)
-            break
-        else:
+        elif name in FROM_C:
             raise RuntimeError(f"no function {name} in this system's C library")
+
+
+def _address_in(library: str | None, name: str) -> int | None:
+    try:
+        return ctypes.cast(getattr(ctypes.CDLL(library), name), ctypes.c_void_p).value
+    except (AttributeError, OSError, TypeError):
+        return None
 
 
 def _linked_in(code: bytes, names: Sequence[str], machine: llvm.TargetMachine) -> dict[str, int]:
