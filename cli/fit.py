@@ -235,6 +235,8 @@ def chart_path(html: Path) -> Path:
 
 def sheet_paths(files: Sequence[Path]) -> Sequence[Path]:
     """Where the layout at full size goes; never over a file that is not ours."""
+    if not files:  # most don't ask for it, and what draws it takes as long to load as the answer to find
+        return files
     from salvage.ours import check_ours
     from salvage.report.template.write import ENDINGS
 

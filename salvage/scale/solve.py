@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ from salvage.scale.advise import advice_for, height_problems, tilt_problems
 from salvage.scale.floor.lines import FloorLines
 from salvage.scale.floor.sort import fit_floor, sort_segments
 from salvage.scale.plane import Plane
-from salvage.scale.seeing.segments import segments
+from salvage.scale.seeing.segments import Rough, rough_segments, segments
 from salvage.scale.solving.beliefs import Beliefs, beliefs_of
 from salvage.scale.solving.bundle import Block, Fit, solve
 from salvage.scale.solving.camera import LN_HEIGHT, NAMES, Camera
@@ -90,14 +91,16 @@ def solve_plane(
         focal_sd=focal_sd,
         local_scale_sd=local_scale_sd,
     )
-    agreed = fit_agreeing(squares, beliefs, side_tolerance)
+    with ThreadPoolExecutor(1) as other_core:
+        rough = other_core.submit(rough_segments, photo.pixels) if use_floor_lines else None
+        agreed = fit_agreeing(squares, beliefs, side_tolerance)
     if agreed is None:
         raise SalvageError(
             f"{photo.name}: no camera can see the reference square so. Point at the square with --square X,Y, "
             "or take the photograph again from straight above."
         )
     joint, problems = agreed
-    fit, rise = _with_floor_lines(photo, joint) if use_floor_lines else (None, 0.0)
+    fit, rise = (None, 0.0) if rough is None else _with_floor_lines(photo, joint, rough.result())
     if fit is None:
         fit = joint.widened
         problems += (_NO_SQUARE,) if rise > _NOT_SQUARE else (_UNSURE,) if joint.ambiguous else ()
@@ -107,13 +110,13 @@ def solve_plane(
     return Solution(plane, joint.squares, problems, advice)
 
 
-def _with_floor_lines(photo: Photo, joint: Joint) -> tuple[Fit | None, float]:
+def _with_floor_lines(photo: Photo, joint: Joint, rough: Rough) -> tuple[Fit | None, float]:
     """The fit with the floor's straight lines, where there are enough sure ones and the squares agree.
 
     The lines of cloth may stay: they are too few in the picture's outer parts, or run the floor's way. With the
     fit comes by how much the squares' own misfit rises with the lines (0 where there are none).
     """
-    found = segments(photo.pixels, [_grown(square.corners_px, 1.4) for square in joint.squares])
+    found = segments(rough, [_grown(square.corners_px, 1.4) for square in joint.squares])
     rises = []
     for before in (joint.fit, joint.rival):
         if before is None:

@@ -13,7 +13,7 @@ from scipy.sparse import csr_array
 from salvage.photo.problem import Code
 from salvage.scale.floor.even_rows import even_rows
 from salvage.scale.floor.lines import FloorLines
-from salvage.scale.seeing.segments import segments
+from salvage.scale.seeing.segments import rough_segments, segments
 from salvage.scale.solve import solve_plane
 
 SIZE = (1600, 1200)
@@ -131,7 +131,7 @@ def test_segments_lie_where_they_were_drawn(scene) -> None:
     """Every point of a joint found in a straight lens's picture lies within 0.15 px of a drawn edge."""
     s = scene(size_px=SIZE, tilt=0.0)
     photo = photograph(s, boards(np.arange(-20, 21) * 140.0, board=1e9), angle=20.0)
-    found = segments(photo.pixels)
+    found = segments(rough_segments(photo.pixels))
     assert len(found) >= 10
     across = np.array([-np.sin(np.radians(20.0)), np.cos(np.radians(20.0))])
     middles = [np.median(s.camera.unproject(x.points_px) @ across) for x in found]
@@ -145,7 +145,7 @@ def test_nothing_is_sought_inside_the_garment(scene) -> None:
     ring = np.array([[200, 150], [1400, 150], [1400, 1050], [200, 1050]])
     inside = [
         x
-        for x in segments(photo.pixels, [ring])
+        for x in segments(rough_segments(photo.pixels), [ring])
         if cv2.pointPolygonTest(ring.astype(np.float32), tuple(map(float, x.points_px.mean(axis=0))), False)
         > 3
     ]

@@ -44,18 +44,37 @@ class Segment:
     contrast: float
 
 
-def segments(pixels: NDArray[np.uint8], avoid_px: Sequence[ArrayLike] = ()) -> list[Segment]:
-    """Straight edges of an RGB picture (height, width, 3), none with its middle inside an `avoid_px` ring."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Rough:
+    """What was seen of straight edges at a first look.
+
+    smooth: the grey picture, perhaps reduced, a little blurred. ends: (n, 4), of edges in its pixels.
+    scale: (2,), pixels of the photograph for one of its.
+    """
+
+    smooth: NDArray[np.float32]
+    ends: Floats
+    scale: Floats
+
+
+def rough_segments(pixels: NDArray[np.uint8]) -> Rough:
+    """A first look at an RGB picture (height, width, 3): nearly all the work that needs no more than the picture."""
     height, width = pixels.shape[:2]
     shrink = min(1.0, _MEASURE_LONG_SIDE_PX / max(height, width))
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
     if shrink < 1.0:
         grey = cv2.resize(grey, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
     scale = np.array([width / grey.shape[1], height / grey.shape[0]])
-    ends = _find(grey)
+    smooth = np.asarray(cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.0), np.float32)
+    return Rough(smooth, _find(grey), scale)
+
+
+def segments(rough: Rough, avoid_px: Sequence[ArrayLike] = ()) -> list[Segment]:
+    """Straight edges, measured; none with its middle inside an `avoid_px` ring (pixels of the photograph)."""
+    ends, scale = rough.ends, rough.scale
     if len(ends) == 0:
         return []
-    shortest = _SHORTEST * math.hypot(*grey.shape)
+    shortest = _SHORTEST * math.hypot(*rough.smooth.shape)
     lengths = np.hypot(*(ends[:, 2:] - ends[:, :2]).T)
     longest_first = np.argsort(-lengths)
     ends = ends[longest_first[lengths[longest_first] >= shortest]]
@@ -65,8 +84,7 @@ def segments(pixels: NDArray[np.uint8], avoid_px: Sequence[ArrayLike] = ()) -> l
         contour = np.asarray(ring, dtype=np.float32).reshape(-1, 1, 2)
         inside = [cv2.pointPolygonTest(contour, (float(x), float(y)), False) >= 0 for x, y in middles]
         clear &= ~np.array(inside, dtype=bool)
-    smooth = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.0)
-    found = (_measure(smooth, *end.reshape(2, 2)) for end in ends[clear][:_MOST_SEGMENTS])
+    found = (_measure(rough.smooth, *end.reshape(2, 2)) for end in ends[clear][:_MOST_SEGMENTS])
     return [_enlarge(segment, scale) for segment in found if segment is not None]
 
 
