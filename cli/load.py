@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError, UsageError, shown
-from salvage.files import ordinary
+from salvage.files import closed, ordinary
 from salvage.report.records import Loaded, read_photos, read_planes
 
 from .look import look_at, one_for_pixels
@@ -77,6 +77,8 @@ def there(path: Path) -> None:
     try:
         with path.open("rb"):
             pass
+    except PermissionError:
+        raise closed(path) from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise SalvageError(

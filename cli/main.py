@@ -17,6 +17,7 @@ from typer.core import TyperGroup
 
 from salvage import __version__
 from salvage.errors import SalvageError, UsageError, shown
+from salvage.files import closed
 
 from . import chalk, check, demo, fit, holds, match, measure, rail, square, streams, tape, template
 from .options import error_data, print_json, say
@@ -97,6 +98,8 @@ def _status_of(run: Callable[..., int | None], args: tuple[Any, ...], kwargs: di
         return ended(str(error), UNUSABLE)
     except KeyboardInterrupt:
         return ended("stopped.", INTERRUPTED)
+    except PermissionError as error:  # a folder that may not be looked into, mostly
+        return ended(str(closed(error.filename or "a file")), UNUSABLE)
     except MemoryError:
         return ended("there is not enough memory for this input. Try a smaller photograph.", UNUSABLE)
     except Exception as error:

@@ -91,7 +91,7 @@ def run(
 def read_pairs(path: Path) -> list[tuple[tuple[float, float], tuple[float, float]]]:
     """Read pixel pairs. Raises SalvageError naming the line that is wrong."""
     from salvage.errors import SalvageError
-    from salvage.files import ordinary
+    from salvage.files import closed, ordinary
 
     ordinary(path, "the CSV file of pixel pairs")
     try:
@@ -99,6 +99,8 @@ def read_pairs(path: Path) -> list[tuple[tuple[float, float], tuple[float, float
             rows = list(csv.DictReader(stream, skipinitialspace=True))
     except FileNotFoundError:
         raise SalvageError(f"{path}: no such file. Give the CSV file of pixel pairs.") from None
+    except PermissionError:
+        raise closed(path) from None
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise SalvageError(
             f"{path}: can't be read as a CSV file ({error}). Save it as text with commas."

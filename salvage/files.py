@@ -65,6 +65,29 @@ def ordinary(path: Path, what: str = "a file") -> None:
         raise SalvageError(f"{path}: is a pipe or a device, not an ordinary file. Give {what}.")
 
 
+def closed(path: Path | str) -> SalvageError:
+    """The error for a file that is there and may not be read."""
+    return SalvageError(
+        f"{shown(path)}: you aren't allowed to read it. Give yourself the right to (chmod u+r on Linux and macOS, "
+        "Properties, Security on Windows), or copy it to a folder of your own as somebody who may read it."
+    )
+
+
+def allowed(path: Path, what: str = "a file") -> None:
+    """Raise SalvageError as `ordinary` does, and for a file that may not be read.
+
+    A path where nothing is, or that fails in another way, passes: whoever opens it says so better.
+    """
+    ordinary(path, what)
+    try:
+        with path.open("rb"):
+            pass
+    except PermissionError:
+        raise closed(path) from None
+    except (OSError, ValueError):
+        return
+
+
 def read_text(path: Path, what: str, *, most_bytes: int = 50_000_000) -> str:
     """The text of a file saved as UTF-8, with or without a mark at its beginning.
 
@@ -77,6 +100,8 @@ def read_text(path: Path, what: str, *, most_bytes: int = 50_000_000) -> str:
             data = stream.read(most_bytes + 1)
     except FileNotFoundError:
         raise SalvageError(f"{path}: no such file. Check the name; give {what}.") from None
+    except PermissionError:
+        raise closed(path) from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise SalvageError(f"{shown(path)}: can't be opened ({why}). Give {what}.") from error

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from salvage.errors import SalvageError, shown
-from salvage.files import ordinary
+from salvage.files import allowed, closed
 from salvage.photo.photo import Photo
 
 # Below this a reference square of any use can't be in the picture.
@@ -61,7 +61,7 @@ def read_photo(path: Path) -> Photo:
 
     Grey, 16-bit, CMYK and transparent pictures become 8-bit RGB (what shows through is white). A picture of more
     than ENOUGH_PIXELS is reduced to that.
-    Raises SalvageError for a file that is missing, no picture, empty, cut short, too small or too big.
+    Raises SalvageError for a file that is missing, closed to the reader, no picture, empty, cut short, too small or too big.
     """
     path = Path(path)
     size_bytes = _check_file(path)
@@ -78,6 +78,8 @@ def read_photo(path: Path) -> Photo:
                 pixels = _upright_rgb(_reduced(image, size))
     except SalvageError:
         raise
+    except PermissionError as error:  # closed since it was looked at
+        raise closed(path) from error
     except UnidentifiedImageError as error:
         raise SalvageError(
             f"{path}: not a picture that can be read. Give a photograph as JPEG, PNG, HEIC, WebP or TIFF."
@@ -146,13 +148,15 @@ def _check_file(path: Path) -> int:
     """Its size in bytes. Raises SalvageError for what can't be a photograph, without opening it."""
     try:
         status = path.stat()
+    except PermissionError:
+        raise closed(path) from None
     except (OSError, ValueError) as error:
         raise SalvageError(
             f"{shown(path)}: can't be opened ({getattr(error, 'strerror', error)}). Check the name and the folder."
         ) from error
     if stat.S_ISDIR(status.st_mode):
         raise SalvageError(f"{path}: a folder, not a photograph. Name the photographs in it.")
-    ordinary(path, "a photograph")
+    allowed(path, "a photograph")
     if status.st_size == 0:
         raise SalvageError(f"{path}: the file is empty. Copy it from the phone again.")
     return status.st_size

@@ -18,7 +18,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from salvage.errors import SalvageError, shown
-from salvage.files import ordinary
+from salvage.files import allowed, closed
 from salvage.project.project import Point
 from salvage.project.svg_bounds import TooMuchError, check_svg
 from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit
@@ -99,11 +99,13 @@ def _check_file(path: Path) -> None:
     """Raise SalvageError for what can't be a drawing, without opening it."""
     try:
         size = path.stat().st_size
+    except PermissionError:
+        raise closed(path) from None
     except (OSError, ValueError):
         raise SalvageError(
             f"{shown(path)}: no such drawing. Put it beside the project file or correct 'drawing'."
         ) from None
-    ordinary(path, "a drawing (.svg or .dxf)")
+    allowed(path, "a drawing (.svg or .dxf)")
     if size > _MOST_BYTES:
         raise SalvageError(f"{path}: is larger than {_MOST_BYTES // 1_000_000} MB. Save the panels alone.")
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import builtins
+import io
 import json
 import os
 import re
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 
 import bad_inputs
 import pytest
+from PIL import Image
 from typer.testing import CliRunner, Result
 
 from salvage.commands.main import app
@@ -98,6 +102,70 @@ def test_a_photograph_that_cant_be_read_doesnt_cost_the_others(here: Path) -> No
     result = salvage("check", "e.jpg", "f.jpg", "--json")
     assert result.exit_code == 4
     assert [each["photo"] for each in json.loads(result.stdout)] == ["e.jpg", "f.jpg"]
+
+
+@pytest.fixture
+def closed(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path], None]:
+    """Closes a file to its readers, to the system's administrator too, whom its rights don't bind."""
+    opened, shut = io.open, set[str]()
+
+    def or_not(file: object, *rest: object, **more: object) -> object:
+        if isinstance(file, (str, os.PathLike)) and os.path.realpath(file) in shut:
+            raise PermissionError(13, "Permission denied", str(file))
+        return opened(file, *rest, **more)  # type: ignore[call-overload]
+
+    def close(path: Path) -> None:
+        path.chmod(0)
+        shut.add(os.path.realpath(path))
+
+    monkeypatch.setattr(io, "open", or_not)
+    monkeypatch.setattr(builtins, "open", or_not)
+    return close
+
+
+@pytest.mark.parametrize(
+    ("file", "arguments"),
+    [
+        ("p.jpg", ("measure", "p.jpg", "--side", "150mm", "--out", "new.json")),
+        ("p.jpg", ("check", "p.jpg", "--json")),
+        ("p.jpg", ("tape", "p.jpg", "--side", "150mm", "--from", "1,1", "--to", "9,9")),
+        ("p.jpg", ("holds", "p.jpg", "--side", "150mm")),
+        ("pairs.csv", ("tape", "p.jpg", "--side", "150mm", "--pairs", "pairs.csv")),
+        ("coat.json", ("holds", "coat.json", "--json")),
+        ("coat.json", ("fit", "coat.json", "small.toml", "--no-report")),
+        ("small.toml", ("fit", "coat.json", "small.toml", "--no-report", "--json")),
+        ("flap.svg", ("fit", "coat.json", "svg.toml", "--no-report")),
+        ("flap.dxf", ("fit", "coat.json", "dxf.toml", "--no-report")),
+    ],
+)
+def test_a_file_that_may_not_be_read_is_told_so(
+    here: Path, closed: Callable[[Path], None], file: str, arguments: tuple[str, ...]
+) -> None:
+    Image.new("RGB", (640, 480), "grey").save(here / "p.jpg")
+    (here / "pairs.csv").write_text("x1,y1,x2,y2\n1,1,9,9\n")
+    for kind in ("svg", "dxf"):
+        (here / f"flap.{kind}").write_text("drawn")
+        (here / f"{kind}.toml").write_text(f'[[panel]]\nname = "flap"\ndrawing = "flap.{kind}"\n')
+    closed(here / file)
+    result = salvage(*arguments)
+    assert result.exit_code == 4, result.output
+    assert f"{file}: you aren't allowed to read it. Give yourself the right" in result.stderr
+    assert "damaged" not in result.stderr
+    assert (here / file).stat().st_mode & 0o777 == 0
+
+
+def test_a_folder_that_may_not_be_looked_into_is_told_so(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    stat = Path.stat
+
+    def or_not(path: Path, **how: bool) -> os.stat_result:
+        if path.parent.name == "shut":
+            raise PermissionError(13, "Permission denied", str(path))
+        return stat(path, **how)
+
+    monkeypatch.setattr(Path, "stat", or_not)
+    result = salvage("check", "shut/p.jpg")
+    assert result.exit_code == 4
+    assert "p.jpg: you aren't allowed to read it." in result.stderr
 
 
 def test_a_yes_stands_without_what_cant_be_read_and_a_no_doesnt(here: Path) -> None:
