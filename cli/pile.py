@@ -65,9 +65,15 @@ def opened(
     if out is not None and not out.is_dir():
         raise SalvageError(f"{out}: there is no such folder. Make it, or choose another with --out.")
     with crew_of(cores, scheduler) as crew, open_rail(folder, out, crew=crew) as rail:
-        for note in rail.notes:
+        told = rail.notes
+        for note in told:
             say(f"note: {note}", aside=True)
-        yield rail
+        try:
+            yield rail
+        finally:
+            for note in rail.notes:
+                if note not in told:
+                    say(f"note: {note}", aside=True)
 
 
 @contextmanager

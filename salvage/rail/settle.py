@@ -12,6 +12,7 @@ import math
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from shapely.geometry import Polygon
 
@@ -26,7 +27,7 @@ from salvage.fit.material.lay import same_fabric
 from salvage.fit.material.stretch import largest_rectangle
 from salvage.fit.require import require_usable
 from salvage.fit.say.phrases import listed
-from salvage.project.project import Grain, Panel, Project, Strip
+from salvage.project.project import Grain, Panel, Point, Project, Strip
 from salvage.rail.facts import Fabric, Facts
 from salvage.rail.room import longest_at, may_have_room
 from salvage.trade.kinds import KINDS
@@ -170,14 +171,21 @@ def _rectangles(part: Project) -> Iterator[tuple[str, float, float, tuple[bool, 
     for panel in part.panels:
         turns = _turns(panel)
         if panel.joins == 0 and turns is not None:
-            inner = largest_rectangle(Polygon(panel.outline), 90.0)
+            inner = _inner(panel.outline)
             if inner is not None:
-                yield panel.name, inner.width, inner.length, turns
+                yield panel.name, *inner, turns
     for strip in part.strips:
         turns = _turns(strip)
         length, count = least_segments(strip, part.cutting_gap)
         if count and turns is not None:
             yield strip.name, strip.cut_width, length, turns
+
+
+@lru_cache(maxsize=4096)
+def _inner(outline: tuple[Point, ...]) -> tuple[float, float] | None:
+    """Width and length of a rectangle that a panel surely holds; asked of every garment again."""
+    found = largest_rectangle(Polygon(outline), 90.0)
+    return None if found is None else (found.width, found.length)
 
 
 def _turns(item: Panel | Strip) -> tuple[bool, bool] | None:

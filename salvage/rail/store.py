@@ -8,6 +8,7 @@ for as long as the command runs, and the person is told.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sqlite3
 from collections.abc import Iterable, Sequence
@@ -34,12 +35,8 @@ MIGRATIONS = (
     """
     CREATE TABLE seen (file TEXT PRIMARY KEY, size INTEGER NOT NULL, changed_ns INTEGER NOT NULL, content TEXT NOT NULL);
     CREATE TABLE garment (
-        content TEXT NOT NULL, ruler TEXT NOT NULL, program TEXT NOT NULL, name TEXT NOT NULL, kind TEXT NOT NULL,
-        photographed TEXT NOT NULL, used INTEGER NOT NULL, cloth TEXT NOT NULL, facts TEXT NOT NULL,
+        content TEXT NOT NULL, ruler TEXT NOT NULL, program TEXT NOT NULL, cloth TEXT NOT NULL, facts TEXT NOT NULL,
         PRIMARY KEY (content, ruler));
-    CREATE TABLE holding (
-        content TEXT NOT NULL, ruler TEXT NOT NULL, fabric TEXT NOT NULL, area REAL NOT NULL,
-        width REAL NOT NULL, length REAL NOT NULL, PRIMARY KEY (content, ruler, fabric));
     CREATE TABLE brief (content TEXT PRIMARY KEY, data TEXT NOT NULL);
     CREATE TABLE ours (content TEXT PRIMARY KEY, picture INTEGER NOT NULL);
     CREATE TABLE picture (content TEXT PRIMARY KEY, jpeg BLOB NOT NULL);
@@ -54,7 +51,6 @@ MIGRATIONS = (
     # Tables (CSV) carry no mark by which they are known as ours, so they are remembered here.
     """
     CREATE TABLE written (file TEXT PRIMARY KEY, content TEXT NOT NULL);
-    CREATE INDEX holding_by_fabric ON holding (fabric, area);
     """,
 )
 
@@ -140,25 +136,8 @@ class Store:
 
     def keep_garment(self, content: str, unit: Unit, kept: Kept) -> None:
         """Keep what a garment's record holds."""
-        facts, ruler = kept.facts, _ruler(unit)
-        self._put(
-            "garment",
-            (
-                content, ruler, __version__, facts.name, facts.kind, facts.photographed, int(bool(facts.used)),
-                kept.cloth, json.dumps(facts_to_data(facts)),
-            ),
-        )  # fmt: skip
-        for each in facts.fabrics:
-            size = (0.0, 0.0) if each.largest is None else (each.largest.width, each.largest.length)
-            self._put("holding", (content, ruler, each.fabric.strip().casefold(), each.area, *size))
-
-    def with_fabric(self, fabric: str, least_area: float = 0.0) -> set[str]:
-        """Contents of the records that hold so much of a fabric."""
-        rows = self._base.execute(
-            "SELECT DISTINCT content FROM holding WHERE fabric = ? AND area >= ?",
-            (fabric.strip().casefold(), least_area),
-        )
-        return {str(content) for (content,) in rows}
+        facts = json.dumps(facts_to_data(kept.facts))
+        self._put("garment", (content, _ruler(unit), __version__, kept.cloth, facts))
 
     def picture(self, content: str) -> bytes | None:
         """The small marked picture of the garment in a record with this content."""
@@ -182,8 +161,11 @@ class Store:
 
     def forget_refused(self) -> None:
         """So that they are tried again."""
-        with self._base:
-            self._base.execute("DELETE FROM refused")
+        try:
+            with self._base:
+                self._base.execute("DELETE FROM refused")
+        except sqlite3.Error as error:
+            self._failed(error)
 
     # --- projects ---------------------------------------------------------------------------------
 
@@ -240,18 +222,36 @@ class Store:
     def tidy(self, contents: Iterable[str]) -> None:
         """Let go of garments and pictures of records that are no more, so that the file doesn't only grow."""
         there = set(contents)
+        with contextlib.suppress(sqlite3.Error):
+            self._tidy(there)
+
+    def _tidy(self, there: set[str]) -> None:
         gone = [(c,) for (c,) in self._base.execute("SELECT DISTINCT content FROM garment") if c not in there]
         with self._base:
-            for table in ("garment", "holding", "picture", "brief"):
+            for table in ("garment", "picture", "brief"):
                 self._base.executemany(f"DELETE FROM {table} WHERE content = ?", gone)
 
     def _one(self, query: str, *values: object) -> tuple | None:
-        return self._base.execute(query, values).fetchone()
+        try:
+            return self._base.execute(query, values).fetchone()
+        except sqlite3.Error as error:
+            self._failed(error)
+            return None
 
     def _put(self, table: str, row: Sequence[object]) -> None:
         marks = ", ".join("?" * len(row))
-        with self._base:
-            self._base.execute(f"INSERT OR REPLACE INTO {table} VALUES ({marks})", tuple(row))
+        try:
+            with self._base:
+                self._base.execute(f"INSERT OR REPLACE INTO {table} VALUES ({marks})", tuple(row))
+        except sqlite3.Error as error:
+            self._failed(error)
+
+    def _failed(self, error: sqlite3.Error) -> None:
+        """The disk is full, or the file was damaged meanwhile: what is worked out is told all the same."""
+        self.note = (
+            f"the index can't be used ({error}), so not all is kept for the next time. Make room on the disk, or delete "
+            f"the folder {FOLDER}: it is made again from the records."
+        )
 
 
 def open_store(folder: Path) -> Store:
