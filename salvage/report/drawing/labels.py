@@ -8,7 +8,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+import shapely
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from salvage.report.drawing.draw import (
@@ -29,10 +31,15 @@ _PAD = 3.0  # points round a text
 
 
 class Labels:
-    """The labels of one page. room: what of the page may be written on, page units."""
+    """The labels of one page. room: what of the page may be written on, page units.
 
-    def __init__(self, page: Page, room: Polygon) -> None:
+    kept: shapes that a name beside its own shape rather keeps off, such as other panels, or the cloth.
+    """
+
+    def __init__(self, page: Page, room: Polygon, kept: Sequence[BaseGeometry] = ()) -> None:
         self._page, self._room = page, room
+        self._kept = shapely.union_all([shapely.make_valid(shape) for shape in kept])
+        shapely.prepare(self._kept)
         self.taken: list[Polygon] = []
 
     def free(self, box: Polygon) -> bool:
@@ -60,11 +67,12 @@ class Labels:
                 self.take(label.box)
                 return label, None
         size = sizes[-1]
-        for lines in outside or choices[-1:]:
-            found = self._beside(shape, lines, size)
-            if found is not None:
-                self.take(found[0].box)
-                return found
+        for keeping_off in (True, False):
+            for lines in outside or choices[-1:]:
+                found = self._beside(shape, lines, size, keeping_off=keeping_off)
+                if found is not None:
+                    self.take(found[0].box)
+                    return found
         return None
 
     def _fewer(
@@ -73,7 +81,9 @@ class Labels:
         for k in range(1, len(choices)):
             yield fit_label(self._page, shape, choices[k:], sizes=sizes[-1:])
 
-    def _beside(self, shape: Polygon, lines: tuple[str, ...], size: float) -> tuple[Label, LineString] | None:
+    def _beside(
+        self, shape: Polygon, lines: tuple[str, ...], size: float, *, keeping_off: bool
+    ) -> tuple[Label, LineString] | None:
         x, y = middle_of(shape)
         wide = max(text_width(line, size, bold=True) for line in lines) + _PAD
         tall = size * 1.25 * len(lines) + _PAD
@@ -84,6 +94,8 @@ class Labels:
                 at = x + ring * step * math.cos(turn), y + ring * step * math.sin(turn)
                 box = text_box(self._page, *at, wide, tall, 0.0)
                 if box.intersects(shape) or not self.free(box):
+                    continue
+                if keeping_off and self._kept.intersects(box):
                     continue
                 start, end = nearest_points(shape, box)
                 leader = LineString([start, end])
@@ -102,6 +114,6 @@ class Labels:
             return None
         label, leader = found
         if leader is not None and leader.length > 0:
-            stroke(page, leader, colour, 0.6, zorder=19)
+            stroke(page, leader, colour, 0.8, zorder=19)
         draw_label(page, label, colour=colour)
         return label

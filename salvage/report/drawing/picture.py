@@ -94,7 +94,8 @@ def marked_photo(
     _draw_known(page, base, known, unit)
     if doubtful_px is not None:
         _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
-    labels = Labels(page, shapely.box(0, 0, base.width, base.height))
+    cloth = [to_page(piece.outline) for piece in pieces]
+    labels = Labels(page, shapely.box(0, 0, base.width, base.height), cloth)
     for square in squares:
         labels.take(Polygon(base.points(square.corners_px)))
     for piece in sorted(pieces, key=lambda each: -each.outline.area):
@@ -182,7 +183,8 @@ def layout_on_photo(
 def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spread], *, unit: Unit) -> None:
     """Draw spreads over a picture that is already on the page."""
     to_page = warp(base, plane)
-    labels = Labels(page, shapely.box(0, 0, base.width, base.height))
+    cuts = [to_page(cut.placement.shape) for spread in spreads for cut in spread.cuts]
+    labels = Labels(page, shapely.box(0, 0, base.width, base.height), cuts)
     for spread in spreads:
         if spread.cuts:
             stroke(page, to_page(spread.piece.outline), CHALK, 1.0, zorder=3)

@@ -172,7 +172,7 @@ def draw_plan(
     tolerance = 0.08 * sheet.scale  # a twelfth of a millimetre on paper
     fill(page, piece.outline.simplify(tolerance), facecolor=WASTE)
     fill(page, usable.simplify(tolerance), facecolor=SOUND, edgecolor=FAINT, linewidth=0.4)
-    labels = Labels(page, box(low_x, low_y, high_x, high_y))
+    labels = Labels(page, box(low_x, low_y, high_x, high_y), [cut.shape for cut in cuts])
     _draw_blocked(page, piece)
     stroke(page, piece.outline.simplify(tolerance), INK, 0.9)
     many = len(cuts) > _MANY

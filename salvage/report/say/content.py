@@ -293,7 +293,7 @@ def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment]
         )
     columns = ("No.", "Shape", "Cut size", "On", "How it lies", "With the tape")
     wide = 2.1 if unit is Unit.INCH else 1.7
-    return Table(columns, (0.5, 1.8, wide, 1.3, 1.8, 4.0), tuple(rows))
+    return Table(columns, (0.75, 1.7, wide, 1.3, 1.8, 4.0), tuple(rows))
 
 
 def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Table:
