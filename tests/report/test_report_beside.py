@@ -18,6 +18,7 @@ from salvage.project.project import Grain, Join, Panel, Project, Strip
 from salvage.project.read import project_from
 from salvage.report.drawing.draw import Printing
 from salvage.report.drawing.fonts import lacking
+from salvage.report.paper import sheets as sheets_module
 from salvage.report.paper.flow import _rows_that_fit
 from salvage.report.paper.sheets import fit_report_pdf
 from salvage.report.say.chart_csv import chart_csv
@@ -185,3 +186,18 @@ def test_the_panels_of_parts_are_drawn_with_their_formulas() -> None:
 def test_no_row_is_left_alone(count: int, room: float, fit: int) -> None:
     """Rows of 10 mm: where one would be left for the next page, two are."""
     assert _rows_that_fit([10.0] * count, room) == fit
+
+
+def test_a_last_page_is_not_left_nearly_empty(coat, project) -> None:
+    """Cautions are added until a few lines spill over to a page of their own; then the pages are set closer."""
+    answer = Answer(Verdict.UNSETTLED, ("Nothing was found.",))  # without plans, which take the time
+    for count in range(0, 80, 2):
+        told = replace(coat, cautions=tuple(f"Caution number {n}: look once more." for n in range(count)))
+        said = content(answer, [told], project, Unit.MM, lacking)
+        _, fills = sheets_module._set(said, {}, {}, None, Printing(), tight=False)
+        if fills[-1] < 0.15:
+            break
+    else:
+        pytest.fail("nothing ever spilled over")
+    data = fit_report_pdf(answer, [told], project, photos={}, planes={}, unit=Unit.MM)
+    assert len(pypdfium2.PdfDocument(data)) == len(fills) - 1

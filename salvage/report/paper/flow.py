@@ -18,6 +18,7 @@ MARGIN = 15.0  # mm
 POINTS_PER_MM = 72 / MM_PER_INCH
 _FOOT = 9.0  # mm kept for the page number
 _HEADING = 13.5  # points
+_TIGHT_GAPS, _TIGHT_LETTERS = 0.4, 0.95
 _LARGE_ENOUGH = 13.0  # points; letters that large are not made larger in large print
 _LEADING = 1.32  # line to line, in sizes of the letters
 
@@ -25,14 +26,23 @@ _LEADING = 1.32  # line to line, in sizes of the letters
 class Sheets:
     """Pages of one paper size, filled from the top; a cursor, and a new page where the old one is full.
 
-    width, height: of the paper, mm. Page coordinates are mm, y up.
+    width, height: of the paper, mm. Page coordinates are mm, y up. tight: a little less of everything, to save a
+    page. fills: how full each page became that is written out, 0 to 1.
     """
 
     def __init__(
-        self, pages: PdfPages, size: tuple[float, float], foot: str, printing: Printing = PLAIN
+        self,
+        pages: PdfPages,
+        size: tuple[float, float],
+        foot: str,
+        printing: Printing = PLAIN,
+        *,
+        tight: bool = False,
     ) -> None:
         self.width, self.height = size
         self.printing = printing
+        self.tight = tight
+        self.fills: list[float] = []
         self._pages = pages
         self._foot = foot
         self._count = 0
@@ -82,6 +92,7 @@ class Sheets:
     def finish(self) -> None:
         """Write the page out."""
         if self._figure is not None:
+            self.fills.append(1.0 - self.left_on_page / self.full_height)
             with quiet_glyphs():
                 self._pages.savefig(self._figure)
         self._figure = self._page = None
@@ -94,7 +105,7 @@ class Sheets:
     def skip(self, height: float) -> None:
         """Leave a gap, but not at the head of a page."""
         if self._page is not None and self.y < self.height - MARGIN:
-            self.y -= height
+            self.y -= height * (_TIGHT_GAPS if self.tight else 1.0)
 
     def text(
         self, text: str, size: float = 9.5, *, bold: bool = False, colour: str = INK, indent: float = 0.0,
@@ -102,6 +113,7 @@ class Sheets:
     ) -> None:  # fmt: skip
         """A paragraph. mark: hung in the indent before its first line. keep: mm to keep on the page after it."""
         size *= self.printing.letters if size < _LARGE_ENOUGH else 1.0
+        size *= _TIGHT_LETTERS if self.tight else 1.0
         step = size * _LEADING / POINTS_PER_MM
         rows = wrap(text, (self.inner - indent) * POINTS_PER_MM, size, bold=bold)
         self.need(step * min(len(rows), 3) + keep)
@@ -144,7 +156,7 @@ class Sheets:
 
     def table(self, table: Table, size: float = 8.0) -> None:
         """A table; its head is repeated on each page, and no row stands alone before or after a break."""
-        size *= self.printing.letters
+        size *= self.printing.letters * (_TIGHT_LETTERS if self.tight else 1.0)
         unit = self.inner / sum(table.weights)
         widths = [weight * unit for weight in table.weights]
         head = _cells(table.columns, widths, size - 0.6, bold=True)

@@ -30,6 +30,7 @@ from salvage.units import Unit
 
 _MOST_SHRUNK = 1.6  # how much smaller a plan may be drawn to stay on the page
 _APART_HIGH = 0.42  # of a page, at most, for panels without a place
+_NEARLY_EMPTY = 0.2  # of a page
 _PHOTO_PX = 1100  # longer side of a photograph: 180 mm at 155 dots an inch
 
 
@@ -49,6 +50,25 @@ def fit_report_pdf(
     paper: a name of salvage.trade.paper; Letter for people of inches and A4 for others unless told.
     """
     said = content(answer, garments, project, unit, lacking)
+    data, fills = _set(said, photos, planes, paper, printing, tight=False)
+    if len(fills) > 1 and fills[-1] < _NEARLY_EMPTY:
+        # a last page with next to nothing on it: set closer, if that saves the page
+        closer, fewer = _set(said, photos, planes, paper, printing, tight=True)
+        return closer if len(fewer) < len(fills) else data
+    return data
+
+
+def _set(
+    said: Content,
+    photos: Mapping[str, Photo],
+    planes: Mapping[str, OnPhoto],
+    paper: str | None,
+    printing: Printing,
+    *,
+    tight: bool,
+) -> tuple[bytes, list[float]]:
+    """The pages, and how full each is."""
+    unit = said.unit
     size = PAPER_SIZES[paper or ("Letter" if unit is Unit.INCH else "A4")]
     stream = BytesIO()
     # no date: the same answer gives the same file. Type 3 letters are embedded ten times faster than type 42
@@ -56,7 +76,7 @@ def fit_report_pdf(
     described = {"Title": f"{said.title}: {said.headline}", "Creator": "salvage", "CreationDate": None}
     with matplotlib.rc_context({"pdf.fonttype": 3, "hatch.linewidth": 0.5}):
         pages = PdfPages(stream, metadata=described)
-        sheets = Sheets(pages, size, f"{said.title}, {said.from_garments}", printing)
+        sheets = Sheets(pages, size, f"{said.title}, {said.from_garments}", printing, tight=tight)
         _top(sheets, said)
         _photographs(sheets, said, photos, planes)
         _plans(sheets, said)
@@ -64,7 +84,7 @@ def fit_report_pdf(
         _rest(sheets, said)
         sheets.finish()
         pages.close()
-    return stream.getvalue()
+    return stream.getvalue(), sheets.fills
 
 
 def _top(sheets: Sheets, said: Content) -> None:
