@@ -71,7 +71,7 @@ def test_from_a_photograph_to_a_verdict_and_files(browser: Any, tmp_path: Path, 
         record = tmp_path / "coat-back.json"
         asked = read_garment(record).questions[0].number
         with hands.saved():
-            page.locator(".swing").first.get_by_text("No,").click()
+            page.locator(".swing").first.locator(".choices button").nth(1).click()
         answered = next(each for each in read_garment(record).questions if each.number == asked)
         assert answered.answer is Reply.NO
         page.click("text=Choose a project")

@@ -43,7 +43,7 @@ export async function open(element, [record, project], desk) {
     },
   });
 
-  function told(given, old, error = null) {
+  function told(given, old, error = null, searching = false) {
     element.classList.toggle("old", old);
     if (error) {
       at.verdict.replaceChildren(h("h1", {}, t("answer.title")), h("p", { class: "caution" }, error.message));
@@ -55,19 +55,19 @@ export async function open(element, [record, project], desk) {
     }
     answer = given;
     picked = picked !== null && picked < answer.placements.length ? picked : null;
-    verdict(old);
+    verdict(old, searching);
     layout();
     panelBar();
   }
 
-  function verdict(old) {
+  function verdict(old, searching) {
     const list = (items, plain = "") => h("ul", { class: `bullets ${plain}` }, items.map((each) => h("li", {}, each)));
     at.verdict.replaceChildren(
       h(
-        "section", { class: `verdict ${lookOf(answer)}`, "aria-live": "polite", "data-verdict": answer.verdict },
-        h("h1", {}, h("span", { class: "sign", "aria-hidden": true }, answer.mark), answer.headline),
+        "section", { class: `verdict ${lookOf(answer)}`, "aria-live": "polite", "data-verdict": searching ? "searching" : answer.verdict },
+        h("h1", {}, h("span", { class: "sign", "aria-hidden": true }, searching ? "…" : answer.mark), searching ? t("answer.looking") : answer.headline),
         old ? h("p", { class: "worked" }, t("answer.old")) : "",
-        list(answer.reasons, "plain"), answer.not_placed.length && answer.placements.length ? h("p", {}, t("answer.not_placed", { list: [...new Set(answer.not_placed)].join(", ") })) : "", answer.larger ? h("p", {}, answer.larger) : "", spare(), h("p", { class: "step" }, answer.next_step),
+        list(answer.reasons, "plain"), answer.not_placed.length && answer.placements.length ? h("p", {}, t("answer.not_placed", { list: [...new Set(answer.not_placed)].join(", ") })) : "", answer.larger ? h("p", {}, answer.larger) : "", spare(), searching ? "" : h("p", { class: "step" }, answer.next_step),
       ),
     );
     const block = (title, ...inside) => [h("h2", {}, title), ...inside];

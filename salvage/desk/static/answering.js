@@ -7,7 +7,7 @@ import { t } from "./words.js";
 const LOOKS = { yes: "yes", "yes-with-joins": "yes", "too-close": "close", no: "no", unsettled: "open" };
 
 export class Answering {
-  /** tell(answer, old): an answer, or the last one while it is old. */
+  /** tell(answer, old, error, searching): an answer, or the last one while it is old; searching: it is not settled yet. */
   constructor(record, project, tell, { improve = false, working = () => {} } = {}) {
     Object.assign(this, { records: [record], project, tell, improve, working });
     this.turn = 0;
@@ -29,8 +29,9 @@ export class Answering {
       const first = await ask("answer", asked);
       const answer = first.result ?? (await follow(first.job, (job) => mine === this.turn && this.working(job.share, true)));
       if (mine !== this.turn || !answer) return;
-      this.take(answer);
-      if (this.improve && !settled(answer)) {
+      const more = this.improve && !settled(answer);
+      this.take(answer, more);
+      if (more) {
         this.working(0, false);
         const longer = await ask("answer", { ...asked, improve: true });
         this.job = longer.job;
@@ -44,9 +45,9 @@ export class Answering {
     }
   }
 
-  take(answer) {
+  take(answer, searching = false) {
     this.answer = answer;
-    this.tell(answer, false);
+    this.tell(answer, false, null, searching && answer.verdict === "unsettled");
   }
 
   stop() {
@@ -64,7 +65,7 @@ const settled = (answer) => answer.verdict === "no";
 export const lookOf = (answer) => (answer.unsuited.length ? "no" : LOOKS[answer.verdict]);
 
 /** The verdict in a line, which leads to the answer. */
-export function verdictLine(place, answer, old, desk, record) {
+export function verdictLine(place, answer, old, desk, record, searching = false) {
   place.classList.toggle("old", old);
   if (!answer) {
     place.replaceChildren(old ? h("p", { class: "quiet" }, t("answer.searching")) : "");
@@ -72,6 +73,6 @@ export function verdictLine(place, answer, old, desk, record) {
   }
   const kind = { yes: "good", close: "mindful", no: "bad", open: "" }[lookOf(answer)];
   place.replaceChildren(
-    h("a", { class: `stamp ${kind}`, href: desk.address("answer", record, desk.last.project) }, h("span", { class: "sign", "aria-hidden": true }, answer.mark), h("span", {}, answer.headline, old ? h("small", {}, ` (${t("answer.old")})`) : "")),
+    h("a", { class: `stamp ${kind}`, href: desk.address("answer", record, desk.last.project) }, h("span", { class: "sign", "aria-hidden": true }, searching ? "…" : answer.mark), h("span", {}, searching ? t("answer.looking") : answer.headline, old ? h("small", {}, ` (${t("answer.old")})`) : "")),
   );
 }

@@ -40,7 +40,7 @@ export async function open(element, [record], desk) {
 
   await show(store.garment.photos[0]?.file);
   const chalk = new Chalk(at.chalk, board, store, { pick, tell: desk.live });
-  const answering = new Answering(record, desk.last.project, (answer, old) => verdictLine(at.verdict, answer, old, desk, record));
+  const answering = new Answering(record, desk.last.project, (answer, old, error, searching) => verdictLine(at.verdict, answer, old, desk, record, searching), { improve: true });
 
   function drawPicked() {
     const piece = store.garment.pieces[picked.piece];
@@ -227,7 +227,7 @@ function crop(question, garment) {
   if (photo?.there) picture(question.photo, { box, most: 400 }).then((address) => image.setAttribute("href", address), () => {});
   const ds = [...(question.rings.length ? [rings(question.rings)] : []), ...question.lines.map((each) => line(each))];
   return s(
-    "svg", { viewBox: `${left} ${top} ${side} ${side}`, "aria-hidden": true }, image,
+    "svg", { viewBox: `${left} ${top} ${side} ${side}`, preserveAspectRatio: "xMidYMid slice", "aria-hidden": true }, image,
     ds.map((d) => s("g", { class: "asked" }, s("path", { class: "casing", d, "vector-effect": "non-scaling-stroke" }), s("path", { class: "ink", d, "vector-effect": "non-scaling-stroke" }))),
   );
 }
