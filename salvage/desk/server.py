@@ -23,7 +23,6 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
-from salvage import __version__
 from salvage.desk.desk import Desk
 from salvage.desk.guard import Guard, Keys
 from salvage.desk.journal import Stale
@@ -114,7 +113,7 @@ _templates = jinja2.Environment(
 async def _page(request: Request) -> Response:
     words = catalogue(_language(request))
     page = _templates.get_template("page.html")
-    return HTMLResponse(page.render(w=words, language=_language(request), version=__version__))
+    return HTMLResponse(page.render(w=words, language=_language(request)))
 
 
 async def _words(request: Request) -> Response:

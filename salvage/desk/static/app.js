@@ -36,8 +36,9 @@ export const desk = {
     sessionStorage.setItem("salvage last", JSON.stringify(desk.last));
   },
   async folder() {
+    const before = desk.settings;
     const folder = await ask("folder");
-    desk.settings = folder.settings;
+    if (desk.settings === before) desk.settings = folder.settings; // unless they were changed meanwhile
     page.units.value = folder.settings.units;
     return folder;
   },
