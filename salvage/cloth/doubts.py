@@ -31,6 +31,7 @@ from salvage.cloth.usable import usable_of
 from salvage.errors import UsageError
 
 MOST = 9  # questions at once: who is asked more answers none
+_STAYS = 2.0  # times as weighty a question must be to push out one that was asked before
 _WORTH = 1500.0  # mm^2 at stake, at least
 _PARTED = 0.25  # share of the smaller of two pieces that counts as at stake where a doubtful seam parts them
 _SAME = 0.6  # share of a thing that lies where another was, to be that one again
@@ -45,12 +46,15 @@ def asked(garment: Garment, known: Iterable[Question] = ()) -> Garment:
     before = {each.number: each for each in known}
     kept = [each for each in before.values() if each.answer is not Reply.OPEN]
     left = {number: each for number, each in before.items() if each.answer is Reply.OPEN}
-    new = []
-    for each in _open_doubts(garment, kept)[:MOST]:
+    found = []
+    for each in _open_doubts(garment, kept):
         same = next((n for n, old in left.items() if _same_question(old, each)), None)
         if same is not None:
             del left[same]
-        new.append(replace(each, number=same or 0))
+        found.append(replace(each, number=same or 0))
+    # What was asked before goes on being asked, though an answer made another a little weightier.
+    found.sort(key=lambda each: -each.weight * (_STAYS if each.number else 1.0))
+    new = sorted(found[:MOST], key=lambda each: -each.weight)
     number = max(before, default=0)
     questions = []
     for each in new:

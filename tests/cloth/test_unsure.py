@@ -106,3 +106,18 @@ def test_how_many_more_are_in_doubt_is_known() -> None:
     garment = asked(Garment("sheet", (Piece("sheet", box(0, 0, 900, 300), blocked=stains, photo=SHOT),)))
     assert (len(garment.questions), unasked(garment)) == (9, 5)
     assert unasked(answered(garment, 1, Reply.YES)) == 5
+
+
+def test_what_was_asked_stays_asked_and_each_answer_brings_one_more() -> None:
+    stains = tuple(
+        Blocked(
+            BlockedKind.WORN, box(60 * k, 0, 60 * k + 45 + k, 55), 3.0, confidence=0.5, id=f"coat.jpg {k}"
+        )
+        for k in range(14)
+    )
+    garment = asked(Garment("sheet", (Piece("sheet", box(0, 0, 900, 300), blocked=stains, photo=SHOT),)))
+    for number in (1, 2, 3):
+        garment = answered(garment, number, Reply.NO)
+        garment = asked(garment, garment.questions)
+        there = {q.number for q in garment.questions if q.answer is Reply.OPEN}
+        assert there == set(range(number + 1, number + 10))
