@@ -63,7 +63,8 @@ class Hand:
         self.last: Answer | None = None
         self._known: list[tuple[Project, Laid]] = []
         self._noes: list[Answer] = []
-        self._settled = False  # whether `last` is of the whole question as it stands
+        self._answered = False  # whether `last` is of the question as it stands,
+        self._settled = False  # and was searched for as long as was given
         self._seed = seed
         self._stopped = threading.Event()
 
@@ -88,7 +89,7 @@ class Hand:
             if each.garment < len(self.garments)
             and any(piece.name == each.piece for piece in self.garments[each.garment].pieces)
         )
-        self._settled = False
+        self._answered = self._settled = False
         self._stopped.clear()
 
     def stop(self) -> None:
@@ -122,8 +123,7 @@ class Hand:
         again, to look on."""
         begun = time.monotonic()
         require_usable(self.garments, self.project)
-        before = self.last if self._settled else self.answer()
-        assert before is not None
+        before = self.last if self.last is not None and self._answered else self.answer()
         if self.pins:
             laid = self._laid_anew(begun + seconds)
             found = self._of(*laid, begun, 1e6)
@@ -137,7 +137,7 @@ class Hand:
         return self._keep(better)
 
     def _keep(self, answer: Answer) -> Answer:
-        self.last = answer
+        self.last, self._answered = answer, True
         if answer.placements and not answer.not_placed:
             asked = closed(self.project, answer)
             known = [each for each in self._known if each[1] != answer.placements]

@@ -84,6 +84,7 @@ def test_what_has_no_room_is_not_called_a_no_before_it_is_proved() -> None:
     assert hand.improve(LONG).verdict is Verdict.NO
     hand.change(garments=[apply(COAT, {"do": "stain", "px": px((50, 50), (60, 50), (60, 60))})])
     assert hand.answer(LONG).verdict is Verdict.NO  # less cloth: its proof stands
+    assert hand.improve(0.1).verdict is Verdict.NO
 
 
 def test_a_longer_search_never_makes_the_answer_worse() -> None:
