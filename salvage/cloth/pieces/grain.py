@@ -15,6 +15,7 @@ from salvage.cloth.flat.picture import Flat
 
 _OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap", "facing")  # cut along their own length
 _EITHER_WAY = ("collar", "yoke")
+_SMALL_INSIDE = 25_000.0  # mm^2; less of an inside is that of a collar, a stand or a yoke
 _EDGE_STEP, _EDGE_POINTS = 4.0, 12  # mm between points of an edge, and the least number that tell its way
 _PASSES, _KEPT = 3, 0.85  # fits, each with that share of the points of the one before
 _MIDDLE, _CROOKED, _TAPER = (
@@ -59,7 +60,7 @@ def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat, role: str =
     elif role == "skirt":  # a gore is cut along its own middle or along the garment's
         own = find_axis(piece)
         doubt = max(doubt, abs((own.up - guess + 90.0) % 180.0 - 90.0) if own.is_symmetric else _GORE)
-    if role in _EITHER_WAY:
+    if role in _EITHER_WAY or (role == "inside" and not is_band and piece.area < _SMALL_INSIDE):
         doubt = 90.0
     way = _by_pattern(piece, guess, flat)
     return Grain(way, min(90.0, float(np.hypot(doubt, _CUT))))
