@@ -52,24 +52,31 @@ class Asked:
     unit: Unit
 
 
-def loaded(records: Sequence[Path], *, pictures: bool = True) -> Loaded:
-    """Records with their planes, and with their photographs if pictures are wanted."""
+def loaded(records: Sequence[Path], *, pictures: bool = True, known: Sequence[Garment] = ()) -> Loaded:
+    """Records with their planes, and with their photographs if pictures are wanted. known: what is in them, if it is."""
     garments: list[Garment] = []
     photos: dict[str, Photo] = {}
     planes: dict[str, Plane] = {}
     missing: list[str] = []
     for index, path in enumerate(records):
-        garments.append(read_garment(path))
+        garments.append(known[index] if known else read_garment(path))
         read_planes(path, garments[-1], index, planes, missing)
         if pictures:
             read_photos(path, garments[-1], index, (), photos, missing)
     return Loaded(tuple(garments), photos, planes, tuple(dict.fromkeys(missing)))
 
 
-def asked(records: Sequence[Path], project: Path, unit: Unit, *, pictures: bool = False) -> Asked:
+def asked(
+    records: Sequence[Path],
+    project: Path,
+    unit: Unit,
+    *,
+    pictures: bool = False,
+    known: Sequence[Garment] = (),
+) -> Asked:
     """Read what is asked about. Raises SalvageError."""
     read = read_project(project)
-    return Asked(loaded(records, pictures=pictures), replace(read, unit=unit), unit)
+    return Asked(loaded(records, pictures=pictures, known=known), replace(read, unit=unit), unit)
 
 
 def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:

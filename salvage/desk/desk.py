@@ -6,7 +6,9 @@ lies in the folder's files and is written there at once, so that a server that i
 
 from __future__ import annotations
 
+import base64
 import io
+import pickle
 import threading
 import warnings
 from collections.abc import Callable
@@ -16,8 +18,8 @@ from typing import Any
 
 from PIL import Image
 
-from salvage.cloth.garment import Reply
-from salvage.cloth.record.file import read_garment
+from salvage.cloth.garment import Garment, Reply
+from salvage.cloth.record.file import garment_from_json, read_garment
 from salvage.desk import journal
 from salvage.desk.actions import needs_finding
 from salvage.desk.frames import frame_named
@@ -53,6 +55,8 @@ class Desk:
         self.pictures = Pictures()
         self.tabs = Tabs()
         self._asking = threading.Lock()
+        self._lines: dict[str, tuple[Any, Data]] = {}
+        self._read: dict[str, tuple[str, Garment]] = {}
 
     def start(self) -> None:
         """Let the workers load what the first photograph and the first answer would wait for."""
@@ -91,8 +95,20 @@ class Desk:
         }
 
     def _garment_line(self, name: str) -> Data:
+        """What the list of garments says of a record; read again only where the file is another by now."""
         try:
-            garment = read_garment(self.shelf.record(name))
+            path = self.shelf.record(name)
+            status = path.stat()
+            key = (status.st_mtime_ns, status.st_size)
+            if self._lines.get(name, (None,))[0] != key:
+                self._lines[name] = (key, self._read_line(name, path))
+            return self._lines[name][1]
+        except OSError as error:
+            return {"file": name, "name": name, "error": f"can't be opened ({error.strerror})."}
+
+    def _read_line(self, name: str, path: Path) -> Data:
+        try:
+            garment = read_garment(path)
         except SalvageError as error:
             return {"file": name, "name": name, "error": str(error)}
         photos = list(dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo is not None))
@@ -243,6 +259,7 @@ class Desk:
         return self._view(path, work(path, None if expects is None else str(expects)), tab)
 
     def _view(self, path: Path, state: journal.State, tab: str) -> Data:
+        self._read[path.name] = (state.revision, state.garment)
         there = set(self.shelf.names(PHOTOS))
         view = garment_view(state.garment, self._unit())
         for photo in view["photos"]:
@@ -318,12 +335,20 @@ class Desk:
         with self._asking:
             self.hand.stop_all("answer")
             job = self.hand.submit(
-                "answer", records=records, project=project, unit=str(self._unit()), pins=list(told.get("pins", ())),
-                seconds=_BEHIND if longer else _FIRST, improve=longer,
+                "answer", records=records, garments=[self._packed(Path(each)) for each in records], project=project,
+                unit=str(self._unit()), pins=list(told.get("pins", ())), seconds=_BEHIND if longer else _FIRST, improve=longer,
             )  # fmt: skip
         if not longer:
             self.hand.wait(job, _FIRST)
         return job.told()
+
+    def _packed(self, path: Path) -> str:
+        """The garment in a record, as the worker takes it: reading the text once more would double the wait."""
+        text = read_text(path, "a garment record (.json)")
+        revision = journal.revision_of(text)
+        if self._read.get(path.name, ("",))[0] != revision:
+            self._read[path.name] = (revision, garment_from_json(text, str(path)))
+        return base64.b64encode(pickle.dumps(self._read[path.name][1])).decode()
 
     def stop(self, told: Data) -> Data:
         """Stop a job; what it has so far comes."""

@@ -82,16 +82,21 @@ def measure(
 def answer(
     teller: Teller,
     records: list[str],
+    garments: list[str],
     project: str,
     unit: str,
     pins: list[Any],
     seconds: float,
     improve: bool,
 ) -> dict[str, Any]:
-    """The answer to a project with these records."""
+    """The answer to a project with these records. garments: what is in them, as the server, which is ours, packed it."""
+    import base64
+    import pickle
+
     from salvage.desk import answering
 
-    question = answering.asked([Path(each) for each in records], Path(project), Unit(unit))
+    known = [pickle.loads(base64.b64decode(each)) for each in garments]
+    question = answering.asked([Path(each) for each in records], Path(project), Unit(unit), known=known)
     return answering.answer_now(question, pins, seconds=seconds, improve=improve, teller=teller)
 
 

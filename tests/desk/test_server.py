@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -145,6 +146,18 @@ def test_a_turned_photograph_is_shown_upright(client: TestClient, shelf: Shelf) 
     assert asked(client, "size", {"photo": "turned.jpg"}) == {"width": 600, "height": 900}
     shown = client.get("/api/picture", params={"photo": "turned.jpg", "most": 480})
     assert Image.open(io.BytesIO(shown.content)).size == (320, 480)
+
+
+def test_a_photograph_as_phones_write_it(client: TestClient, tmp_path: Path) -> None:
+    """HEIC: browsers mostly can't show it, so the page gets it as JPEG."""
+    import pillow_heif
+
+    path = tmp_path / "IMG_1.HEIC"
+    pillow_heif.from_pillow(Image.effect_noise((1200, 900), 40).convert("RGB")).save(path, quality=60)
+    told = client.post("/api/photo", params={"name": "IMG_1.HEIC"}, content=path.read_bytes()).json()
+    assert asked(client, "size", told) == {"width": 1200, "height": 900}
+    shown = client.get("/api/picture", params={"photo": told["photo"], "most": 480})
+    assert Image.open(io.BytesIO(shown.content)).format == "JPEG"
 
 
 # --- the record ---------------------------------------------------------------------------------------
