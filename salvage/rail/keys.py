@@ -45,7 +45,7 @@ def _piece(piece: Piece) -> list[object]:
     plus_minus = piece.plus_minus
     return [
         piece.name, piece.fabric, piece.layers, piece.grain, piece.one_way, _shape(piece.outline), _shape(piece.usable),
-        [plus_minus.scale_percent, plus_minus.edge],
+        [plus_minus.scale_percent, plus_minus.edge, plus_minus.grain],
         [[_shape(each.shape), each.margin] for each in piece.blocked],
     ]  # fmt: skip
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from salvage.rail.cards import STRIP, Card, card_data, totals
 from salvage.rail.folder import Bad
-from salvage.rail.match import Matched
+from salvage.rail.match import NOT_ASKED, Matched
 from salvage.rail.settle import Asked
 from salvage.report.say.words import plural
 from salvage.units import MM_PER_UNIT, Unit, format_area, format_exact
@@ -182,7 +182,7 @@ def match_lines(found: Matched, names: Sequence[str], unit: Unit) -> list[str]:
     reasons = [
         f"  {found.cards[g].name}, {names[p]}: {_SHORT[each.verdict]}. {each.reason}"
         for (g, p), each in sorted(found.answers.items())
-        if each.reason and not each.yes
+        if each.reason and each.reason != NOT_ASKED and not each.yes
     ]
     lines += ["", *reasons[:_MOST_REASONS]] if reasons else []
     if len(reasons) > _MOST_REASONS:
