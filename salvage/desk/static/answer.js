@@ -28,6 +28,7 @@ export async function open(element, [record, project], desk) {
   let moved = null; // {placement} that is being moved
   at.keep.href = desk.address("keep", record, project);
   at.correct.href = desk.address("found", record);
+  at.print.addEventListener("click", () => print());
   at.other.href = desk.address("project", record);
 
   const answering = new Answering(record, project, told, {

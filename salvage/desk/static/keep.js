@@ -12,7 +12,6 @@ export async function open(element, [record, project], desk) {
   const stop = new AbortController();
   const folder = await desk.folder();
   at.all_in.textContent = t("keep.all_in", { folder: folder.folder });
-  at.print.addEventListener("click", () => print());
   const bar = progress(at.progress, t("keep.making"));
   try {
     const { job } = await ask("report", { records: [record], project });
