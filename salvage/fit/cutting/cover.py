@@ -26,6 +26,11 @@ _SHARED = (0.5, 0.25, 0.1, 0.0)  # of what is to spare at a join, how much goes 
 _SHORTER = (1.0, 0.7, 0.5)  # of its reach, for a part that shares its stretch
 _ANOTHER_ON_IT = 0.3  # mm^2 a stretch must have left, of the least a part needs, to be used again
 
+_A_LOOK, _A_CORNER = (
+    0.5,
+    0.1,
+)  # about milliseconds: to see whether a part fits, and for each corner of the cloth
+
 Laid = tuple[int, float, float, float]  # cloth, angle, x, y
 
 
@@ -42,7 +47,8 @@ class Cover:
 class Coverer:
     """Covers one panel, as drawn or mirrored, from stretches of cloth.
 
-    corner: the direction in which parts are pushed. over: asked often; True ends the work.
+    corner: the direction in which parts are pushed. over: asked often; True ends the work. spend: told of
+    the work done, in milliseconds or so.
     """
 
     panel: Panel
@@ -50,6 +56,7 @@ class Coverer:
     mirrored: bool = False
     corner: tuple[float, float] = (-0.3, -1.0)
     over: Callable[[], bool] = lambda: False
+    spend: Callable[[float], None] = lambda _: None
     _reaches: dict[tuple[int, Way, float, bool], float | None] = field(default_factory=dict)
     _seen: dict[frozenset[tuple[int, float]], float] = field(
         default_factory=dict
@@ -88,6 +95,7 @@ class Coverer:
         for stretch in sorted(stretches, key=lambda each: each.polygon.area):
             if self.over():
                 return
+            self.spend(_A_LOOK)
             if stretch.polygon.area >= self.outline.area - 1e-3 and (
                 at := place_of(whole, stretch, self.corner)
             ):
@@ -167,7 +175,7 @@ class Coverer:
             if self._fits(way, begin, high, stretch, in_hull=in_hull):
                 continue
             bottom = low
-            while high - bottom > _FINE:
+            while high - bottom > _FINE and not self.over():
                 middle = (bottom + high) / 2
                 if self._fits(way, begin, middle, stretch, in_hull=in_hull):
                     bottom = middle
@@ -202,6 +210,8 @@ class Coverer:
         part = self._part(way, low, high)
         if part is None or part.area > stretch.polygon.area * (1 + 1e-9):
             return False
+        corners = len(stretch.polygon.exterior.coords)
+        self.spend(_A_LOOK + (0.0 if in_hull else corners * _A_CORNER))
         return fits(Outline(part), stretch, in_hull=in_hull)
 
     def _what_is_left(self, way: Way, low: float, high: float, stretch: Stretch) -> list[Stretch]:

@@ -14,6 +14,7 @@ from salvage.project.project import Strip
 
 _PER_MM = 1000  # the program's whole numbers are thousandths of a mm
 _EFFORT, _EFFORT_FOR_FEWER = 8.0, 1.5  # about seconds, but the same on any machine
+_CHOICES_A_SECOND = 20_000  # written down
 _FOR_FEWER, _LEAST_SECONDS = 1.0, 0.1  # seconds for a solution with fewer joins than the last
 _MOST_CHOICES = 30_000  # copies times tracks; more than that takes longer to write down than there is time
 
@@ -90,11 +91,18 @@ def _clear_of(track: Track, cut: Track, gap: float) -> Track:
 
 
 def share_out(
-    demands: Sequence[Demand], tracks: Sequence[Track], gap: float, *, seconds: float | None
+    demands: Sequence[Demand],
+    tracks: Sequence[Track],
+    gap: float,
+    *,
+    seconds: float | None,
+    effort: float = _EFFORT,
+    spend: Callable[[float], None] = lambda _: None,
 ) -> tuple[Cut, ...] | None:
     """Cuts that make every one of these strips, with as few joins as were found; None if none were found.
 
-    seconds: at most so many; None for a limit that is the same on any machine.
+    seconds: at most so many; None for a limit that is the same on any machine, effort (about seconds).
+    spend: told of what of that was made, in thousandths.
     """
     choices = [
         (c, t) for c, each in enumerate(demands) for t, track in enumerate(tracks) if track.serves(each.strip)
@@ -102,16 +110,20 @@ def share_out(
     if not demands or len(choices) > _MOST_CHOICES or {c for c, _ in choices} != set(range(len(demands))):
         return None
     begun = time.monotonic()
-    found = _solved(_Program(demands, tracks, choices, gap), choices, seconds)
+    spent: list[float] = []
+    found = _solved(_Program(demands, tracks, choices, gap), choices, seconds, effort=effort, spent=spent)
+    spend(1000 * sum(spent))
     if not found:
         return None
     fewest = len(demands) + least_joins(demands, tracks)
     while len(found) > fewest:  # with fewer joins, for as long as that goes quickly
         left = None if seconds is None else min(_FOR_FEWER, seconds - (time.monotonic() - begun))
-        if left is not None and left < _LEAST_SECONDS:
+        more = min(_EFFORT_FOR_FEWER, effort - sum(spent))
+        if (more if left is None else left) < _LEAST_SECONDS:
             break
         program = _Program(demands, tracks, choices, gap, most=len(found) - 1)
-        fewer = _solved(program, choices, left, effort=_EFFORT_FOR_FEWER)
+        fewer = _solved(program, choices, left, effort=more, spent=spent)
+        spend(1000 * spent[-1])
         if not fewer:
             break
         found = fewer
@@ -175,9 +187,13 @@ def _solved(
     choices: Sequence[tuple[int, int]],
     seconds: float | None,
     *,
-    effort: float = _EFFORT,
+    effort: float,
+    spent: list[float],
 ) -> dict[tuple[int, int], int]:
-    """Thousandths of a mm by choice, of a solution; empty where none was found in the time or with the effort."""
+    """Thousandths of a mm by choice, of a solution; empty where none was found in the time or with the effort.
+
+    spent: gets the effort that was made.
+    """
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
@@ -187,7 +203,9 @@ def _solved(
         solver.parameters.max_deterministic_time = effort
     else:
         solver.parameters.max_time_in_seconds = max(0.05, seconds)
-    if solver.solve(program.model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    status = solver.solve(program.model)
+    spent.append(len(choices) / _CHOICES_A_SECOND + solver.response_proto.deterministic_time)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return {}
     return {k: solver.value(program.length[k]) for k in choices if solver.value(program.taken[k])}
 

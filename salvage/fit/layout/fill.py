@@ -25,6 +25,10 @@ from salvage.shapes import polygons_of
 
 _APART = 1e-6  # mm more than the gap, so that rounding never makes it less
 _MOST_SECONDS = 8.0  # for one integer program
+_A_TRACK, _A_CORNER = (
+    0.02,
+    0.2,
+)  # about milliseconds: to share out a track, to find those at a corner of the cloth
 
 # name, copy, part, where
 Extra = tuple[str, int, int | None, Placed]
@@ -148,20 +152,21 @@ class _Filling:
 
     def _lay_panel(self, index: int, panel: Panel, copy: int, *, mirrored: bool) -> bool:
         stretches = self._stretches(panel_shape(panel))
-        coverer = Coverer(panel, self._gap, mirrored, self.corner, self.budget.part(0.5).over)
+        part = self.budget.part(0.5)
+        coverer = Coverer(panel, self._gap, mirrored, self.corner, part.over, part.spend)
         for joins in range(panel.joins + 1):
             cover = coverer.covers(stretches, joins)
             if cover is None:
                 continue
             self.plan = self.plan.with_panel(index, copy, cover.piecing)
-            parts = (Polygon(panel.outline),) if cover.piecing is None else parts_of(panel, cover.piecing)
-            assert parts is not None
-            for number, (part, (cloth, angle, x, y)) in enumerate(zip(parts, cover.laid, strict=True), 1):
+            pieces = (Polygon(panel.outline),) if cover.piecing is None else parts_of(panel, cover.piecing)
+            assert pieces is not None
+            for number, (piece, (cloth, angle, x, y)) in enumerate(zip(pieces, cover.laid, strict=True), 1):
                 # the item of a mirrored part is mirrored already, that of a whole one is flipped as it is laid
                 placed = Placed(0, cloth, angle, mirrored, x, y)
                 label = None if cover.piecing is None else number
                 self.extra.append((panel.name, copy, label, placed))
-                self._take(cloth, put(part, placed))
+                self._take(cloth, put(piece, placed))
             return True
         return False
 
@@ -208,12 +213,16 @@ class _Filling:
         if not demands or self.budget.over():
             return
         tracks = self._tracks(demands)
+        self.budget.spend(_A_TRACK * len(tracks) * len(demands))
         cuts = greedy_share(demands, tracks, self._gap, self.budget.over)
         done = {cut.copy for cut in cuts}
         joins = len(cuts) - len(done)
         if (len(done) < len(demands) or joins > least_joins(demands, tracks)) and not self.budget.over():
             seconds = None if self.budget.steps is not None else min(_MOST_SECONDS, 0.8 * self.budget.left())
-            better = share_out(demands, tracks, self._gap, seconds=seconds)
+            effort = min(_MOST_SECONDS, 0.8 * self.budget.work_left())
+            better = share_out(
+                demands, tracks, self._gap, seconds=seconds, effort=effort, spend=self.budget.spend
+            )
             if better is not None and (len(done) < len(demands) or len(better) < len(cuts)):
                 cuts = better
         self._cut(demands, tracks, cuts)
@@ -230,6 +239,7 @@ class _Filling:
                 for angle, strips in by_angle.items():
                     if self.budget.over():
                         return found
+                    self.budget.spend(_A_CORNER * len(polygon.exterior.coords))
                     found += tracks_of(index, bit, polygon, angle, strips, self._gap)
                 bit += 1
         return found
