@@ -455,7 +455,7 @@ def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
     found = more if more.area_placed() > found.area_placed() else found
     names = tuple(found.asked.items[index].name for index in found.unplaced)
     scale, suggestions = (None, ()) if case.brief else _changes(case, budget, first=names)
-    told = [of_unsettled(found, clock.now() - case.begun)]
+    told = [of_unsettled(found, case.garments, clock.now() - case.begun, scale)]
     told += [of_rejected(case.rejected)] if case.rejected else []
     told += [of_doubts(case.doubts)] if case.doubts else []
     return _answer(

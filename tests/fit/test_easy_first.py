@@ -101,6 +101,27 @@ def test_what_is_placed_of_an_unsettled_question_is_shown() -> None:
     assert answer.verdict is Verdict.UNSETTLED
     assert answer.placements
     assert not check([garment], project, answer.placements, partial=True)
+    said = answer.reasons[0]
+    total = len(answer.placements) + len(answer.not_placed)
+    assert f"laid out {len(answer.placements)} of {total} shapes, " in said
+    assert " % of the cloth asked for, on a; left out: " in said
+    assert "neither a layout for all of it was found nor a proof that there is none." in said
+    assert answer.largest_scale_percent is not None
+    assert said.endswith(f" At {answer.largest_scale_percent:.0f} % of its size all of it fits.")
+
+
+def test_a_proof_that_could_not_be_confirmed_is_no_no_and_says_what_that_means(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("salvage.fit.fit.doubt_about", lambda *_, **__: "it took too long to confirm")
+    garment = on(box(0, 0, 300, 200))
+    answer = fit_project([garment], Project("p", (rectangle("q", 200, 280),)), steps=20)
+    assert answer.verdict is Verdict.UNSETTLED
+    assert answer.doubts == ("it took too long to confirm",)
+    said = answer.reasons[-1]
+    assert "could not make sure of it (it took too long to confirm)" in said
+    assert "it may well not fit, but that isn't certain: don't give it up for this alone" in said
+    assert "A longer search may settle it" in said
 
 
 def test_a_million_copies_are_refused() -> None:

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from salvage.fit.answer import Verdict
+from salvage.fit.answer import FabricAnswer, Verdict
 from salvage.fit.material.holds import holds
 from salvage.photo.problem import Code, Level, Problem
 from salvage.report.say.summary import check_summary, fit_summary, holds_summary, measure_summary, tape_line
@@ -27,6 +27,43 @@ def test_a_no_tells_what_would_help_and_not_to_cut(answer, project):
     text = fit_summary(replace(answer, verdict=Verdict.NO, placements=(), spare=None), project, Unit.MM)
     assert "Shorten the body by 10 mm." in text
     assert "Don't cut it" in text
+
+
+def test_what_lies_of_an_unsettled_project_is_the_headline(answer, project):
+    partial = replace(
+        answer, verdict=Verdict.UNSETTLED, placements=answer.placements[1:], not_placed=("body",), spare=None,
+        seconds=10.0,
+    )  # fmt: skip
+    total = len(answer.placements)
+    text = fit_summary(partial, project, Unit.MM)
+    assert text.startswith(
+        f"Basket liner: Unsettled: {total - 1} of {total} shapes are laid out, and whether all fit isn't known."
+    )
+    assert text.splitlines()[-1] == (
+        "Don't cut yet. Let it search longer, for example with --seconds 60, or make one of the changes under "
+        "“What would help”: with each of them a layout was found."
+    )
+    nothing = replace(partial, placements=(), suggestions=(), seconds=90.0)
+    text = fit_summary(nothing, project, Unit.MM)
+    assert text.startswith("Basket liner: Unsettled: no layout found, and no proof that there is none.")
+    assert text.endswith("Let it search longer, for example with --seconds 300, or make the project smaller.")
+
+
+def test_only_a_fabric_that_is_refused_calls_for_other_cloth(answer, project):
+    fabrics = {
+        "shell": FabricAnswer(Verdict.YES, ()),
+        "lining": FabricAnswer(Verdict.UNSETTLED, ()),
+        "felt": FabricAnswer(Verdict.NO, ()),
+    }
+    mixed = replace(answer, verdict=Verdict.NO, fabrics=fabrics, suggestions=(), seconds=1.0)
+    assert fit_summary(mixed, project, Unit.MM).splitlines()[-1] == (
+        "Only the shell can be cut as drawn. For the felt find other cloth before you cut; for the lining let it "
+        "search longer, for example with --seconds 60."
+    )
+    open_one = replace(mixed, verdict=Verdict.UNSETTLED, fabrics={k: fabrics[k] for k in ("shell", "lining")})
+    assert fit_summary(open_one, project, Unit.MM).splitlines()[-1] == (
+        "Only the shell can be cut as drawn. For the lining let it search longer, for example with --seconds 60."
+    )
 
 
 def test_cloth_that_does_not_suit_is_said_before_the_verdict(answer, project, coat):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 
@@ -36,15 +37,19 @@ def of_spare(spare: float, plus_minus: float, unit: Unit, *, sure: bool = True) 
 
 def of_layout(layout: Layout, garments: Sequence[Garment]) -> str:
     """How much is placed where."""
-    where = layout.asked.lay.where
-    used = dict.fromkeys((where[each.cloth].garment, where[each.cloth].piece) for each in layout.placed)
-    several = len({garment for garment, _ in used}) > 1
-    names = [f"{piece} of {garments[garment].name}" if several else piece for garment, piece in used]
     count = len(layout.placed)
     shapes = {1: "the one shape fits", 2: "both shapes to cut fit"}.get(
         count, f"all {count} shapes to cut fit"
     )
-    return f"{shapes[0].upper()}{shapes[1:]}, on {listed(names)}."
+    return f"{shapes[0].upper()}{shapes[1:]}, on {_where(layout, garments)}."
+
+
+def _where(layout: Layout, garments: Sequence[Garment]) -> str:
+    """`back and left sleeve`: the pieces that something lies on, with the garment's name where there are several."""
+    where = layout.asked.lay.where
+    used = dict.fromkeys((where[each.cloth].garment, where[each.cloth].piece) for each in layout.placed)
+    several = len({garment for garment, _ in used}) > 1
+    return listed([f"{piece} of {garments[garment].name}" if several else piece for garment, piece in used])
 
 
 def of_choice(suffices: Sequence[int], used: int | None, garments: Sequence[Garment]) -> str | None:
@@ -64,18 +69,23 @@ def of_choice(suffices: Sequence[int], used: int | None, garments: Sequence[Garm
     return f"{alone}{keeps}."
 
 
-def of_unsettled(layout: Layout | None, seconds: float) -> str:
-    """What the search did place."""
+def of_unsettled(
+    layout: Layout | None, garments: Sequence[Garment], seconds: float, percent: float | None
+) -> str:
+    """What part of the project lies where, and at what percentage of its size all of it was found to fit."""
     took = f"{seconds:.0f} s" if seconds >= 1 else "less than a second"
+    size = "" if percent is None else f" At {percent:.0f} % of its size all of it fits."
     if layout is None or not layout.placed:
-        return f"In {took} the search found no layout, and no proof that there is none."
+        return f"In {took} the search found no layout, and no proof that there is none.{size}"
     total = len(layout.placed) + len(layout.unplaced)
     names = Counter(layout.asked.items[index].name for index in layout.unplaced)
     left = listed([f"{name} ({count})" if count > 1 else name for name, count in names.items()])
-    are = "is" if len(layout.placed) == 1 else "are"
+    area = layout.area_placed()
+    share = min(99, math.floor(100 * area / (area + layout.area_missing())))
     return (
-        f"In {took} the search found no layout for all of it, and no proof that there is none: "
-        f"{len(layout.placed)} of {total} shapes {are} placed, left out: {left}."
+        f"In {took} the search laid out {len(layout.placed)} of {total} shapes, {share} % of the cloth asked for, on "
+        f"{_where(layout, garments)}; left out: {left}. Whether all of it fits isn't known: neither a layout for all of "
+        f"it was found nor a proof that there is none.{size}"
     )
 
 

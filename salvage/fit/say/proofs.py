@@ -158,10 +158,11 @@ def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | Non
 
 
 def of_doubts(doubts: Sequence[str]) -> str:
-    """A proof that the second look did not accept."""
+    """A proof that the second look did not accept, and what that means for the person."""
     return (
-        f"A proof that there is no layout was found, but a second look could not confirm it ({doubts[0]}), so it "
-        "doesn't count."
+        "A reason was found why it can't be cut, but the second look, which every no must pass, could not make sure of "
+        f"it ({doubts[0]}). So it may well not fit, but that isn't certain: don't give it up for this alone. A longer "
+        "search may settle it, and so may laying the panels out on the cloth by hand."
     )
 
 

@@ -58,6 +58,8 @@ SQUARE_WORDS: dict[SquareKind, str] = {
     SquareKind.PAPER: "standard sheet",
 }
 
+_SECONDS = (60, 300, 1800)  # to search longer
+
 _GRAIN: dict[Grain, str] = {
     Grain.ALONG: "along",
     Grain.ACROSS: "across",
@@ -78,6 +80,9 @@ def headline(answer: Answer, unsuited: Sequence[str], may_be_unsuited: bool = Fa
         return f"If the cloth isn't padded or quilted: {_lowered(headline(answer, ()))}"
     if not unsuited and answer.verdict is Verdict.UNSETTLED and _all_laid(answer):
         return "Unsettled: a layout was found, but it may be too close"
+    if not unsuited and answer.verdict is Verdict.UNSETTLED and answer.placements:
+        total = len(answer.placements) + len(answer.not_placed)
+        return f"Unsettled: {len(answer.placements)} of {total} shapes are laid out, and whether all fit isn't known"
     if not unsuited:
         return HEADLINE[answer.verdict]
     return f"Don't cut by this: the cloth is not suited. {_BY_SIZE[answer.verdict]}"
@@ -162,16 +167,13 @@ def counted(names: Sequence[str]) -> str:
     return listed([name if count == 1 else f"{count} × {name}" for name, count in counts.items()])
 
 
-def next_step(
-    answer: Answer, unsuited: Sequence[str] = (), *, longer: str = ", for example with --seconds 60"
-) -> str:
+def next_step(answer: Answer, unsuited: Sequence[str] = (), *, longer: str | None = None) -> str:
     """What to do with this answer. unsuited: warnings of cloth that doesn't suit. longer: how to let it search longer."""
     if unsuited:
         return "Take other cloth. What follows goes by size alone."
+    longer = _longer(answer) if longer is None else longer
     if answer.verdict in (Verdict.NO, Verdict.UNSETTLED) and (sure := _sure_fabrics(answer)):
-        rest = listed([fabric for fabric in answer.fabrics if fabric not in sure])
-        helped = ", or make one of the changes under “What would help”" if answer.suggestions else ""
-        return f"Only the {listed(sure)} can be cut as drawn. For the {rest} find other cloth before you cut{helped}."
+        return f"Only the {listed(sure)} can be cut as drawn. {_for_the_rest(answer, longer)}"
     helped = " One of the changes under “What would help” makes it fit." if answer.suggestions else ""
     return {
         Verdict.YES: "Lay the panels as drawn and cut in the order of the numbers.",
@@ -182,15 +184,39 @@ def next_step(
         ),
         Verdict.NO: f"Don't cut it from this as it stands.{helped}",
         Verdict.UNSETTLED: (
-            "Don't cut yet. Let it search longer, or measure by hand as the tape lengths of the cutting chart say."
+            f"Don't cut yet. Let it search longer{longer}, or measure by hand as the tape lengths of the cutting chart say."
             if answer.spare is not None
-            else f"Don't cut yet.{helped}"
+            else f"Don't cut yet. Let it search longer{longer}, or make one of the changes under “What would help”: with "
+            "each of them a layout was found."
             if helped
             else f"Don't cut yet. Let it search longer{longer}."
             if _all_laid(answer)
             else f"Don't cut yet. Let it search longer{longer}, or make the project smaller."
         ),
     }[answer.verdict]
+
+
+def _for_the_rest(answer: Answer, longer: str) -> str:
+    """What to do about the fabrics without a yes; another cloth only where it is proved that this won't do."""
+    steps = (
+        (Verdict.NO, "find other cloth before you cut"),
+        (Verdict.UNSETTLED, f"let it search longer{longer}"),
+        (Verdict.TOO_CLOSE, "measure by hand before cutting"),
+    )
+    told = []
+    for verdict, step in steps:
+        fabrics = [fabric for fabric, each in answer.fabrics.items() if each.verdict is verdict]
+        told += [f"for the {listed(fabrics)} {step}"] if fabrics else []
+    said = "; ".join(told)
+    if answer.suggestions:
+        said += ", or make one of the changes under “What would help”"
+    return f"{said[:1].upper()}{said[1:]}."
+
+
+def _longer(answer: Answer) -> str:
+    """How to let it search several times as long as it did."""
+    seconds = next((each for each in _SECONDS if each >= 3 * answer.seconds), _SECONDS[-1])
+    return f", for example with --seconds {seconds}"
 
 
 def may_be_cut(answer: Answer, unsuited: Sequence[str]) -> bool:
