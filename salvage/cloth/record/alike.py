@@ -21,6 +21,7 @@ _SAME_SHAPE = 0.01  # two sides' ratio may differ so much by rounding to whole p
 _MOSTLY = 0.7  # of a line or area near another one: it is that one
 _HARDLY_LONGER = 0.4
 _NEAR_LINE, _NEAR_AREA = 10.0, 7.0  # mm that the same seam, or spot, found again may lie beside where it was
+_ALL_THE_SAME = 0.85  # of two resemblances: they are too near each other to tell which it is
 _WELL_COVERED, _AS_GOOD_AS = (
     0.9,
     4.0,
@@ -151,7 +152,7 @@ def known_away(found: Blocked, old: Piece) -> bool:
     """Whether a find is one that a person took out, or is blocked by what a person drew anyway.
 
     It counts as the one that it resembles most: where two seams run side by side and one was taken out,
-    the other comes back.
+    the other comes back. Where it can't be told which of them it is, it blocks.
     """
     near = _NEAR_AREA if found.shape.area > 0 else _NEAR_LINE
     known = [_Known(each.shape, each.kind, False) for each in old.blocked]
@@ -163,10 +164,12 @@ def known_away(found: Blocked, old: Piece) -> bool:
         and found.shape.dwithin(each.shape, near)
         and _is_that(found.shape, each.shape, near)
     ]
-    if any(each.gone for each in alike):
-        best = max(alike, key=lambda each: (_likeness(found.shape, each.shape, near), not each.gone))
-        if best.gone:
-            return True
+    gone, there = (
+        max((_likeness(found.shape, each.shape, near) for each in alike if each.gone is way), default=0.0)
+        for way in (True, False)
+    )
+    if gone * _ALL_THE_SAME > there:
+        return True
     drawn = [each for each in old.blocked if each.found_by is FoundBy.PERSON and each.kind is found.kind]
     return any(
         share_inside(found.shape, each.shape.buffer(each.margin + _AS_GOOD_AS - found.margin))

@@ -35,6 +35,7 @@ from salvage.shapes import polygons_of
 _INSIDE = 0.7  # a found piece lies in the place of an old one, and found pieces fill one, from this share on
 _TOUCHING = 0.05  # two outlines that share less than this of the smaller one only meet at their edges
 _A_PIECE = 0.3  # what is left of a found piece beside others is a piece of its own from this share on
+_BY_THE_WAY = 8.0  # mm that a new outline may reach into its neighbour by chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +165,23 @@ def _one_photograph(
         renewed = _renewed(each, own) if touched(each) else [replace(p, photo=each.photo) for p in own]
         made += [_Placed(piece, places[id(each)]) for piece in renewed]
     made += [_Placed(p) for p, owner in zip(left, owners, strict=True) if owner is None]
+    for each in renew:
+        made = [replace(one, piece=_without_kept(one.piece, each)) for one in made]
     return made + [_Placed(each, places[id(each)]) for each in stay], out
+
+
+def _without_kept(piece: Piece, old: Piece) -> Piece:
+    """A piece without the cloth of an old one that a person kept from use, where it reaches that far into it.
+
+    Pieces may be parted elsewhere in a new measurement; what isn't to be used isn't for all that.
+    """
+    if old.usable is None or piece.usable is old.usable:
+        return piece
+    if piece.outline.intersection(old.outline.buffer(-_BY_THE_WAY)).area <= 0:
+        return piece
+    kept = old.outline.difference(old.usable)
+    mine = piece.outline if piece.usable is None else piece.usable
+    return replace(piece, usable=MultiPolygon(polygons_of(mine.difference(kept))))
 
 
 def _beside(found: Piece, stay: Sequence[Piece], removed: Sequence[Piece]) -> tuple[Piece | None, bool]:
