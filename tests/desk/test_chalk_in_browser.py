@@ -396,6 +396,23 @@ def test_everything_is_drawn_with_keys_alone(hands: Hands, record: Path) -> None
     assert page.get_attribute(".chalkbar [data-tool=look]", "aria-pressed") == "true"
 
 
+def test_a_point_of_an_outline_is_moved_with_keys_alone(hands: Hands, record: Path) -> None:
+    page = hands.page
+    page.locator(".chalkbar [data-tool=edge]").focus()
+    page.keyboard.press("Enter")
+    page.locator(".board").focus()
+    for _ in range(3):  # from the middle of the picture onto the back
+        page.keyboard.press("Shift+ArrowLeft")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Point after").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Shift+ArrowLeft")
+    with hands.saved():
+        page.keyboard.press("Enter")
+    moved = [each.name for each in read_garment(record).pieces if "outline" in each.by_person]
+    assert len(moved) == 1
+
+
 def test_the_wheel_brings_it_nearer_where_the_pointer_is(hands: Hands) -> None:
     at = hands.on_screen((700, 700))
     hands.page.mouse.move(*at)

@@ -70,6 +70,11 @@ def test_from_a_photograph_to_a_verdict_and_files(browser: Any, tmp_path: Path, 
         page.wait_for_selector(".screen[data-revision] .swing")
         record = tmp_path / "coat-back.json"
         asked = read_garment(record).questions[0].number
+        count = page.locator(".swing").count()
+        page.locator(".swing").last.get_by_text("Can't tell").click()
+        assert page.locator(".swing").count() == count - 1
+        page.click("text=left open")
+        assert page.locator(".swing").count() == count
         with hands.saved():
             page.locator(".swing").first.locator(".choices button").nth(1).click()
         answered = next(each for each in read_garment(record).questions if each.number == asked)

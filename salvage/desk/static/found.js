@@ -98,7 +98,7 @@ export async function open(element, [record], desk) {
       "article", { class: "swing", "aria-label": t("found.question", each) },
       h("button", { type: "button", class: "crop", "aria-label": `${t("found.show")}: ${t("found.question", each)}`, onclick: () => look(each) }, crop(each, store.garment)),
       h("p", {}, h("span", { class: "number-dot" }, `${each.number}?`), each.text),
-      h("div", { class: "choices" }, reply("yes", "found.yes"), reply("no", no), reply("unsure", "found.unsure")),
+      h("div", { class: "choices" }, reply("yes", "found.yes"), reply("no", no), h("button", { type: "button", class: "button small", onclick: () => (later.add(each.number), draw()) }, t("found.unsure"))),
     );
   }
 
@@ -108,17 +108,21 @@ export async function open(element, [record], desk) {
     board.element.scrollIntoView({ block: "nearest" });
   }
 
-  const later = new Set();
+  const later = new Set(); // questions that the person can't tell now; they stay open
   function draw() {
     const garment = store.garment;
     const held = document.activeElement?.closest("[data-key]")?.dataset.key;
     at.name.textContent = garment.name;
     at.usable.textContent = t("found.usable", { area: garment.usable });
     at.next.href = desk.last.project ? desk.address("answer", record, desk.last.project) : desk.address("project", record);
-    const asked = garment.questions.filter((each) => !each.answer && !later.has(each.number));
+    const open = garment.questions.filter((each) => !each.answer);
+    const asked = open.filter((each) => !later.has(each.number));
     at.questions.replaceChildren(
       ...(garment.questions.length
-        ? [h("h2", {}, asked.length ? t("found.questions") : t("found.all_answered")), asked.length ? h("p", { class: "hint" }, t("found.questions_hint")) : "", ...asked.map(question)]
+        ? [
+            h("h2", {}, open.length ? t("found.questions") : t("found.all_answered")), open.length ? h("p", { class: "hint" }, t("found.questions_hint")) : "", ...asked.map(question),
+            open.length > asked.length ? h("p", {}, h("button", { type: "button", class: "link", onclick: () => (later.clear(), draw()) }, t("found.left_open", { count: open.length - asked.length }))) : "",
+          ]
         : []),
     );
     at.pieces_count.textContent = `(${garment.pieces.length})`;
