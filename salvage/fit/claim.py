@@ -154,7 +154,19 @@ class NoSharing:
     lattices: tuple[Lattice, ...]
 
 
-Claim: TypeAlias = TooLittleCloth | NoPlace | NoPart | Pigeonhole | TooMany | NoSharing
+@dataclass(frozen=True, slots=True)
+class OnAGrid:
+    """The copies hold squares of this side, side by side, in rows along the grain or across it; and on grids as
+    large as the cloths' bounding boxes there is no way to put them so that no square is covered twice.
+    """
+
+    kind: ClassVar[ProofKind] = ProofKind.EXHAUSTED
+    fabric: str
+    copies: tuple[Copies, ...]
+    side: float
+
+
+Claim: TypeAlias = TooLittleCloth | NoPlace | NoPart | Pigeonhole | TooMany | NoSharing | OnAGrid
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +208,7 @@ class Proof:
                 return (self._shape(shape),)
             case TooMany(copies=copies, lattice=lattice):
                 return self._names(copies[k] for k in lattice.copies)
-            case Pigeonhole(copies=copies) | NoSharing(copies=copies):
+            case Pigeonhole(copies=copies) | NoSharing(copies=copies) | OnAGrid(copies=copies):
                 return self._names(copies)
 
     @property
@@ -351,6 +363,17 @@ def _no_sharing(proof: Proof, claim: NoSharing) -> dict[str, Any]:
     } | _facts(proof, claim.copies, claim.no_place, claim.apart)
 
 
+def _on_a_grid(proof: Proof, claim: OnAGrid) -> dict[str, Any]:
+    return {
+        "rule": "grid",
+        "fabric": claim.fabric,
+        "shapes": _copies(proof, claim.copies),
+        "copies": sum(each.count for each in claim.copies),
+        "side": claim.side,
+        "gap": proof.question.gap,
+    }
+
+
 _NUMBERS: Mapping[type, Any] = {
     TooLittleCloth: _area,
     NoPlace: _no_place,
@@ -358,4 +381,5 @@ _NUMBERS: Mapping[type, Any] = {
     Pigeonhole: _pigeonhole,
     TooMany: _too_many,
     NoSharing: _no_sharing,
+    OnAGrid: _on_a_grid,
 }

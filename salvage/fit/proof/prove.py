@@ -11,6 +11,7 @@ from salvage.fit.claim import Proof, TooLittleCloth
 from salvage.fit.geometry.tables import Tables, make_tables
 from salvage.fit.geometry.task import Task, make_tasks
 from salvage.fit.proof.assign import Assignment
+from salvage.fit.proof.grid import none_on_a_grid
 from salvage.fit.proof.place import no_place
 from salvage.fit.proof.witness import Witness
 from salvage.fit.question import Question
@@ -58,6 +59,10 @@ def prove(
             proof = Assignment(question, task, tables, ended).prove()
             if proof is not None:
                 return proof
+    for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
+        proof = none_on_a_grid(question, fabric, ended)
+        if proof is not None:
+            return proof
     return None
 
 

@@ -20,6 +20,7 @@ from salvage.fit.claim import (
     NoPart,
     NoPlace,
     NoSharing,
+    OnAGrid,
     Pigeonhole,
     Proof,
     TooLittleCloth,
@@ -31,6 +32,7 @@ from salvage.fit.recheck.cells import lies_nowhere
 from salvage.fit.recheck.cloth import holds_all_cloth, same
 from salvage.fit.recheck.doubt import Doubt, Limit
 from salvage.fit.recheck.exact import area, area_at_least, area_at_most
+from salvage.fit.recheck.grid import cant_lie_together
 from salvage.fit.recheck.sharing import cant_be_shared, holds_rectangle, most_of
 from salvage.fit.recheck.together import never_together
 from salvage.fit.recheck.ways import arcs, copies_of, lying, takes
@@ -112,6 +114,9 @@ def _bare(proof: Proof, limit: Limit) -> None:
         case NoSharing() as claim:
             _are_asked(question, claim.copies)
             _no_sharing(question, claim, limit)
+        case OnAGrid() as claim:
+            _are_asked(question, claim.copies)
+            _require(cant_lie_together(question, claim, limit), "there may be a way to lay them on a grid")
         case NoPart():
             raise Doubt("a part of a panel is a matter of the project")
 

@@ -8,7 +8,7 @@ from typing import Any
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.fit.claim import NoPart, NoPlace, NoSharing, Pigeonhole, Proof, TooLittleCloth, TooMany
+from salvage.fit.claim import NoPart, NoPlace, NoSharing, OnAGrid, Pigeonhole, Proof, TooLittleCloth, TooMany
 from salvage.fit.cutting.joins import Way
 from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, same_fabric
@@ -106,6 +106,13 @@ def of_claim(proof: Proof, unit: Unit = Unit.MM, *, grown: bool = False) -> str:
             )
         case TooMany():
             return _of_lattice(proof.numbers, unit)
+        case OnAGrid() as claim:
+            copies = sum(each.count for each in claim.copies)
+            return (
+                f"The {copies} panels ({names}) are made of squares of {format_exact(claim.side, unit)}, and all ways to "
+                f"lay them out were gone through: however they are turned and shifted, they don't fit together on the "
+                f"{claim.fabric}"
+            )
         case NoSharing() as claim:
             return (
                 f"However the {claim.fabric} panels are shared out among the pieces, one piece gets "
