@@ -118,6 +118,7 @@ class Desk:
             "pieces": len(garment.pieces),
             "asked": sum(each.answer is Reply.OPEN for each in garment.questions),
             "photos": photos,
+            "fabrics": list(dict.fromkeys(piece.fabric for piece in garment.pieces)),
         }
 
     def _project_line(self, name: str, path: Path) -> Data:
@@ -136,6 +137,8 @@ class Desk:
             side = str(told["side"]).strip()
             if side:
                 parse_length(side)
+            if side and side[-1].isdigit():
+                side = f"{side} {self._unit()}"  # what a bare number means now, it means after the units change too
             kept["side"] = side
         return self.shelf.remember(**kept)
 

@@ -311,7 +311,8 @@ class Hand:
     def moved_by(
         self, placement: Placement, x: float, y: float, *, turn: float = 0.0, flip: bool = False
     ) -> Placement:
-        """As `moved`, by so many mm to the right and up on the plane."""
+        """As `moved`, by so many mm to the right and up on the plane. On another piece it lies to that one's grain as it
+        lay to the grain of the one before: no hand could turn it there to the degree."""
         garment = self.garments[placement.garment]
         piece = _piece(garment, placement.piece)
         shape, angle = placement.shape, placement.angle
@@ -330,10 +331,13 @@ class Hand:
         ]
         best = max(under, key=lambda each: each.outline.intersection(shape).area)
         here = best if best.outline.intersects(shape) else piece
+        to_grain = _turn_of_grain(piece, here)
+        if to_grain:
+            shape = affinity.rotate(shape, to_grain, origin=shape.envelope.centroid)
         return replace(
             placement,
             shape=shape,
-            angle=(angle + turn) % 360.0,
+            angle=(angle + turn + to_grain) % 360.0,
             flipped=placement.flipped != flip,
             piece=here.name,
             layer=min(placement.layer, here.layers),
@@ -461,6 +465,14 @@ def _holds(laid: Laid, pins: Laid) -> bool:
 
 def _same(one: Placement, other: Placement) -> bool:
     return (one.panel, one.copy, one.part) == (other.panel, other.copy, other.part)
+
+
+def _turn_of_grain(before: Piece, after: Piece) -> float:
+    """How far the grain turns from one piece to the other; no more than a quarter turn unless a nap asks for it."""
+    turn = after.grain - before.grain
+    if not (before.one_way or after.one_way):
+        turn = (turn + 90.0) % 180.0 - 90.0
+    return turn
 
 
 def _piece(garment: Garment, name: str) -> Piece:

@@ -159,7 +159,8 @@ def _grain_fault(
     off = min(abs((turn - each + 180.0) % 360.0 - 180.0) for each in turns)
     if off <= off_grain + ANGLE_TOL:
         return []
-    return [f"{_label(placement)}: turned {turn % 360:.2f} degrees from the grain of {piece.name}"]
+    told = abs((turn + 180.0) % 360.0 - 180.0)
+    return [f"{_label(placement)}: turned {told:.2f} degrees from the grain of {piece.name}"]
 
 
 def _fabric_fault(garments: Sequence[Garment], placement: Placement, fabric: str) -> list[str]:

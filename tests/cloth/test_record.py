@@ -1,6 +1,7 @@
 """The garment record: round trips, refusals a person understands, and nothing lost."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from shapely.geometry import LineString, Polygon, box
@@ -14,6 +15,7 @@ from salvage.cloth.garment import (
     Piece,
     PiecePhoto,
     PlusMinus,
+    Question,
 )
 from salvage.cloth.record.file import garment_from_json, garment_to_json, read_garment
 from salvage.cloth.usable import usable
@@ -74,6 +76,15 @@ def test_everything_a_piece_can_hold_comes_back():
     assert again.pieces[0].cleared == piece.cleared
     assert again.pieces[0].by_person == ("grain",)
     assert again.pieces[0].photo == piece.photo
+
+
+def test_a_question_may_name_a_piece_with_a_long_name():
+    """The names of two pieces stand in a question's sentence, and each may be as long as a name may be."""
+    text = f"is there a seam between the {'good side ' * 18}and the {'left one ' * 18}?"
+    asked = replace(
+        garment_from_json(json.dumps(EXAMPLE)), questions=(Question(1, text, "b1", box(0, 0, 9, 9)),)
+    )
+    assert garment_from_json(garment_to_json(asked)).questions[0].text == text
 
 
 def test_unknown_fields_are_kept():

@@ -167,6 +167,26 @@ def test_a_panel_dragged_onto_another_piece_lies_on_that() -> None:
     assert hand.moved_by(flap, 350 - x, 200 - y).piece == "side"
 
 
+def test_a_panel_dragged_onto_another_piece_turns_with_the_grain_there() -> None:
+    """By hand nobody turns it by 7 degrees; and a grain that points the other way asks for no half turn."""
+    back, side = (next(each for each in COAT.pieces if each.name == name) for name in ("back", "side"))
+    project = Project("patch", (panel("flap", 40, 60),))
+    for turned in (7.0, 187.0):
+        coat = replace(COAT, pieces=(back, replace(side, grain=back.grain + turned)))
+        hand = Hand([coat], project)
+        flap = next(each for each in hand.answer(LONG).placements)
+        if flap.piece == "side":
+            flap = hand.moved_by(
+                flap, *(b - a for a, b in zip(flap.shape.centroid.coords[0], (120, 200), strict=True))
+            )
+        assert flap.piece == "back"
+        x, y = flap.shape.centroid.coords[0]
+        moved = hand.moved_by(flap, 350 - x, 200 - y)
+        assert moved.piece == "side"
+        assert (moved.angle - flap.angle) % 360 == pytest.approx(7.0)
+        assert hand.why_not(moved) == ()
+
+
 def test_mirrored_pairs_layers_and_strips_are_laid_anew_as_they_must() -> None:
     lower = Piece("leg", box(0, 0, 260, 300), layers=2, plus_minus=EXACT)
     garment = Garment("trousers", (lower,))

@@ -75,6 +75,13 @@ def test_side_and_units_are_remembered(client: TestClient) -> None:
     assert "not a length" in asked(client, "settings", {"side": "six"}, 400)["error"]
 
 
+def test_a_bare_side_is_in_the_units_chosen_and_stays_that_long(client: TestClient) -> None:
+    asked(client, "settings", {"units": "cm"})
+    assert asked(client, "settings", {"side": "15"})["side"] == "15 cm"
+    assert asked(client, "settings", {"units": "mm"})["side"] == "15 cm"
+    assert asked(client, "settings", {"side": "1 1/2 in"})["side"] == "1 1/2 in"
+
+
 def test_a_sample_is_laid_into_the_folder_with_its_drawing(client: TestClient, shelf: Shelf) -> None:
     asked(client, "sample", {"project": "saddle_cover.toml"})
     assert (shelf.folder / "saddle_cover.toml").is_file()

@@ -132,6 +132,50 @@ def test_a_project_is_typed_as_a_table_and_drawn(browser: Any, address: str, fol
     hands.close()
 
 
+def test_a_half_typed_project_outlives_units_a_step_back_and_a_reload(
+    browser: Any, address: str, folder: Path
+) -> None:
+    hands = Hands(browser, address)
+    page = hands.page
+    width = page.locator(".partrow").first.get_by_label("Width")
+    hands.go("project", RECORD)
+    page.click("text=Type in a project")
+    page.fill("[data-field=name]", "Needle case")
+    width.fill("70")
+    page.select_option("[data-ref=units]", "cm")
+    page.wait_for_selector(".notice:has-text('what you were typing')")
+    assert width.input_value() == "70"
+    hands.go("found", RECORD)
+    page.go_back()
+    page.wait_for_selector(".partrow")
+    page.reload()
+    page.wait_for_selector(".partrow")
+    assert width.input_value() == "70"
+    page.locator(".partrow").first.get_by_label("Length").fill("90")
+    page.dblclick("text=Save and ask")
+    page.wait_for_selector("main.answer")
+    assert [path.name for path in folder.glob("Needle case*.toml")] == ["Needle case.toml"]
+    hands.go("project", RECORD)
+    page.wait_for_selector("li:has-text('Needle case')")
+    assert page.is_hidden("[data-ref=form]")
+    page.select_option("[data-ref=units]", "mm")
+    assert not hands.faults
+    hands.close()
+
+
+def test_nothing_to_cut_is_said_in_plain_words(browser: Any, address: str) -> None:
+    hands = Hands(browser, address)
+    page = hands.page
+    hands.go("project", RECORD)
+    page.click("text=Type in a project")
+    page.click("text=Take out")
+    page.wait_for_selector("[data-ref=said]:has-text('nothing to cut yet')")
+    page.click("text=Save and ask")
+    assert "[[" not in page.inner_text("[data-ref=said]")
+    page.click("text=Cancel")
+    hands.close()
+
+
 def test_a_panel_is_dragged_told_why_not_and_pinned(browser: Any, address: str, folder: Path) -> None:
     hands = Hands(browser, address)
     page = hands.page
@@ -155,6 +199,9 @@ def test_a_panel_is_dragged_told_why_not_and_pinned(browser: Any, address: str, 
     page.click("text=Pin it here")
     page.wait_for_selector(".laid.pinned", state="attached")
     page.wait_for_selector("main:not(:has(.old)) [data-verdict=yes]", timeout=60_000)
+    hands.go("project", RECORD)
+    page.go_back()
+    page.wait_for_selector(".laid.pinned", state="attached")
     page.click("text=Let all pins go")
     page.wait_for_selector(".laid.pinned", state="detached")
     assert not hands.faults

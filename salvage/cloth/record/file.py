@@ -561,7 +561,9 @@ def _list(data: Any, where: str) -> list[Any]:
 def _text(data: Any, where: str) -> str:
     if not isinstance(data, str):
         raise SalvageError(f"{where}: {shown(data)} is not text. Put it in quotes.")
-    most = _LONGEST_TEXT if where.endswith(("cautions", "warnings", "what", "file")) else _LONGEST_NAME
+    most = (
+        _LONGEST_TEXT if where.endswith(("cautions", "warnings", "what", "file", "text")) else _LONGEST_NAME
+    )
     if len(data) > most:
         raise SalvageError(f"{where}: is a text of {len(data)} letters. Write {most} at most.")
     if any("\ud800" <= letter <= "\udfff" for letter in data):

@@ -5,7 +5,7 @@ import { progress } from "./app.js";
 import { Answering, lookOf } from "./answering.js";
 import { Board } from "./board.js";
 import { h, refs, ring, s } from "./dom.js";
-import { drawGarment } from "./garment.js";
+import { boxOfAll, drawGarment } from "./garment.js";
 import { t } from "./words.js";
 
 const COLOURS = ["#56b4e9", "#e69f00", "#35b08f", "#cc79a7", "#f0e442", "#6f8fd6", "#d98a5b", "#b5b5ad"]; // report/drawing/palette.py
@@ -24,7 +24,9 @@ export async function open(element, [record, project], desk) {
   let answer = null;
   let bar = null;
   let picked = null; // index of a placement
-  let pins = [];
+  const pinned = `salvage pins ${record} ${project}`;
+  let pins = JSON.parse(sessionStorage.getItem(pinned) ?? "[]"); // also after a step to the report and back
+  let taken_up = pins.length > 0;
   let moved = null; // {placement} that is being moved
   at.keep.href = desk.address("keep", record, project);
   at.correct.href = desk.address("found", record);
@@ -46,6 +48,11 @@ export async function open(element, [record, project], desk) {
 
   function told(given, old, error = null, searching = false) {
     element.classList.toggle("old", old);
+    if (error && taken_up) {
+      unpin(null); // the garment or the project is another one by now
+      return;
+    }
+    taken_up = taken_up && !given;
     if (error) {
       at.verdict.replaceChildren(h("h1", {}, t("answer.title")), h("p", { class: "caution" }, error.message));
       return;
@@ -68,7 +75,7 @@ export async function open(element, [record, project], desk) {
         "section", { class: `verdict ${lookOf(answer)}`, "aria-live": "polite", "data-verdict": searching ? "searching" : answer.verdict },
         h("h1", {}, h("span", { class: "sign", "aria-hidden": true }, searching ? "…" : answer.mark), searching ? t("answer.looking") : answer.headline),
         old ? h("p", { class: "worked" }, t("answer.old")) : "",
-        list(answer.reasons, "plain"), answer.not_placed.length && answer.placements.length ? h("p", {}, t("answer.not_placed", { list: [...new Set(answer.not_placed)].join(", ") })) : "", answer.larger ? h("p", {}, answer.larger) : "", spare(), searching ? "" : h("p", { class: "step" }, answer.next_step),
+        list(answer.reasons, "plain"), answer.not_placed.length && answer.placements.length ? h("p", {}, t("answer.not_placed", { list: [...new Set(answer.not_placed)].join(", ") })) : "", answer.larger ? h("p", {}, answer.larger) : "", spare(), searching ? "" : h("p", { class: "step" }, answer.next_step), inDoubt(),
       ),
     );
     const block = (title, ...inside) => [h("h2", {}, title), ...inside];
@@ -83,6 +90,11 @@ export async function open(element, [record, project], desk) {
     );
   }
 
+  function inDoubt() {
+    const count = garment.questions.filter((each) => !each.answer).length;
+    return count ? h("p", { class: "doubt" }, t("answer.open", { count }), " ", h("a", { href: desk.address("found", record) }, t("answer.open_go"))) : "";
+  }
+
   function spare() {
     if (answer.spare === null) return "";
     const most = Math.max(answer.spare, answer.plus_minus, 1);
@@ -91,7 +103,7 @@ export async function open(element, [record, project], desk) {
       rod.style.width = `${(100 * Math.max(value, 0)) / most}%`;
       return h("div", {}, h("span", {}, t(key)), h("span", {}, rod), h("span", {}, said));
     };
-    return h("div", { class: "ruler", title: t("answer.spare_hint") }, row("answer.spare", answer.spare, answer.spare_said, ""), answer.plus_minus ? row("answer.plus_minus", answer.plus_minus, answer.plus_minus_said, "need") : "");
+    return h("div", { class: "ruler" }, row("answer.spare", answer.spare, answer.spare_said, ""), answer.plus_minus ? row("answer.plus_minus", answer.plus_minus, answer.plus_minus_said, "need") : "", h("p", { class: "hint" }, t("answer.spare_hint")));
   }
 
   const nameOf = (each) => `${each.panel}${each.copy > 1 || answer.placements.filter((p) => p.panel === each.panel).length > 1 ? ` ${each.copy}` : ""}${each.part ? `.${each.part}` : ""}`;
@@ -230,14 +242,19 @@ export async function open(element, [record, project], desk) {
     const { why_not: _, ...plain } = placement;
     pins = [...pins.filter((each) => key(each) !== key(plain)), plain];
     moved = null;
+    askPinned();
+  }
+
+  function askPinned() {
+    sessionStorage.setItem(pinned, JSON.stringify(pins));
     answering.pins = pins;
     answering.ask();
   }
 
   function unpin(each) {
     pins = each ? pins.filter((pin_) => key(pin_) !== key(each)) : [];
-    answering.pins = pins;
-    answering.ask();
+    taken_up = false;
+    askPinned();
   }
 
   // --- the garment ---------------------------------------------------------------------------------------
@@ -246,6 +263,7 @@ export async function open(element, [record, project], desk) {
     const wanted = garment.photos.find((each) => each.file === file) ?? garment.photos[0];
     await board.load(wanted.there === false ? "" : wanted.file, wanted.size_px);
     board.photo = wanted.file;
+    board.home(boxOfAll(garment, wanted.file));
     if (answer) layout();
     else drawGarment(board, garment, {}, { marks: false });
   };
@@ -253,6 +271,7 @@ export async function open(element, [record, project], desk) {
     at.pictures.replaceChildren(...garment.photos.map((each, n) => h("button", { type: "button", class: "button small", onclick: () => show(each.file) }, t("found.picture", { number: n + 1 }))));
   }
   await show(garment.photos[0].file);
+  answering.pins = pins;
   answering.ask();
   const timer = setInterval(async () => {
     const state = await ask("state", { record, look: true }).catch(() => null);

@@ -6,6 +6,8 @@ import { picture } from "./api.js";
 import { t } from "./words.js";
 
 const NEAREST = 12; // screen pixels to a photograph's pixel, at most
+const WITH_FLOOR = 0.78; // of the board's width or height that a garment takes at first
+const WORTH = 1.2; // how much larger it must then be, or all of the photograph is shown
 const MOVED = 7; // screen pixels that a press may stray and still be a tap
 const SHARP = 1.3; // screen pixels to a pixel of the reduced picture from which the larger one is fetched
 const HATCHES = {
@@ -34,14 +36,15 @@ export class Board {
     this.view = s("g", {}, this.paper, this.image, this.layers, this.cross_layer);
     this.svg = s("svg", { class: "over", role: "img", "aria-label": label }, s("defs", {}, this.hatches()), this.view, this.labels);
     const zoom = (sign, key, by) =>
-      h("button", { type: "button", "aria-label": t(key), title: t(key), onclick: () => (by ? this.nearer(by) : this.whole()) }, sign);
+      h("button", { type: "button", "aria-label": t(key), title: t(key), onclick: () => (by ? this.nearer(by) : this.all()) }, sign);
     this.element = h(
       "div", { class: "board", tabindex: 0, role: "group", "aria-roledescription": t("chalk.toolbar"), "aria-label": label }, this.svg,
       h("div", { class: "zoom" }, zoom("+", "chalk.nearer", 1.4), zoom("−", "chalk.farther", 1 / 1.4), zoom("⤢", "chalk.whole", 0)),
     );
     place.replaceChildren(this.element);
     this.listen();
-    this.observer = new ResizeObserver(() => (this.touched ? this.show() : this.whole()));
+    this.first = null; // box of what is looked at first
+    this.observer = new ResizeObserver(() => (this.touched ? this.show() : this.begin()));
     this.observer.observe(this.element);
   }
 
@@ -71,6 +74,7 @@ export class Board {
     }
     if (same) return;
     this.touched = false;
+    this.first = null;
     this.sharp = false;
     this.image.removeAttribute("href");
     this.whole();
@@ -111,6 +115,28 @@ export class Board {
     this.top = (height - this.size[1] * this.k) / 2;
     this.touched = false;
     this.show();
+  }
+
+  all() {
+    this.first = null;
+    this.whole();
+  }
+
+  /** What is looked at first, with some floor round it: left, top, right, bottom; null is all of the photograph. */
+  home(box) {
+    this.first = box;
+    if (!this.touched) this.begin();
+  }
+
+  begin() {
+    const { width, height } = this.box();
+    this.whole();
+    if (!this.first || !width) return;
+    const [x0, y0, x1, y1] = this.first;
+    const nearer = Math.min(width / (x1 - x0), height / (y1 - y0)) * WITH_FLOOR;
+    if (nearer < this.k * WORTH) return;
+    this.frame(this.first, WITH_FLOOR);
+    this.touched = false;
   }
 
   /** Bring a part of the photograph into view: left, top, right, bottom. */
@@ -305,7 +331,7 @@ export class Board {
       this.step(...arrows[event.key], event.shiftKey);
     } else if (event.key === "+" || event.key === "=") this.nearer(1.4);
     else if (event.key === "-") this.nearer(1 / 1.4);
-    else if (event.key === "0") this.whole();
+    else if (event.key === "0") this.all();
   }
 
   // --- small drawing help -------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ import { progress } from "./app.js";
 import { Board } from "./board.js";
 import { Chalk } from "./chalk.js";
 import { h, line, refs, rings, s } from "./dom.js";
-import { boxOf, drawGarment } from "./garment.js";
+import { boxOf, boxOfAll, drawGarment } from "./garment.js";
 import { Store } from "./store.js";
 import { Answering, verdictLine } from "./answering.js";
 import { t } from "./words.js";
@@ -26,6 +26,7 @@ export async function open(element, [record], desk) {
     const wanted = store.garment.photos.find((each) => each.file === file) ?? store.garment.photos[0];
     await board.load(wanted.there === false ? "" : wanted.file, wanted.size_px);
     board.photo = wanted.file;
+    board.home(boxOfAll(store.garment, wanted.file));
     drawGarment(board, store.garment, picked);
   };
   const pick = (what, { frame = false } = {}) => {
@@ -91,14 +92,20 @@ export async function open(element, [record], desk) {
   }
 
   function question(each) {
+    const said = replies.get(each.number);
     const reply = (value, key) =>
-      h("button", { type: "button", class: "button small", disabled: store.garment.held, onclick: () => store.edit({ do: "answer", question: each.number, reply: value }) }, t(key));
+      h(
+        "button", { type: "button", class: "button small", disabled: store.garment.held || said !== undefined, "aria-pressed": String(said === value),
+          // the second press of a double one would land on the card that has moved up
+          onclick: (event) => event.detail < 2 && told(each, value) },
+        said === value ? `✓ ${t(key)}` : t(key),
+      );
     const no = /crease/.test(each.text) ? "found.no" : "found.no_other";
     return h(
-      "article", { class: "swing", "aria-label": t("found.question", each) },
+      "article", { class: `swing${said === undefined ? "" : " told"}`, "aria-label": t("found.question", each) },
       h("button", { type: "button", class: "crop", "aria-label": `${t("found.show")}: ${t("found.question", each)}`, onclick: () => look(each) }, crop(each, store.garment)),
       h("p", {}, h("span", { class: "number-dot" }, `${each.number}?`), each.text),
-      h("div", { class: "choices" }, reply("yes", "found.yes"), reply("no", no), h("button", { type: "button", class: "button small", onclick: () => (later.add(each.number), draw()) }, t("found.unsure"))),
+      h("div", { class: "choices" }, reply("yes", "found.yes"), reply("no", no), h("button", { type: "button", class: "button small", disabled: said !== undefined, onclick: (event) => event.detail < 2 && (later.add(each.number), drawQuestions()) }, t("found.unsure"))),
     );
   }
 
@@ -109,22 +116,38 @@ export async function open(element, [record], desk) {
   }
 
   const later = new Set(); // questions that the person can't tell now; they stay open
+  const replies = new Map(); // question's number -> the reply that is being saved
+  const order = []; // numbers of questions as they first came: no card changes places under the finger
+  async function told(each, value) {
+    replies.set(each.number, value);
+    drawQuestions();
+    await store.edit({ do: "answer", question: each.number, reply: value });
+    replies.delete(each.number);
+    drawQuestions();
+  }
+
+  function drawQuestions() {
+    const { questions } = store.garment;
+    for (const { number } of questions) if (!order.includes(number)) order.push(number);
+    const open = questions.filter((each) => !each.answer).sort((a, b) => order.indexOf(a.number) - order.indexOf(b.number));
+    const asked = open.filter((each) => !later.has(each.number));
+    at.questions.replaceChildren(
+      ...(questions.length
+        ? [
+            h("h2", {}, open.length ? t("found.questions") : t("found.all_answered")), open.length ? h("p", { class: "hint" }, t("found.questions_hint")) : "", ...asked.map(question),
+            open.length > asked.length ? h("p", {}, h("button", { type: "button", class: "link", onclick: () => (later.clear(), drawQuestions()) }, t("found.left_open", { count: open.length - asked.length }))) : "",
+          ]
+        : []),
+    );
+  }
+
   function draw() {
     const garment = store.garment;
     const held = document.activeElement?.closest("[data-key]")?.dataset.key;
     at.name.textContent = garment.name;
     at.usable.textContent = t("found.usable", { area: garment.usable });
     at.next.href = desk.last.project ? desk.address("answer", record, desk.last.project) : desk.address("project", record);
-    const open = garment.questions.filter((each) => !each.answer);
-    const asked = open.filter((each) => !later.has(each.number));
-    at.questions.replaceChildren(
-      ...(garment.questions.length
-        ? [
-            h("h2", {}, open.length ? t("found.questions") : t("found.all_answered")), open.length ? h("p", { class: "hint" }, t("found.questions_hint")) : "", ...asked.map(question),
-            open.length > asked.length ? h("p", {}, h("button", { type: "button", class: "link", onclick: () => (later.clear(), draw()) }, t("found.left_open", { count: open.length - asked.length }))) : "",
-          ]
-        : []),
-    );
+    drawQuestions();
     at.pieces_count.textContent = `(${garment.pieces.length})`;
     at.marks_count.textContent = `(${garment.marks.length})`;
     at.pieces.replaceChildren(

@@ -64,6 +64,12 @@ function arrow(a, b, two) {
 }
 
 /** The box round a shape: left, top, right, bottom. */
+/** The box of all pieces on a photograph; null where none lies there. */
+export function boxOfAll(garment, photo) {
+  const rings = garment.pieces.filter((each) => each.photo === photo).flatMap((each) => each.rings);
+  return rings.length ? boxOf({ rings }) : null;
+}
+
 export function boxOf(shape) {
   const points = [...shape.rings, ...(shape.lines ?? [])].flat();
   const xs = points.map((p) => p[0]);

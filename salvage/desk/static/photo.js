@@ -45,7 +45,11 @@ export async function open(element, [photo], desk) {
   });
   at.side.addEventListener("change", () => (photo ? check() : remember()).catch(desk.failed));
 
-  const remember = async () => (desk.settings = await ask("settings", { side: at.side.value }));
+  const remember = async () => {
+    const written = at.side.value;
+    desk.settings = await ask("settings", { side: written });
+    if (at.side.value === written) at.side.value = desk.settings.side; // with its unit, where none was written
+  };
 
   let checked = 0;
   async function check() {

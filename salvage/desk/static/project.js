@@ -6,6 +6,7 @@ import { t } from "./words.js";
 
 const PAUSE = 250; // ms after the last key before the panels are drawn again
 const PANEL = { name: "", fabric: "shell", cut: 1, width: "", length: "", grain: "along", mirrored: false, joins: 0 };
+const DRAFT = "salvage draft"; // where a table that is being typed is kept, until it is saved or cancelled
 const STRIP = { name: "", fabric: "shell", cut: 1, width: "", length: "", folds: 4, join: "bias" };
 
 export async function open(element, [record], desk) {
@@ -15,6 +16,8 @@ export async function open(element, [record], desk) {
   let turn = 0;
   let timer = 0;
   let kinds = [];
+  let saving = false;
+  let draft = DRAFT; // with the folder's name behind it, once that is known
 
   const card = (each) => {
     const shapes = h("div", { class: "shapes" });
@@ -37,7 +40,7 @@ export async function open(element, [record], desk) {
   for (const input of at.form.querySelectorAll("[data-field]")) {
     input.addEventListener("input", () => {
       table[input.dataset.field] = input.value;
-      draw();
+      typed();
     });
   }
   at.add_panel.addEventListener("click", () => add("panels", PANEL));
@@ -49,13 +52,24 @@ export async function open(element, [record], desk) {
   });
   at.form.addEventListener("submit", async (event) => {
     event.preventDefault();
+    if (saving) return;
+    if (!at.rows.children.length) {
+      at.said.replaceChildren(h("p", { class: "wrong" }, t("project.nothing")));
+      return;
+    }
+    saving = true;
+    at.save.disabled = true;
     try {
       const told = await ask("save_project", { table, file });
+      localStorage.removeItem(draft);
       desk.remember({ project: told.file });
       if (record) desk.go("answer", record, told.file);
       else leave();
     } catch (error) {
       at.said.replaceChildren(h("p", { class: "wrong" }, error.message));
+    } finally {
+      saving = false;
+      at.save.disabled = false;
     }
   });
 
@@ -80,6 +94,7 @@ export async function open(element, [record], desk) {
   }
 
   function leave() {
+    localStorage.removeItem(draft);
     at.form.hidden = true;
     at.choose.hidden = false;
   }
@@ -88,7 +103,7 @@ export async function open(element, [record], desk) {
     table[kind].push({ ...structuredClone(blank), fabric: table[kind].at(-1)?.fabric ?? "shell" });
     rowsAgain();
     at.rows.querySelectorAll(`[data-kind="${kind}"]`)[table[kind].length - 1].querySelector("input").focus();
-    draw();
+    typed();
   }
 
   function rowsAgain() {
@@ -106,24 +121,24 @@ export async function open(element, [record], desk) {
     };
     const changed = (key, value) => {
       row[key] = value;
-      draw();
+      typed();
     };
     const mirrored = h("input", { type: "checkbox", checked: row.mirrored, onchange: () => changed("mirrored", mirrored.checked) });
     const measured = (key, needed) => {
-      const input = h("input", { value: row.measures[key] ?? "", autocomplete: "off", size: 6, oninput: () => ((row.measures[key] = input.value), draw()) });
+      const input = h("input", { value: row.measures[key] ?? "", autocomplete: "off", size: 6, oninput: () => ((row.measures[key] = input.value), typed()) });
       return h("label", {}, `${key}${needed ? "" : ` (${t("project.may")})`}`, input);
     };
     const part = kind === "parts" && kinds.find((each) => each.kind === row.kind);
     const cells = part
-      ? [cell("name", { maxlength: 60 }, true), cell("fabric", { maxlength: 60 }), ...part.needs.map((key) => measured(key, true)), ...part.may.map((key) => measured(key, false))]
+      ? [cell("name", { maxlength: 60 }, true), cell("fabric", { maxlength: 60, list: "fabrics" }), ...part.needs.map((key) => measured(key, true)), ...part.may.map((key) => measured(key, false))]
       : kind === "panels"
         ? [
             cell("name", { maxlength: 60 }, true), cell("cut", { inputmode: "numeric", size: 4 }), cell("width", { size: 6 }), cell("length", { size: 6 }),
-            cell("fabric", { maxlength: 60 }), choice("grain", ["along", "across", "either", "bias", "any"]), cell("joins", { inputmode: "numeric" }), h("label", {}, t("project.col_mirrored"), mirrored),
+            cell("fabric", { maxlength: 60, list: "fabrics" }), choice("grain", ["along", "across", "either", "bias", "any"]), cell("joins", { inputmode: "numeric" }), h("label", {}, t("project.col_mirrored"), mirrored),
           ]
         : [
             cell("name", { maxlength: 60 }, true), cell("cut", { inputmode: "numeric", size: 4 }), cell("width", { size: 6 }), cell("length", { size: 6 }),
-            cell("folds", { inputmode: "numeric" }), cell("fabric", { maxlength: 60 }), choice("join", ["bias", "straight", "none"], (value) => t(`project.join_${value}`)),
+            cell("folds", { inputmode: "numeric" }), cell("fabric", { maxlength: 60, list: "fabrics" }), choice("join", ["bias", "straight", "none"], (value) => t(`project.join_${value}`)),
           ];
     const title = part ? part.said : `${t("project.part")} ${n + 1}`;
     return h(
@@ -136,6 +151,12 @@ export async function open(element, [record], desk) {
   function drop(kind, n) {
     table[kind].splice(n, 1);
     rowsAgain();
+    typed();
+  }
+
+  /** Something was typed: it is drawn, and kept over a step back, a reload or another choice of units. */
+  function typed() {
+    localStorage.setItem(draft, JSON.stringify({ table, file }));
     draw();
   }
 
@@ -164,12 +185,22 @@ export async function open(element, [record], desk) {
       size.textContent = each.error ?? each.parts.map((part) => t("project.drawn", part)).join("; ");
       size.classList.toggle("wrong", Boolean(each.error));
     });
-    at.said.replaceChildren(...told.notes.map((each) => h("p", {}, each)));
+    at.said.replaceChildren(...(all.length ? told.notes : [t("project.nothing")]).map((each) => h("p", {}, each)));
   }
   ({ kinds } = await ask("part_kinds"));
   at.add_part.append(...kinds.map((each) => h("option", { value: each.kind }, each.said)));
   const folder = await desk.folder();
   at.projects.replaceChildren(...[...folder.projects, ...folder.samples].map(card));
+  const fabrics = folder.garments.filter((each) => !record || each.file === record).flatMap((each) => each.fabrics ?? []);
+  at.fabrics.replaceChildren(...[...new Set(fabrics)].map((value) => h("option", { value })));
+  draft = `${DRAFT} ${folder.folder}`;
+  const kept = localStorage.getItem(draft);
+  if (kept && at.form.hidden) {
+    const was = JSON.parse(kept);
+    file = was.file;
+    edit(was.table);
+    desk.notice(t("project.kept"));
+  }
   return () => clearTimeout(timer);
 }
 
