@@ -34,12 +34,14 @@ from salvage.desk.work import MOST_PIXELS
 from salvage.desk.worker import Job, Worker
 from salvage.errors import SalvageError, UsageError
 from salvage.files import read_text, update
-from salvage.ours import copy_as_it_is
+from salvage.ours import check_ours, copy_as_it_is, write_ours
 from salvage.photo.read import FORMATS
 from salvage.project.read import read_project
+from salvage.scale.sheet import square_pdf
 from salvage.units import Unit, parse_length
 
 Data = dict[str, Any]
+SQUARES, _SQUARE_SIDE = "squares-to-print.pdf", 150.0  # mm, as the command makes them
 _PATIENCE = 8.0  # s
 _FIRST, _BEHIND = 1.0, 20.0  # s: an answer's first word, and the search that goes on behind it
 
@@ -190,6 +192,13 @@ class Desk:
         """Width and height of a photograph, px."""
         width, height = self.pictures.size_px(self.shelf.photo(str(told["photo"])))
         return {"width": width, "height": height}
+
+    def squares(self, told: Data) -> Data:
+        """Lay two reference squares, to print, into the folder."""
+        out = self.shelf.folder / SQUARES
+        check_ours(out)
+        write_ours(out, square_pdf(side=_SQUARE_SIDE, count=2))
+        return {"files": [{"name": SQUARES}]}
 
     def check(self, told: Data) -> Data:
         """Begin to look whether a photograph is good enough."""

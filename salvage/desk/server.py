@@ -98,6 +98,7 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("drag", desk.drag),
                 ("report", desk.report),
                 ("files", lambda told: _with_tickets(desk.files(told), keys)),
+                ("squares", lambda told: _with_tickets(desk.squares(told), keys)),
             )
         ),
     ]

@@ -48,6 +48,25 @@ def ready(teller: Teller, what: str) -> None:
         get_ready()  # compiles the search where this machine hasn't yet
 
 
+# What the commands' sentences ask for, as it is done on the page.
+_ON_THE_PAGE = (
+    ("`salvage square` prints squares", "“Print squares” makes squares"),
+    (
+        "Point at the middle of one, in pixels of the upright picture, or leave --square out",
+        "Tap the middle of one, or check again",
+    ),
+    ("with --square X,Y", "with a tap in the picture"),
+    ("--side", "the side"),
+)
+
+
+def on_the_page(sentence: str) -> str:
+    """A sentence of the check without the words that only somebody at a command line can use."""
+    for command, page in _ON_THE_PAGE:
+        sentence = sentence.replace(command, page)
+    return sentence
+
+
 def check(teller: Teller, photo: str, side: str = "", **hints: Any) -> dict[str, Any]:
     """Is the photograph good enough, and what to change."""
     from salvage.report.say.answers import check_data
@@ -55,6 +74,9 @@ def check(teller: Teller, photo: str, side: str = "", **hints: Any) -> dict[str,
 
     seen = _looked(teller, Path(photo), _telling(side, hints))
     data = check_data(seen)
+    for each in data["problems"]:
+        each["message"] = on_the_page(each["message"])
+    data["advice"] = [on_the_page(each) for each in data["advice"]]
     return data | {"said": check_summary(seen, Unit.MM).splitlines(), "measurable": _measurable(seen)}
 
 

@@ -75,6 +75,24 @@ def test_side_and_units_are_remembered(client: TestClient) -> None:
     assert "not a length" in asked(client, "settings", {"side": "six"}, 400)["error"]
 
 
+def test_squares_to_print_come_as_a_pdf(client: TestClient, shelf: Shelf) -> None:
+    (told,) = asked(client, "squares", {})["files"]
+    assert client.get(f"/take/{told['ticket']}/{told['name']}").content.startswith(b"%PDF")
+    (shelf.folder / told["name"]).write_bytes(b"somebody's own")
+    assert "squares-to-print.pdf" in asked(client, "squares", {}, 422)["error"]
+
+
+def test_the_check_asks_for_nothing_that_only_a_command_line_can() -> None:
+    from salvage.desk.work import on_the_page
+    from salvage.scale.find import _no_square
+
+    for pointed_at in ((), ((10.0, 20.0),)):
+        said = on_the_page(_no_square(None, pointed_at).message)
+        assert "--" not in said
+        assert "`" not in said
+    assert "tap" in said.casefold()
+
+
 def test_a_bare_side_is_in_the_units_chosen_and_stays_that_long(client: TestClient) -> None:
     asked(client, "settings", {"units": "cm"})
     assert asked(client, "settings", {"side": "15"})["side"] == "15 cm"

@@ -8,6 +8,7 @@ import { t } from "./words.js";
 
 const CHECK_STEPS = 5;
 const MEASURE_STEPS = 7;
+const SQUARES = ["no-square", "square-unsure"]; // what a tap on the square settles
 
 export async function open(element, [photo], desk) {
   const at = refs(element);
@@ -40,6 +41,7 @@ export async function open(element, [photo], desk) {
 
   at.side_form.addEventListener("submit", (event) => {
     event.preventDefault();
+    square_at = [];
     if (photo) check().catch(desk.failed);
     else remember().catch(desk.failed);
   });
@@ -51,6 +53,23 @@ export async function open(element, [photo], desk) {
     if (at.side.value === written) at.side.value = desk.settings.side; // with its unit, where none was written
   };
 
+  at.squares.addEventListener("click", async () => {
+    try {
+      const [{ name, ticket }] = (await ask("squares")).files;
+      h("a", { href: `/take/${ticket}/${encodeURIComponent(name)}`, target: "_blank", rel: "noopener" }).click();
+    } catch (error) {
+      desk.failed(error);
+    }
+  });
+
+  let square_at = []; // where somebody pointed at a square that wasn't found, or at the right one
+  let pointing = false; // whether a tap on the picture is one on a square
+  function point(px) {
+    if (!pointing) return;
+    square_at = [px];
+    check().catch(desk.failed);
+  }
+
   let checked = 0;
   async function check() {
     const mine = ++checked;
@@ -60,7 +79,7 @@ export async function open(element, [photo], desk) {
     const bar = progress(at.progress, t("photo.checking"));
     try {
       await remember();
-      const { job } = await ask("check", { photo, side: at.side.value });
+      const { job } = await ask("check", { photo, side: at.side.value, square_at });
       const told = await follow(job, (each) => bar.move(Math.min(1, each.steps_done / (CHECK_STEPS + 1))), stop.signal);
       if (mine === checked) shown(told);
     } finally {
@@ -69,6 +88,7 @@ export async function open(element, [photo], desk) {
   }
 
   function shown(told) {
+    pointing = square_at.length > 0 || told.problems.some((each) => SQUARES.includes(each.code));
     const errors = told.problems.filter((each) => each.level === "error");
     const warnings = told.problems.filter((each) => each.level !== "error");
     const [key, kind, sign] = errors.length
@@ -95,7 +115,7 @@ export async function open(element, [photo], desk) {
     at.measure.hidden = true;
     const bar = progress(at.progress, t("photo.measuring"));
     try {
-      const { job } = await ask("measure", { photo, side: at.side.value });
+      const { job } = await ask("measure", { photo, side: at.side.value, square_at });
       const told = await follow(job, (each) => bar.move(Math.min(1, each.steps_done / MEASURE_STEPS)), stop.signal);
       desk.go("found", told.record);
     } catch (error) {
@@ -111,7 +131,7 @@ export async function open(element, [photo], desk) {
     at.how.hidden = true;
     at.side_again.hidden = false;
     at.file_button.firstChild.textContent = t("photo.another");
-    board = new Board(at.board, t("photo.alt", { name: photo }));
+    board = new Board(at.board, t("photo.alt", { name: photo }), { tap: point });
     const image = new Image();
     image.src = await picture(photo, { most: 1600 });
     await image.decode();
