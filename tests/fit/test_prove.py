@@ -13,6 +13,8 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
 from salvage.fit.claim import NoPlace, ProofKind
+from salvage.fit.layout.decide import decide
+from salvage.fit.proof.angles import closer
 from salvage.fit.proof.place import has_no_place
 from salvage.fit.proof.prove import prove
 from salvage.fit.proof.region import is_empty, region, shrunk
@@ -192,3 +194,30 @@ def test_region_holds_every_place_that_shapely_finds(seed: int) -> None:
         if cloth.covers(affinity.translate(shape, x, y)):
             assert not is_empty(where)
             assert where.buffer(1e-6).covers(Point(x, y))
+
+
+def _tilted(slack: float) -> Question:
+    """A band 60 wide across a sheet of 300 x 200, as long as it can be less the slack: at 28.5 degrees or so."""
+
+    def longest(degrees: float) -> float:
+        sin, cos = math.sin(math.radians(degrees)), math.cos(math.radians(degrees))
+        return min((300 - 60 * sin) / cos, (200 - 60 * cos) / sin)
+
+    length = max(longest(t / 1000) for t in range(20_000, 40_000)) - slack
+    band = Shape("band", ((0.0, 0.0), (60.0, 0.0), (60.0, length), (0.0, length)), grain=Grain.ANY)
+    return Question((Cloth("sheet", box(0, 0, 300, 200)),), (band,))
+
+
+def test_the_angles_that_no_proof_rules_out_are_searched() -> None:
+    asked = _tilted(0.4)
+    decision = decide(asked, steps=50)
+    assert decision.complete
+    (placed,) = decision.placed
+    assert min(abs(placed.angle % 180 - each) for each in (90 - 28.45, 90 + 28.45)) < 0.3
+    near = closer(asked, [0], lambda: False)
+    assert near is not None
+    assert near.shapes[0].turns is not None
+    assert len(near.shapes[0].turns) <= 6
+    assert prove(_tilted(-4.0)) is not None
+    assert closer(_tilted(-4.0), [0], lambda: False) is None
+    assert closer(asked, [0], lambda: True) is None

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 
 from salvage.fit.claim import Proof
 from salvage.fit.kernels.calls import get_ready
+from salvage.fit.proof.angles import closer
 from salvage.fit.proof.prove import prove, too_little_cloth
 from salvage.fit.question import Placed, Question
 from salvage.fit.search.cells import on_a_grid
@@ -24,6 +25,7 @@ _NARROW_SHARE, _NARROW_MOST = 0.5, 3.0  # of the time, and seconds at most, for 
 _GLANCE_SHARE, _GLANCE_LEAST = 0.4, 2.0  # of the time, and seconds if there are so many
 _GRID_SHARE = 0.3  # of the time, for shapes made of equal squares
 _ROOMY = 0.65  # of the cloth; projects that ask for more are seldom laid out at a glance
+_NEAR_SHARE = 0.4  # of the time left, for the few angles that a proof could not rule out
 _FEW_TURNS = (0.0, 90.0)
 _MOST_SHAPES = 150  # different ones; with more the time is better spent on the search
 
@@ -101,13 +103,33 @@ def decide(
                 hunt.give_up()
                 return Decision(tuple(squares), True, (), None, clock.gone())
         if effort is None and len(question.shapes) <= _MOST_SHAPES and (steps is not None or not hunt.solved):
+            doubtful: list[int] = []
             proof = prove(
-                question, stop=lambda: clock.ended() or (steps is None and hunt.solved), ready=hunt.ready
+                question,
+                stop=lambda: clock.ended() or (steps is None and hunt.solved),
+                ready=hunt.ready,
+                doubtful=doubtful,
             )
             if proof is not None:
                 hunt.give_up()
                 placed = _more(question, hunt.found().placed, begun)
                 return Decision(placed, False, _left_out(question, placed), proof, clock.gone())
+            for_it = clock.gone() + _NEAR_SHARE * (seconds - clock.gone())
+
+            def enough() -> bool:
+                return clock.ended() or (steps is None and (hunt.solved or clock.gone() > for_it))
+
+            near = closer(question, doubtful, enough) if doubtful else None
+            if near is not None:
+                few = None if steps is None else max(1, int(_NEAR_SHARE * steps))
+                close = Hunt(near, seed=seed, workers=1, steps=few)
+                with close:
+                    close.work(enough)
+                found = close.found()
+                if found.complete:
+                    hunt.give_up()
+                    return Decision(found.placed, True, (), None, clock.gone(), found.steps)
+                begun = _more(question, found.placed, begun)
         hunt.work(clock.ended)
     found = hunt.found()
     placed = found.placed if found.complete else _more(question, found.placed, begun)

@@ -23,10 +23,12 @@ def prove(
     seconds: float | None = None,
     stop: Callable[[], bool] | None = None,
     ready: Sequence[tuple[Task, Tables]] | None = None,
+    doubtful: list[int] | None = None,
 ) -> Proof | None:
     """The first proof found that not all shapes can be cut, or None.
 
     seconds: no new step is begun after so many. ready: tasks and tables, if they are made already.
+    doubtful: gets the indices of shapes for which neither a place was found nor a proof that there is none.
     """
     begun = clock.now()
 
@@ -50,6 +52,8 @@ def prove(
             proof = no_place(question, shape)
             if proof is not None:
                 return proof
+            if doubtful is not None:
+                doubtful.append(shape)
             if ended():
                 return None
     for task, tables in pairs:
