@@ -81,6 +81,20 @@ def test_a_strip_as_long_as_can_be_joined() -> None:
     assert "is the longest that was found" in answer.reasons[0]
 
 
+def test_a_strip_beside_many_panels_is_as_long_as_what_they_leave() -> None:
+    """The sleeve alone takes four lengths of 410; twenty-five squares on the back leave some of that too."""
+    strip = Strip("tie", 50, 100, join=Join.STRAIGHT, shortest=100, seam_allowance=10, longest=True)
+    panels = tuple(panel(f"square {n}", 98, 98, cut=5, pieces=("back",)) for n in range(5))
+    project = Project("game", panels, (strip,))
+    answer = fit_project([COAT], project, seconds=SECONDS)
+    assert answer.verdict is Verdict.YES_WITH_JOINS
+    on_the_sleeve = 4 * 410 - 3 * 20
+    assert answer.longest["tie"] >= on_the_sleeve
+    room = 500 * 600 + 210 * 410 - 25 * 98 * 98
+    assert answer.longest["tie"] <= room / 50
+    assert check([COAT], as_cut(project, answer), answer.placements) == ()
+
+
 def test_not_even_one_is_a_no() -> None:
     answer = fit_project([COAT], Project("p", (panel("pocket", 700, 700, many=True),)), seconds=SECONDS)
     assert answer.verdict is Verdict.NO
