@@ -74,6 +74,14 @@ def area(garment: Garment, name: str) -> float:
     return usable(next(each for each in garment.pieces if each.name == name)).area
 
 
+def test_a_garment_is_called_otherwise(hands: Hands, record: Path) -> None:
+    hands.page.once("dialog", lambda asked: asked.accept(" Anna's blue coat "))
+    with hands.saved():
+        hands.page.click("text=Call it otherwise")
+    assert read_garment(record).name == "Anna's blue coat"
+    assert hands.page.inner_text("h1") == "Anna's blue coat"
+
+
 # --- lines and patches ---------------------------------------------------------------------------------
 
 

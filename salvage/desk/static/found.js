@@ -115,6 +115,11 @@ export async function open(element, [record], desk) {
     board.element.scrollIntoView({ block: "nearest" });
   }
 
+  at.rename.addEventListener("click", () => {
+    const name = prompt(t("found.rename_as"), store.garment.name)?.trim();
+    if (name && name !== store.garment.name) store.edit({ do: "garment", name });
+  });
+
   const later = new Set(); // questions that the person can't tell now; they stay open
   const replies = new Map(); // question's number -> the reply that is being saved
   const order = []; // numbers of questions as they first came: no card changes places under the finger
@@ -145,6 +150,7 @@ export async function open(element, [record], desk) {
     const garment = store.garment;
     const held = document.activeElement?.closest("[data-key]")?.dataset.key;
     at.name.textContent = garment.name;
+    at.rename.disabled = garment.held;
     at.usable.textContent = t("found.usable", { area: garment.usable });
     at.next.href = desk.last.project ? desk.address("answer", record, desk.last.project) : desk.address("project", record);
     drawQuestions();
