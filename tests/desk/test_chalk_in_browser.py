@@ -82,6 +82,19 @@ def test_a_garment_is_called_otherwise(hands: Hands, record: Path) -> None:
     assert hands.page.inner_text("h1") == "Anna's blue coat"
 
 
+def test_a_field_that_was_refused_shows_what_is_kept(hands: Hands, record: Path) -> None:
+    hands.page.click("[data-ref=pieces_block] summary")
+    hands.page.click("[data-key='piece 0']")
+    layers = hands.page.locator("[data-ref=picked] input[type=number]").first
+    layers.fill("99")
+    layers.press("Enter")
+    hands.page.wait_for_selector(".notice.bad:has-text('1 to 20')")
+    hands.page.wait_for_function(
+        "() => document.querySelector('[data-ref=picked] input[type=number]').value === '1'"
+    )
+    assert read_garment(record).pieces[0].layers == 1
+
+
 # --- lines and patches ---------------------------------------------------------------------------------
 
 

@@ -195,6 +195,7 @@ def test_a_panel_is_dragged_told_why_not_and_pinned(browser: Any, address: str, 
     page.mouse.up()
     page.wait_for_selector(".laid.wrong", state="detached")
     assert page.get_attribute(".laid >> nth=0 >> .fill", "d") == before
+    assert "Back where it was" in page.inner_text("[data-ref=say]")
     page.mouse.click(*start)
     page.click("text=Pin it here")
     page.wait_for_selector(".laid.pinned", state="attached")

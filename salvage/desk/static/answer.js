@@ -216,6 +216,7 @@ export async function open(element, [record, project], desk) {
       while (busy) await new Promise((resolve) => setTimeout(resolve, 30));
       if (moved && !moved.why.length) pin(moved.placement);
       else {
+        if (moved) at.say.textContent = t("answer.put_back", { why: moved.why.join("; ") });
         moved = null;
         layout();
         panelBar();

@@ -49,7 +49,9 @@ export async function open(element, [record], desk) {
     at.picked.replaceChildren(piece ? pieceCard(piece) : mark ? markCard(mark) : "");
   }
 
-  const set = (piece, fields) => store.edit({ do: "set", piece: piece.index, ...fields });
+  const set = async (piece, fields) => {
+    if (!(await store.edit({ do: "set", piece: piece.index, ...fields }))) drawPicked(); // a field shows what is kept
+  };
 
   function pieceCard(piece) {
     const field = (key, value, change, attributes = {}) => {
