@@ -20,6 +20,7 @@ from salvage.desk.work import Teller
 from salvage.errors import UsageError
 from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.fit.say.cloth import unsuited
+from salvage.fit.say.phrases import against
 from salvage.fit.write import answer_to_json
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
@@ -35,7 +36,7 @@ from salvage.report.say.words import (
     size_text,
 )
 from salvage.scale.plane import Plane
-from salvage.units import Unit, format_area, format_length
+from salvage.units import Unit, format_area
 
 _MOST_RECTANGLES = 3
 _FIRST_LOOK, _NEXT_LOOK = 6.0, 8.0  # s of searching
@@ -83,6 +84,7 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
     """The answer for the page: that of `fit --json`, with its words."""
     garments, project, unit = question.shown.garments, question.project, question.unit
     warned = unsuited(answer, garments)
+    said = against(max(0.0, answer.spare or 0.0), answer.plus_minus, unit)
     return answer_to_json(answer, garments, question.shown.to_px) | {
         "mark": MARK[answer.verdict],
         "headline": headline(answer, warned),
@@ -92,8 +94,8 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
         "cautions": list(grave_words(project, garments)),
         "allowance": allowance_words(project, unit),
         "notes": list(project.notes),
-        "spare_said": None if answer.spare is None else format_length(max(0.0, answer.spare), unit),
-        "plus_minus_said": format_length(answer.plus_minus, unit),
+        "spare_said": None if answer.spare is None else said[0],
+        "plus_minus_said": said[1],
         "left_said": [_left(fabric, answer, unit) for fabric in answer.left_over],
     }
 

@@ -11,11 +11,14 @@ from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.desk.actions import apply
+from salvage.desk.answering import Asked, answer_data
 from salvage.desk.hand import Hand, clearance
 from salvage.errors import SalvageError, UsageError
 from salvage.fit.answer import Verdict
 from salvage.fit.check import check
 from salvage.project.project import Panel, Project, Strip
+from salvage.report.records import Loaded
+from salvage.units import Unit, parse_length
 
 
 def panel(name: str, width: float, length: float, **more: object) -> Panel:
@@ -33,6 +36,16 @@ def test_a_project_that_fits_is_a_yes_that_the_checker_accepts() -> None:
     assert not check([COAT], ROLL, answer.placements)
     assert answer.spare == clearance([COAT], answer.placements) >= answer.plus_minus
     assert answer.left_over["shell"].area > 0
+
+
+@pytest.mark.parametrize("unit", list(Unit))
+def test_the_spare_is_told_no_larger_and_the_plus_minus_no_smaller_than_they_are(unit: Unit) -> None:
+    question = Asked(Loaded((COAT,)), replace(ROLL, unit=unit), unit)
+    answer = Hand([COAT], ROLL).answer(LONG)
+    told = answer_data(answer, question)
+    assert answer.spare is not None
+    assert parse_length(told["spare_said"]) <= answer.spare + 1e-6
+    assert parse_length(told["plus_minus_said"]) >= answer.plus_minus - 1e-6
 
 
 def test_an_edit_beside_the_layout_leaves_it_as_it_lies() -> None:
