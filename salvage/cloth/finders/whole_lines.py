@@ -27,8 +27,8 @@ from salvage.cloth.flat.whole import PARTS, Whole
 from salvage.cloth.garment import Blocked, BlockedKind
 
 _FINER = 2  # points of the traced map for each of the grid
-_LOW, _HIGH = 0.25, 0.45  # chance that a line stays above, and that it reaches
-_BELIEVED = 0.45  # mean chance along a line: about as likely a line as a crease; in doubt it blocks
+_LOW, _HIGH = 0.25, 0.40  # chance that a line stays above, and that it reaches
+_BELIEVED = 0.40  # mean chance along a line: about as likely a line as a crease; in doubt it blocks
 _FINE_SEES = 0.95  # share of seams that the fine finders find in a sharp photograph (rendered garments)
 _FINE_FINDS = {BlockedKind.POCKET: 0.85, BlockedKind.CLOSURE: 0.85}  # the same of pockets and buttons
 _SPUR, _SHORTEST = 25.0, 45.0  # mm
