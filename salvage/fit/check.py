@@ -85,10 +85,12 @@ def _piece(garments: Sequence[Garment], placement: Placement) -> Piece | None:
     return named[0] if len(named) == 1 else None
 
 
-def _usable(piece: Piece) -> MultiPolygon | Polygon:
+def _usable(piece: Piece) -> MultiPolygon:
     taken = [each.shape.buffer(each.margin, quad_segs=64) for each in piece.blocked]
     unblocked = piece.outline.difference(shapely.union_all(taken))
-    return unblocked if piece.usable is None else unblocked.intersection(piece.usable)
+    cloth = unblocked if piece.usable is None else unblocked.intersection(piece.usable)
+    # Where the two only touch, a line or a point is part of what they share; nothing lies on it.
+    return MultiPolygon([part for part in shapely.get_parts(cloth) if isinstance(part, Polygon)])
 
 
 def _on_cloth(garments: Sequence[Garment], placements: Sequence[Placement], shrunk_by: float) -> list[str]:

@@ -84,6 +84,14 @@ def test_shrunk_cloth_is_what_counts_when_asked() -> None:
     assert check([garment()], ONE, layout, shrunk_by=4.1)
 
 
+def test_cloth_that_only_touches_its_outline_along_a_line_is_no_cloth_there() -> None:
+    """Drawn as usable: one stretch on the piece, one that lies beside it and shares an edge with it."""
+    cloth = MultiPolygon([box(0, 0, 300, 300), box(500, 0, 700, 300)])
+    coat = Garment("coat", (Piece("back", box(0, 0, 500, 500), usable=cloth),))
+    assert check([coat], ONE, [placed(RECT, 20, 20)]) == ()
+    assert any("leaves" in fault for fault in check([coat], ONE, [placed(RECT, 520, 20)]))
+
+
 def test_unknown_and_missing_panels_are_found() -> None:
     assert check([garment()], ONE, [])
     assert any("no such panel" in f for f in check([garment()], ONE, [placed(RECT, 9, 9, panel="strap")]))
