@@ -25,7 +25,7 @@ from salvage.ours import is_ours
 
 pytestmark = pytest.mark.bench
 KILLS = int(os.environ.get("SALVAGE_KILLS", "100"))
-SALVAGE = [sys.executable, "-c", "from salvage.commands.main import main; main()"]
+SALVAGE = [sys.executable, "-P", "-c", "from salvage.commands.main import main; main()"]
 COMMANDS = {
     "fit": ["fit", "coat.json", "roll.toml", "--steps", "300", "--out", "report.html"],
     "measure": ["measure", "coat.jpg", "--side", "150mm", "--out", "coat.json"],

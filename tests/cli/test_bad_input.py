@@ -29,7 +29,7 @@ def salvage(*arguments: str | Path) -> Result:
 
 
 def shell(*arguments: str | Path, **how: object) -> subprocess.CompletedProcess[bytes]:
-    start = [sys.executable, "-c", "from salvage.commands.main import main; main()"]
+    start = [sys.executable, "-P", "-c", "from salvage.commands.main import main; main()"]
     return subprocess.run([*start, *map(str, arguments)], capture_output=True, check=False, **how)  # type: ignore[call-overload]
 
 
@@ -216,7 +216,7 @@ def test_a_closed_pipe_keeps_the_status(here: Path) -> None:
     (here / "large.toml").write_text(SMALL.replace("100", "900"))
     read, write = os.pipe()
     os.close(read)
-    start = [sys.executable, "-c", "from salvage.commands.main import main; main()"]
+    start = [sys.executable, "-P", "-c", "from salvage.commands.main import main; main()"]
     asked = ["fit", "coat.json", "large.toml", "--no-report", "--steps", "50"]
     ended = subprocess.run([*start, *asked], stdout=write, stderr=subprocess.PIPE, check=False)
     os.close(write)

@@ -297,6 +297,7 @@ def started(folder: Path, *more: str) -> tuple[subprocess.Popen[str], str]:
     """`salvage chalk` as a person starts it; gives the process and the address that it prints."""
     command = [
         sys.executable,
+        "-P",  # the package that is installed, not the folder that the tests stand in
         "-c",
         "from salvage.commands.main import main; main()",
         "chalk",

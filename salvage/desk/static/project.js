@@ -193,7 +193,12 @@ export async function open(element, [record], desk) {
   at.projects.replaceChildren(...[...folder.projects, ...folder.samples].map(card));
   const fabrics = folder.garments.filter((each) => !record || each.file === record).flatMap((each) => each.fabrics ?? []);
   at.fabrics.replaceChildren(...[...new Set(fabrics)].map((value) => h("option", { value })));
+  const early = localStorage.getItem(DRAFT); // typed before the folder's name was known
   draft = `${DRAFT} ${folder.folder}`;
+  if (early) {
+    localStorage.setItem(draft, early);
+    localStorage.removeItem(DRAFT);
+  }
   const kept = localStorage.getItem(draft);
   if (kept && at.form.hidden) {
     const was = JSON.parse(kept);
