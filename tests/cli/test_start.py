@@ -37,7 +37,10 @@ print("LOADED", *{name.split(".")[0] for name in sys.modules}, file=sys.stderr)
 
 def loaded(*arguments: str | Path) -> set[str]:
     done = subprocess.run(
-        [sys.executable, "-P", "-c", PROGRAM, *map(str, arguments)], capture_output=True, text=True, check=True
+        [sys.executable, "-P", "-c", PROGRAM, *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        check=True,
     )
     return set(next(line for line in done.stderr.splitlines() if line.startswith("LOADED")).split()[1:])
 
