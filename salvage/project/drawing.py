@@ -7,7 +7,7 @@ thinned by as much, and the polygon is let out by both, so that what is planned 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -113,18 +113,25 @@ def _check_file(path: Path) -> None:
 def _points(outline: Outline, path: Path) -> list[Point]:
     """The outline as a polygon's points. Raises SalvageError where it is too large or no polygon of sane size."""
     corners = outline.corners
-    if not corners or not all(math.isfinite(v) and abs(v) < LARGEST for corner in corners for v in corner):
-        raise SalvageError(
-            f"{path}: {shown(outline.name) or 'the path'} reaches beyond {LARGEST / 1000:.0f} m or nowhere. Check its units."
-        )
+    nowhere = SalvageError(
+        f"{path}: {shown(outline.name) or 'the path'} reaches beyond {LARGEST / 1000:.0f} m or nowhere. Check its units."
+    )
+    if not corners or not _sane(corners):
+        raise nowhere
     if len(corners) <= _MOST_POINTS:
         points = outline.flatten()
+        if not _sane(points):  # between its corners a curve may be anywhere
+            raise nowhere
         ring = [p for i, p in enumerate(points) if math.dist(p, points[i - 1]) > 1e-6]
         if len(ring) <= _MOST_POINTS:
             return ring
     raise SalvageError(
         f"{path}: {shown(outline.name) or 'the path'} has too many points. Draw it with fewer."
     )
+
+
+def _sane(points: Iterable[Point]) -> bool:
+    return all(math.isfinite(v) and abs(v) < LARGEST for point in points for v in point)
 
 
 def _let_out(points: list[Point], path: Path) -> tuple[Point, ...]:
@@ -197,7 +204,7 @@ def _flatten_svg(path: Any) -> list[Point]:
             # A chord over an angle a of a circle of radius r is off by r (1 - cos(a / 2)) at most.
             radius = max(abs(segment.rx), abs(segment.ry), within_px)
             steps = abs(segment.sweep) / (2 * math.acos(max(0.0, 1 - within_px / radius)) or 1e-9)
-            count = max(4, math.ceil(min(steps, _MOST_POINTS)))
+            count = _whole(steps)
             points += [(p.x, p.y) for p in (segment.point(i / count) for i in range(1, count + 1))]
         else:
             given = (
@@ -282,8 +289,9 @@ def _bezier(corners: list[Point], within: float) -> list[Point]:
     count = _steps(corners, within)
     t = np.linspace(0.0, 1.0, count + 1)[1:, None, None]
     rows = np.broadcast_to(np.array(corners, float), (count, len(corners), 2))
-    while rows.shape[1] > 1:  # de Casteljau
-        rows = (1 - t) * rows[:, :-1] + t * rows[:, 1:]
+    with np.errstate(invalid="ignore", over="ignore"):  # a curve that leads nowhere is told of by the caller
+        while rows.shape[1] > 1:  # de Casteljau
+            rows = (1 - t) * rows[:, :-1] + t * rows[:, 1:]
     return [(float(x), float(y)) for x, y in rows[:, 0]]
 
 
@@ -298,7 +306,12 @@ def _steps(corners: list[Point], within: float) -> int:
         math.hypot(a[0] - 2 * b[0] + c[0], a[1] - 2 * b[1] + c[1])
         for a, b, c in zip(corners, corners[1:], corners[2:], strict=False)
     )
-    return max(4, math.ceil(min(math.sqrt(degree * (degree - 1) * bend / (8 * within)), _MOST_POINTS)))
+    return _whole(math.sqrt(degree * (degree - 1) * bend / (8 * within)))
+
+
+def _whole(steps: float) -> int:
+    """A number of chords; of a curve that leads nowhere any will do, since the caller tells of it."""
+    return max(4, math.ceil(min(steps, _MOST_POINTS))) if math.isfinite(steps) else 4
 
 
 def _joined_ends(parts: list[Any], gap: float) -> list[Any]:

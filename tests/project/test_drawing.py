@@ -1,4 +1,4 @@
-"""DXF drawings: ends put together within a tolerance in mm, curves that contain what was drawn, nothing endless.
+"""Drawings: ends put together within a tolerance in mm, curves that contain what was drawn, nothing endless.
 
 Truth: the drawings are written by ezdxf, the shapes' areas are those of plane geometry.
 """
@@ -100,3 +100,13 @@ def test_a_height_that_is_far_off_does_not_matter(tmp_path: Path) -> None:
     document.saveas(path)
     read = Polygon(read_drawing("panel.dxf", tmp_path, Unit.MM))
     assert read.area == pytest.approx(math.pi * 100**2, rel=0.01)
+
+
+def test_an_svg_curve_drawn_to_nowhere_is_refused(tmp_path: Path) -> None:
+    """Its ends are where they should be; what pulls the curve between them is no number."""
+    path = tmp_path / "panel.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg"><path id="f" d="M0 0 L300 0 C300 1e999 200 -1e999 0 200 Z"/></svg>'
+    )
+    with pytest.raises(SalvageError, match="nowhere"):
+        read_drawing("panel.svg#f", tmp_path, Unit.MM)
