@@ -162,11 +162,9 @@ def of_folder(
     json: bool,
 ) -> int:
     """Measure what isn't measured, then tell what hangs there."""
-    from salvage.rail.cards import card_data
-    from salvage.rail.table import rail_csv, rail_lines
     from salvage.units import Unit
 
-    from .pile import opened, places, projects_in, sorted_cards, watched, write_csv, write_page
+    from .pile import opened, places, projects_in, sorted_cards, tell_cards, watched, write_cards
 
     sorted_cards((), sort)
     places(csv, page)
@@ -179,22 +177,8 @@ def of_folder(
         cards = sorted_cards(cards, sort)
         if measured:
             say(f"measured {measured} photographs; their records are in {rail.home}", aside=True)
-        if json:
-            print_json(
-                {
-                    "format": "salvage rail 1",
-                    "units": "mm",
-                    "garments": [card_data(each, unit) for each in cards],
-                    "unused": [{"file": each.file, "reason": each.reason} for each in rail.bad],
-                }
-            )
-        else:
-            for line in rail_lines(cards, rail.bad, unit):
-                say(line)
-        if csv is not None:
-            write_csv(csv, rail_csv(cards, rail.bad, unit), rail)
-        if page is not None:
-            write_page(page, rail, cards, unit, f"The rail of {folder.resolve().name}")
+        tell_cards(rail, cards, unit, json=json)
+        write_cards(rail, cards, unit, csv=csv, page=page, folder=folder)
         return 4 if rail.bad or not cards else 0
 
 

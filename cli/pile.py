@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import can_write, say
+from .options import can_write, print_json, say
 
 if TYPE_CHECKING:
     from salvage.project.project import Project
@@ -138,6 +138,36 @@ def places(csv: Path | None, page: Path | None) -> None:
     if page is not None:
         can_write(page, (".html", ".htm"), "a page")
         check_ours(page)
+
+
+def tell_cards(rail: Rail, cards: Sequence[Card], unit: Unit, *, json: bool) -> None:
+    """Print the garments and the files that can't be used."""
+    from salvage.rail.cards import card_data
+    from salvage.rail.table import rail_lines
+
+    if not json:
+        say("\n".join(rail_lines(cards, rail.bad, unit)))
+        return
+    print_json(
+        {
+            "format": "salvage rail 1",
+            "units": "mm",
+            "garments": [card_data(each, unit) for each in cards],
+            "unused": [{"file": each.file, "reason": each.reason} for each in rail.bad],
+        }
+    )
+
+
+def write_cards(
+    rail: Rail, cards: Sequence[Card], unit: Unit, *, csv: Path | None, page: Path | None, folder: Path
+) -> None:
+    """Write the garments as a table and as a page, where asked for."""
+    from salvage.rail.table import rail_csv
+
+    if csv is not None:
+        write_csv(csv, rail_csv(cards, rail.bad, unit), rail)
+    if page is not None:
+        write_page(page, rail, cards, unit, f"The rail of {folder.resolve().name}")
 
 
 def write_csv(path: Path, text: str, rail: Rail) -> None:

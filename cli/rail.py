@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import Json, Units, print_json, say
+from .options import Json, Units, say
 from .pile import Csv, Page, Records, Sort
 
 if TYPE_CHECKING:
@@ -68,12 +68,10 @@ def run(
     Nothing is measured here: salvage holds FOLDER does that. The index in FOLDER/.salvage may be deleted at any time;
     it is made again from the records.
     """
-    from salvage.rail.cards import card_data
-    from salvage.rail.table import rail_csv, rail_lines
     from salvage.report.say.words import plural
     from salvage.units import Unit
 
-    from .pile import opened, places, sorted_cards, watched, write_csv, write_page
+    from .pile import opened, places, sorted_cards, tell_cards, watched, write_cards
 
     unit = units or Unit.MM
     sorted_cards((), sort)
@@ -88,28 +86,14 @@ def run(
             cards, text=name, fabric=fabric, kind=kind, least=size, since=days[0], until=days[1], used=used
         )
         found = sorted_cards(found, sort)
-        if json:
-            print_json(
-                {
-                    "format": "salvage rail 1",
-                    "units": "mm",
-                    "garments": [card_data(each, unit) for each in found],
-                    "unused": [{"file": each.file, "reason": each.reason} for each in rail.bad],
-                }
-            )
-        else:
-            for line in rail_lines(found, rail.bad, unit):
-                say(line)
+        tell_cards(rail, found, unit, json=json)
         waiting = len(rail.photographs)
         if waiting:
             say(
                 f"{plural(waiting, 'photograph')} not measured yet: salvage holds {folder} measures {'it' if waiting == 1 else 'them'}.",
                 aside=True,
             )
-        if csv is not None:
-            write_csv(csv, rail_csv(found, rail.bad, unit), rail)
-        if page is not None:
-            write_page(page, rail, found, unit, f"The rail of {folder.resolve().name}")
+        write_cards(rail, found, unit, csv=csv, page=page, folder=folder)
         return UNUSABLE if rail.bad else 0
 
 

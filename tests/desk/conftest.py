@@ -1,12 +1,14 @@
-"""A folder with a small garment, its photograph drawn, and the server over it, asked without a browser."""
+"""A folder with a small garment, its photograph drawn, and the server over it, asked without a browser or with one."""
 
 from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from browsing import chromium, served
 from desk_garments import COAT, PHOTO, draw_photo
 from starlette.testclient import TestClient
 
@@ -49,3 +51,16 @@ def client(stranger: TestClient, keys: Keys) -> TestClient:
     given = stranger.post("/api/enter", json={"key": keys.new_key()}).json()["pass"]
     stranger.headers["x-salvage-pass"] = given
     return stranger
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with chromium() as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def address(folder: Path) -> Iterator[str]:
+    """The page over a folder; `folder` is the test file's own."""
+    with served(folder) as found:
+        yield found

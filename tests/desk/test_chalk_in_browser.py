@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browsing import PHONE, Hands, chromium, served
+from browsing import PHONE, Hands
 from desk_garments import COAT, draw_photo, px
 
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment
@@ -18,23 +18,10 @@ RECORD = "coat.json"
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-
     made = tmp_path_factory.mktemp("desk")
     draw_photo(made / "coat.jpg")
     return made
-
-
-@pytest.fixture(scope="module")
-def address(folder: Path) -> Iterator[str]:
-    with served(folder) as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

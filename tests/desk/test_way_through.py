@@ -7,12 +7,11 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from browsing import LAPTOP, PHONE, Hands, chromium, served
+from browsing import LAPTOP, PHONE, Hands, served
 from desk_garments import COAT, draw_photo, px
 
 from salvage.cloth.garment import Reply
@@ -34,24 +33,12 @@ grain = "either"
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium() as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("desk")
     draw_photo(made / "coat.jpg")
     (made / RECORD).write_text(garment_to_json(COAT), encoding="utf-8")
     (made / "small.toml").write_text(SMALL)
     return made
-
-
-@pytest.fixture(scope="module")
-def address(folder: Path) -> Iterator[str]:
-    with served(folder) as found:
-        yield found
 
 
 def test_from_a_photograph_to_a_verdict_and_files(browser: Any, tmp_path: Path, demo_images: Path) -> None:
