@@ -56,6 +56,13 @@ def test_nothing_is_laid_between_parts_where_a_seam_was_seen_or_a_part_is_not_su
     assert between_parts(whole_of(areas), COAT, "trousers", []) == []
 
 
+def test_a_border_that_wanders_is_no_seam() -> None:
+    teeth = [(x, 550 + 70 * (n % 2)) for n, x in enumerate(range(-100, 701, 50))]
+    yoke = Polygon([*teeth, (700, 700), (-100, 700)])
+    whole = whole_of({"yoke": yoke.intersection(COAT), "body": COAT.difference(yoke)})
+    assert not [each for each in between_parts(whole, COAT, "coat", []) if "yoke" in each.what]
+
+
 @pytest.mark.parametrize(("sure", "laid"), [(("body_left", "body_right"), 1), (("body",), 0)])
 def test_a_closed_front_has_an_edge_where_both_halves_are_seen(sure: tuple[str, ...], laid: int) -> None:
     axis = find_axis(COAT)

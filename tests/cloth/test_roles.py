@@ -54,6 +54,12 @@ def test_a_long_strip_along_the_edge_is_a_facing_not_a_sleeve() -> None:
     assert names == ["body", "right facing"]
 
 
+def test_a_strip_along_another_sleeve_is_its_other_half() -> None:
+    under = Polygon([(250, 60), (240, 150), (420, -80), (400, -90)])
+    upper = Polygon([(240, 150), (230, 240), (480, -70), (420, -80)])
+    assert put_right(["body", "sleeve", "sleeve"], [FRONT, under, upper]) == ["body", "sleeve", "sleeve"]
+
+
 def test_trousers_are_left_as_they_are() -> None:
     axis = Axis(90.0, (0.0, 0.0), 1.0, True, True)
     assert settled(["leg", "leg"], [FRONT, YOKE], FRONT.union(YOKE), axis, {}, "trousers") == ["leg", "leg"]

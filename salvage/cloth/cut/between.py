@@ -24,6 +24,8 @@ from salvage.trade.cuts import JOINTS, PAIRS, Pair
 _SURE = 0.6  # mean chance of a part where it is the likeliest, from which it is there for sure
 _SMALLEST = 2000.0  # mm^2 of it
 _WIDE = 1.5  # grid steps to either side, within which two parts meet
+_SMOOTH = 8.0  # mm, finer than which the border of two parts isn't known
+_WANDERS = 180.0  # degrees: a border that turns by more shows no seam, but that the look doesn't know
 _SEEN = 0.8  # confidence a seam must have, for its like to be laid
 _ALIKE = 5.0  # degrees of doubt of the axis, at most: else the other half isn't known well enough
 
@@ -57,8 +59,20 @@ def between_parts(whole: Whole, cloth: Polygon, kind: str, seen: Sequence[LineSt
             .intersection(other.buffer(wide))
             .intersection(inner)
         )
-        laid += unseen(edge, wide, [line for line in seen if line.length > 0], joint.name, BlockedKind.SEAM)
+        lines = [line for line in seen if line.length > 0]
+        laid += (
+            each
+            for each in unseen(edge, wide, lines, joint.name, BlockedKind.SEAM)
+            if _turning(each.line) <= _WANDERS
+        )
     return laid
+
+
+def _turning(line: LineString) -> float:
+    """Degrees by which a line turns along its way, one way and the other, in all."""
+    way = np.diff(np.asarray(line.simplify(_SMOOTH).coords)[:, :2], axis=0)
+    angles = np.degrees(np.arctan2(way[:, 1], way[:, 0]))
+    return float(np.abs((np.diff(angles) + 180.0) % 360.0 - 180.0).sum())
 
 
 def _area(whole: Whole, part: str, sure: frozenset[str]) -> MultiPolygon | Polygon:

@@ -71,9 +71,14 @@ def settled(
     frame = _Frame.of(places, axis, points)
     hood = sum(each.area for role, each in zip(roles, places, strict=True) if role == "hood")
     found = list(roles)
+    halves: set[int] = set()  # of sleeves cut in two
     for k, (role, place, piece) in enumerate(zip(roles, places, pieces, strict=True)):
+        sleeves = [each for j, each in enumerate(pieces) if j != k and roles[j] == role == "sleeve"]
         if role in ("sleeve", "") and _is_facing(piece, place, cloth):
-            found[k] = "facing"
+            if _lies_along(piece, place, sleeves):
+                halves.add(k)
+            else:
+                found[k] = "facing"
         elif (role == "hood" and hood < _HOOD) or (
             role not in ("hood", "inside") and kind not in _NO_COLLAR and frame.is_at_neck(place)
         ):
@@ -86,7 +91,7 @@ def settled(
             for j, each in enumerate(places)
             if j != k and found[j] == found[k] and each.area > place.area
         ]
-        if found[k] == "sleeve":
+        if found[k] == "sleeve" and k not in halves:
             beyond = [each for each in alike if each.x * place.x > 0 and abs(each.x) < abs(place.x)]
             if any(place.area < _CUFF_SHARE * each.area and place.out > each.out for each in beyond):
                 found[k] = "cuff"
@@ -106,6 +111,16 @@ def _is_facing(piece: Polygon, place: _Where, cloth: Polygon) -> bool:
     if place.short > _FACING or place.long < _STRIP * place.short or place.tall < place.wide:
         return False
     return bool(piece.exterior.intersection(cloth.exterior.buffer(_AT_EDGE)).length > 0.8 * place.long)
+
+
+def _lies_along(piece: Polygon, place: _Where, others: Sequence[Polygon]) -> bool:
+    """Whether it lies along one of the others for half its length: the other half of a sleeve of two parts."""
+    edge = piece.exterior
+    return any(
+        edge.intersection(each.buffer(_AT_EDGE)).length > 0.5 * place.long
+        for each in others
+        if each.distance(piece) < _AT_EDGE
+    )
 
 
 @dataclass(frozen=True, slots=True)
