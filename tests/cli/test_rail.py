@@ -182,7 +182,9 @@ def test_ctrl_c_leaves_what_was_measured(tmp_path: Path, demo_images: Path) -> N
             (demo_images / "cut-piece.jpg").read_bytes()
             + name.encode()  # the same picture to the eye, another file
         )
-    command = [sys.executable, "-P", "-c", "from salvage.commands.main import main; main()"]
+    # Whoever started the tests in the background had them ignore this signal, and so would the command.
+    heeding = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+    command = [sys.executable, "-P", "-c", f"{heeding}; from salvage.commands.main import main; main()"]
     running = subprocess.Popen(
         [*command, "holds", str(tmp_path), "--side", "150mm", "--cores", "1"],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
