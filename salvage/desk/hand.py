@@ -11,17 +11,38 @@ from __future__ import annotations
 
 import threading
 import time
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.cloth.garment import Garment, Piece
-from salvage.cloth.usable import usable
+from salvage.cloth.garment import Garment
 from salvage.desk.frames import frames
+from salvage.desk.laid import (
+    APART,
+    Laid,
+    area_left,
+    area_of,
+    clearance,
+    has_all,
+    piece_named,
+    plus_minus_on,
+    same_part,
+    turn_of_grain,
+    turned,
+)
+from salvage.desk.missing import (
+    amount,
+    as_many_as,
+    closed,
+    left_to_cloth,
+    named_again,
+    names_left_out,
+    parts_of,
+    what_is_missing,
+)
 from salvage.errors import UsageError
 from salvage.fit.answer import Answer, FabricAnswer, LeftOver, Placement, Verdict
 from salvage.fit.check import check
@@ -29,25 +50,21 @@ from salvage.fit.fit import fit_project
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.decide import get_ready
-from salvage.fit.layout.found import Layout
 from salvage.fit.material.lay import Lay, Where, extent_of, lay_of, plus_minus_of, same_fabric, shrunk
 from salvage.fit.material.left import left_over
 from salvage.fit.recheck.recheck import doubt_about
 from salvage.fit.require import require_usable
-from salvage.project.project import Panel, Project, Strip
+from salvage.fit.say.quick import of_clearance, of_left_out
+from salvage.project.project import Project
 from salvage.shapes import polygons_of
-from salvage.units import format_length
 
 QUICK = 0.3  # s
 _REMEMBERED = 6  # layouts
 _NO_PROOFS = 1 << 30
 _NOES = 3  # answers with a proof
-_APART = 1e-6  # mm more than the gap, so that rounding never makes it less
 _FOR_SAFE = 0.6  # of the time: the search on cloth that is smaller by the plus-minus
 _LEFT_UNTIL = 0.5  # of the time: later, what is left over is told by its area only
 _BY_RANK = (Verdict.UNSETTLED, Verdict.NO, Verdict.TOO_CLOSE, Verdict.YES_WITH_JOINS, Verdict.YES)
-
-Laid = tuple[Placement, ...]
 
 
 class Hand:
@@ -110,12 +127,12 @@ class Hand:
             return self._keep(answer)
         if best is None:
             best = self._laid_anew(begun + seconds)
-        elif _amount(best[0], self.project) < _amount(self._known[0][0], self.project):
+        elif amount(best[0], self.project) < amount(self._known[0][0], self.project):
             more = self._laid_anew(
                 begun + seconds
             )  # of what is left to the cloth there was more a moment ago
             whole = not check(self.garments, *more)
-            best = more if whole and _amount(more[0], self.project) > _amount(best[0], self.project) else best
+            best = more if whole and amount(more[0], self.project) > amount(best[0], self.project) else best
         return self._keep(self._of(*best, begun, seconds))
 
     def improve(self, seconds: float) -> Answer:
@@ -153,9 +170,9 @@ class Hand:
         """Of the layouts known the best that still holds."""
         best: tuple[tuple[float, ...], int] | None = None
         for n, (project, laid) in enumerate(self._known):
-            if not _holds(laid, self.pins) or check(self.garments, project, laid):
+            if not has_all(laid, self.pins) or check(self.garments, project, laid):
                 continue
-            worth = (*_amount(project, self.project), clearance(self.garments, laid))
+            worth = (*amount(project, self.project), clearance(self.garments, laid))
             if best is None or worth > best[0]:
                 best = worth, n
         return None if best is None else self._known[best[1]]
@@ -187,11 +204,11 @@ class Hand:
             for share, safe in ((_FOR_SAFE, True), (1.0, False)):
                 left = until - time.monotonic()
                 laid = self._around(asked, kept, max(0.05, left * share / (len(tries) - n)), safe=safe)
-                if _area(laid) > _area(best) + 1e-6:
+                if area_of(laid) > area_of(best) + 1e-6:
                     best = laid
                 if not check(self.garments, asked, laid):
                     return asked, laid
-                fewer, counted = _as_many_as(asked, self.project, laid, self.pins)
+                fewer, counted = as_many_as(asked, self.project, laid, self.pins)
                 if not check(self.garments, fewer, counted):
                     return fewer, counted
                 if time.monotonic() > until or self._stopped.is_set():
@@ -211,11 +228,11 @@ class Hand:
 
     def _around(self, project: Project, kept: Laid, seconds: float, *, safe: bool) -> Laid:
         """The kept placements and as much as is found of the rest, laid on what they leave of the cloth."""
-        asked, names = _missing(project, kept)
+        asked, names = what_is_missing(project, kept)
         if asked is None:
             return kept
         lay = lay_of(self.garments)
-        fabrics = {same_fabric(each.fabric) for each in _parts(asked)}
+        fabrics = {same_fabric(each.fabric) for each in parts_of(asked)}
         lay = lay.only(n for n, cloth in enumerate(lay.cloths) if cloth.fabric in fabrics)
         if safe:
             lay = lay.reshaped(lambda n, polygon: _taken_in(polygon, lay.where[n]))
@@ -225,7 +242,7 @@ class Hand:
         # With an effort told, be it without end, no proof is looked for: of what is left none would be of use.
         budget = replace(Budget.start(seconds, seed=self._seed, stop=self._stopped.is_set), effort=_NO_PROOFS)
         layout = arrange(lay, asked, budget)
-        return (*kept, *_named(layout, names, kept))
+        return (*kept, *named_again(layout, names, kept))
 
     # --- putting it into an answer -------------------------------------------------------------------
 
@@ -233,8 +250,8 @@ class Hand:
         faults = check(self.garments, project, laid, partial=True)
         if faults:  # something pinned lies where it may not
             laid = self._still_well(project, laid, pins=())
-        missing, names = _missing(project, laid)
-        left_out = [] if missing is None else _left_out(missing, names)
+        missing, names = what_is_missing(project, laid)
+        left_out = [] if missing is None else names_left_out(missing, names)
         plus_minus = plus_minus_on(self.garments, laid)
         remains: Mapping[str, LeftOver] = {}
         if laid:
@@ -242,21 +259,14 @@ class Hand:
             remains = area_left(self.garments, laid) if late else left_over(self.garments, laid)
         unit = project.unit
         if left_out:
-            counted = ", ".join(dict.fromkeys(left_out))
-            told = f"No place was found yet for: {counted}." + (" What is pinned stays." if self.pins else "")
-            told = f"What is pinned may not lie there: {faults[0]}." if faults else told
+            told = of_left_out(left_out, faults[0] if faults else "", pinned=bool(self.pins))
             verdict, spare = Verdict.UNSETTLED, None
         else:
             spare = clearance(self.garments, laid)
             joined = any(each.part is not None for each in laid)
             yes = Verdict.YES_WITH_JOINS if joined else Verdict.YES
             verdict = yes if spare >= plus_minus else Verdict.UNSETTLED
-            told = (
-                f"All of it lies on sound cloth, {format_length(spare, unit)} or more from every edge."
-                if verdict is yes
-                else f"All of it lies on sound cloth, but only {format_length(spare, unit)} from an edge, and an edge is "
-                f"known to {format_length(plus_minus, unit)}."
-            )
+            told = of_clearance(spare, plus_minus, unit, enough=verdict is yes)
         return Answer(
             verdict=verdict,
             reasons=(told,),
@@ -267,7 +277,7 @@ class Hand:
             seconds=time.monotonic() - begun,
             left_over=remains,
             fabrics=_by_fabric(project, verdict, left_out, told),
-            many={each.name: each.cut for each, open_ in _many(project, self.project) if open_},
+            many={each.name: each.cut for each, open_ in left_to_cloth(project, self.project) if open_},
             longest={
                 each.name: each.length
                 for each, other in zip(project.strips, self.project.strips, strict=True)
@@ -301,7 +311,7 @@ class Hand:
         """A placement dragged on its photograph from one pixel to another, turned about its middle by so many degrees
         counter-clockwise, and flipped if told; on the piece that lies under it then."""
         garment = self.garments[placement.garment]
-        piece = _piece(garment, placement.piece)
+        piece = piece_named(garment, placement.piece)
         frame = frames(garment).get(piece.photo.file) if piece.photo is not None else None
         if frame is None:
             raise UsageError(f"{placement.piece} has no photograph to drag on.")
@@ -314,13 +324,13 @@ class Hand:
         """As `moved`, by so many mm to the right and up on the plane. On another piece it lies to that one's grain as it
         lay to the grain of the one before: no hand could turn it there to the degree."""
         garment = self.garments[placement.garment]
-        piece = _piece(garment, placement.piece)
+        piece = piece_named(garment, placement.piece)
         shape, angle = placement.shape, placement.angle
         middle = shape.envelope.centroid
         if flip:
             shape = affinity.scale(shape, xfact=-1.0, origin=(middle.x, middle.y))
             angle = -angle
-        shape = _turned(shape, turn, (middle.x, middle.y))
+        shape = turned(shape, turn, (middle.x, middle.y))
         shape = affinity.translate(shape, x, y)
         file = piece.photo.file if piece.photo is not None else None
         under = [
@@ -331,7 +341,7 @@ class Hand:
         ]
         best = max(under, key=lambda each: each.outline.intersection(shape).area)
         here = best if best.outline.intersects(shape) else piece
-        to_grain = _turn_of_grain(piece, here)
+        to_grain = turn_of_grain(piece, here)
         if to_grain:
             shape = affinity.rotate(shape, to_grain, origin=shape.envelope.centroid)
         return replace(
@@ -345,160 +355,26 @@ class Hand:
 
     def pin(self, placement: Placement) -> None:
         """Pin a placement where it is now; one of that copy that was pinned before gives way."""
-        others = tuple(each for each in self.pins if not _same(each, placement))
+        others = tuple(each for each in self.pins if not same_part(each, placement))
         self.change(pins=(*others, placement))
 
     def unpin(self, placement: Placement) -> None:
         """Let a pinned placement go."""
-        self.change(pins=tuple(each for each in self.pins if not _same(each, placement)))
-
-
-# --- of a layout -----------------------------------------------------------------------------------
-
-
-def clearance(garments: Sequence[Garment], laid: Laid) -> float:
-    """How far the usable cloth could shrink with just this layout on it, mm; 0 where it doesn't lie on it."""
-    cloth: dict[tuple[int, str], list[Polygon]] = {}
-    least = float("inf")
-    for each in laid:
-        key = each.garment, each.piece
-        if key not in cloth:
-            cloth[key] = polygons_of(usable(_piece(garments[each.garment], each.piece)))
-        inside = [
-            float(shapely.distance(each.shape, one.boundary))
-            for one in cloth[key]
-            if one.intersects(each.shape) and one.buffer(_APART).covers(each.shape)
-        ]
-        least = min(least, max(inside, default=0.0))
-    return least if laid else 0.0
-
-
-def plus_minus_on(garments: Sequence[Garment], laid: Laid) -> float:
-    """The plus-minus of the cloth that a layout uses, seen over its own extent there, mm."""
-    there: dict[tuple[int, str], list[Polygon]] = {}
-    for each in laid:
-        there.setdefault((each.garment, each.piece), []).append(each.shape)
-    found = 0.0
-    for (garment, name), shapes in there.items():
-        piece = _piece(garments[garment], name)
-        left, bottom, right, top = shapely.total_bounds(shapes)
-        where = Where(garment, name, 1, piece.plus_minus)
-        found = max(found, plus_minus_of(where, max(right - left, top - bottom)))
-    return found
-
-
-def area_left(garments: Sequence[Garment], laid: Laid) -> dict[str, LeftOver]:
-    """What remains of each fabric, by its area alone."""
-    there: Counter[str] = Counter()
-    for garment in garments:
-        for piece in garment.pieces:
-            there[piece.fabric] += usable(piece).area * piece.layers  # type: ignore[assignment]
-    for each in laid:
-        there[_piece(garments[each.garment], each.piece).fabric] -= each.shape.area  # type: ignore[assignment]
-    return {fabric: LeftOver(float(area)) for fabric, area in there.items()}
-
-
-def closed(project: Project, answer: Answer) -> Project:
-    """The project with what it leaves to the cloth as an answer has it."""
-    panels = tuple(
-        replace(each, cut=answer.many.get(each.name, each.cut), many=False) for each in project.panels
-    )
-    strips = tuple(
-        replace(
-            each,
-            cut=answer.many.get(each.name, each.cut),
-            length=answer.longest.get(each.name, each.length),
-            many=False,
-            longest=False,
-        )
-        for each in project.strips
-    )
-    return replace(project, panels=panels, strips=strips)
+        self.change(pins=tuple(each for each in self.pins if not same_part(each, placement)))
 
 
 def _rank(answer: Answer) -> tuple[float, ...]:
     """What makes one answer to a question better than another. A no has its proof, so it goes before not knowing."""
     open_ = (sum(answer.many.values()), sum(answer.longest.values()))
-    room = answer.spare if answer.spare is not None else _area(answer.placements)
+    room = answer.spare if answer.spare is not None else area_of(answer.placements)
     return _BY_RANK.index(answer.verdict), *open_, room
-
-
-def _amount(project: Project, asked: Project) -> tuple[float, float]:
-    """How much there is of what the project as asked leaves to the cloth: copies, and mm of length."""
-    copies = sum(each.cut for each, open_ in _many(project, asked) if open_)
-    pairs = zip(project.strips, asked.strips, strict=True)
-    return copies, sum(each.length for each, other in pairs if other.longest)
-
-
-def _as_many_as(project: Project, asked: Project, laid: Laid, pins: Laid) -> tuple[Project, Laid]:
-    """The project with fewer copies of what is left to the cloth, where fewer were laid, though never less than
-    asked; and what is laid with its copies numbered from 1 again, but for those pinned."""
-    copies: dict[str, list[int]] = {}
-    for each in laid:
-        if each.copy not in copies.setdefault(each.panel, []):
-            copies[each.panel].append(each.copy)
-    panels = tuple(
-        replace(each, cut=max(len(copies.get(each.name, ())), other.cut)) if other.many else each
-        for each, other in zip(project.panels, asked.panels, strict=True)
-    )
-    strips = tuple(
-        replace(each, cut=max(len(copies.get(each.name, ())), other.cut)) if other.many else each
-        for each, other in zip(project.strips, asked.strips, strict=True)
-    )
-    number: dict[tuple[str, int], int] = {}
-    for name, there in copies.items():
-        stay = {each.copy for each in pins if each.panel == name}
-        free = (n for n in range(1, len(there) + len(stay) + 1) if n not in stay)
-        number |= {(name, n): n if n in stay else next(free) for n in there}
-    counted = tuple(replace(each, copy=number[each.panel, each.copy]) for each in laid)
-    return replace(project, panels=panels, strips=strips), counted
-
-
-def _area(laid: Iterable[Placement]) -> float:
-    return sum(each.shape.area for each in laid)
-
-
-def _holds(laid: Laid, pins: Laid) -> bool:
-    """Whether a layout has every pin where it is."""
-    return all(any(each == pin for each in laid) for pin in pins)
-
-
-def _same(one: Placement, other: Placement) -> bool:
-    return (one.panel, one.copy, one.part) == (other.panel, other.copy, other.part)
-
-
-def _turn_of_grain(before: Piece, after: Piece) -> float:
-    """How far the grain turns from one piece to the other; no more than a quarter turn unless a nap asks for it."""
-    turn = after.grain - before.grain
-    if not (before.one_way or after.one_way):
-        turn = (turn + 90.0) % 180.0 - 90.0
-    return turn
-
-
-def _piece(garment: Garment, name: str) -> Piece:
-    found = next((each for each in garment.pieces if each.name == name), None)
-    if found is None:
-        raise UsageError(f"there is no piece called {name} any more.")
-    return found
-
-
-def _many(project: Project, asked: Project) -> list[tuple[Panel | Strip, bool]]:
-    """Panels and strips, and whether the project as asked leaves their number to the cloth."""
-    found: list[tuple[Panel | Strip, bool]] = []
-    found += [(each, other.many) for each, other in zip(project.panels, asked.panels, strict=True)]
-    found += [(each, other.many) for each, other in zip(project.strips, asked.strips, strict=True)]
-    return found
-
-
-def _parts(project: Project) -> tuple[Panel | Strip, ...]:
-    return (*project.panels, *project.strips)
 
 
 def _by_fabric(
     project: Project, verdict: Verdict, left_out: Sequence[str], told: str
 ) -> dict[str, FabricAnswer]:
     of: dict[str, list[str]] = {}
-    for each in _parts(project):
+    for each in parts_of(project):
         of.setdefault(each.fabric, []).append(each.name)
     found = {}
     for fabric, names in of.items():
@@ -506,67 +382,6 @@ def _by_fabric(
         whole = Verdict.YES if left_out and not lacks else verdict
         found[fabric] = FabricAnswer(whole, (told,) if whole is verdict else ())
     return found
-
-
-# --- what is missing, as a project -----------------------------------------------------------------
-
-
-def _missing(project: Project, laid: Laid) -> tuple[Project | None, dict[str, tuple[str, bool]]]:
-    """What of a project isn't laid, as a project of its own, None if all is; and by the names in it what each is:
-    the panel or strip, and whether a mirror image of it."""
-    names: dict[str, tuple[str, bool]] = {}
-    panels: list[Panel] = []
-    for number, panel in enumerate(project.panels):
-        there = {each.copy: each.flipped for each in laid if each.panel == panel.name}
-        flipped = panel.cut // 2 if panel.mirrored and not panel.flip else 0
-        counts = {True: max(0, flipped - sum(there.values())), False: 0}
-        counts[False] = max(0, panel.cut - len(there) - counts[True])
-        for mirrored, count in counts.items():
-            if count:
-                name = f"{number} {'mirrored' if mirrored else 'as drawn'}"
-                names[name] = panel.name, mirrored
-                outline = tuple((-x, y) for x, y in reversed(panel.outline)) if mirrored else panel.outline
-                panels.append(
-                    replace(panel, name=name, cut=count, mirrored=False, many=False, outline=outline)
-                )
-    strips = []
-    for number, strip in enumerate(project.strips):
-        count = strip.cut - len({each.copy for each in laid if each.panel == strip.name})
-        if count > 0:
-            name = f"{number} strip"
-            names[name] = strip.name, False
-            strips.append(replace(strip, name=name, cut=count, many=False, longest=False))
-    if not panels and not strips:
-        return None, names
-    return replace(project, panels=tuple(panels), strips=tuple(strips)), names
-
-
-def _left_out(missing: Project, names: Mapping[str, tuple[str, bool]]) -> list[str]:
-    return [names[each.name][0] for each in _parts(missing) for _ in range(each.cut)]
-
-
-def _named(layout: Layout, names: Mapping[str, tuple[str, bool]], kept: Laid) -> Laid:
-    """What was laid, called as in the project, with numbers of copies that are free. Of a copy of which a part found
-    no place nothing is laid."""
-    laid = layout.asked.placements(layout.placed, renumbered=False)
-    found: list[Placement] = []
-    taken: dict[str, set[int]] = {}
-    for each in kept:
-        taken.setdefault(each.panel, set()).add(each.copy)
-    parts = Counter((item.name, copy) for item in layout.asked.items for copy, _ in item.labels)
-    there = Counter((each.panel, each.copy) for each in laid)
-    copies: dict[tuple[str, int], int] = {}
-    for each in laid:
-        key = each.panel, each.copy
-        if there[key] < parts[key]:
-            continue
-        name, mirrored = names[each.panel]
-        if key not in copies:
-            used = taken.setdefault(name, set())
-            copies[key] = next(n for n in range(1, len(used) + 2) if n not in used)
-            used.add(copies[key])
-        found.append(replace(each, panel=name, copy=copies[key], flipped=each.flipped != mirrored))
-    return tuple(found)
 
 
 # --- cloth -----------------------------------------------------------------------------------------
@@ -580,7 +395,7 @@ def _without(lay: Lay, kept: Laid, gap: float) -> Lay:
     """The lay less what is laid already, and the gap round it."""
     taken: dict[tuple[int, str, int], list[Polygon]] = {}
     for each in kept:
-        wide = each.shape.buffer(gap + _APART, join_style="mitre")
+        wide = each.shape.buffer(gap + APART, join_style="mitre")
         taken.setdefault((each.garment, each.piece, each.layer), []).append(wide)
 
     def left(n: int, polygon: Polygon) -> list[Polygon]:
@@ -589,16 +404,3 @@ def _without(lay: Lay, kept: Laid, gap: float) -> Lay:
         return [polygon] if there is None else polygons_of(polygon.difference(shapely.union_all(there)))
 
     return lay.reshaped(left)
-
-
-def _turned(shape: Polygon, turn: float, about: tuple[float, float]) -> Polygon:
-    """Turned counter-clockwise; exact at quarter turns."""
-    if turn % 360.0 == 0.0:
-        return shape
-    if turn % 90.0 == 0.0:
-        cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[int(turn // 90) % 4]
-        x, y = about
-        return affinity.affine_transform(
-            shape, [cos, -sin, sin, cos, x - cos * x + sin * y, y - sin * x - cos * y]
-        )
-    return affinity.rotate(shape, turn, origin=about)

@@ -12,7 +12,8 @@ from shapely.geometry import box
 from salvage.cloth.garment import Garment, Piece
 from salvage.desk.actions import apply
 from salvage.desk.answering import Asked, answer_data
-from salvage.desk.hand import Hand, clearance
+from salvage.desk.hand import Hand
+from salvage.desk.laid import clearance
 from salvage.errors import SalvageError, UsageError
 from salvage.fit.answer import Verdict
 from salvage.fit.check import check
