@@ -56,9 +56,9 @@ def area_left(garments: Sequence[Garment], laid: Laid) -> dict[str, LeftOver]:
     there: Counter[str] = Counter()
     for garment in garments:
         for piece in garment.pieces:
-            there[piece.fabric] += usable(piece).area * piece.layers  # type: ignore[assignment]
+            there[piece.fabric] += usable(piece).area * piece.layers
     for each in laid:
-        there[piece_named(garments[each.garment], each.piece).fabric] -= each.shape.area  # type: ignore[assignment]
+        there[piece_named(garments[each.garment], each.piece).fabric] -= each.shape.area
     return {fabric: LeftOver(float(area)) for fabric, area in there.items()}
 
 

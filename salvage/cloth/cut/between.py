@@ -83,7 +83,7 @@ def _area(whole: Whole, part: str, sure: frozenset[str]) -> MultiPolygon | Polyg
         if name in sure and name.removesuffix("_left").removesuffix("_right") == part:
             shapes = ringed(best == number, whole.to_mm, whole.step / 2)
             found += [shape for shape, _ in shapes if shape.area >= _SMALLEST]
-    return shapely.union_all(found) if found else Polygon()  # type: ignore[return-value]
+    return shapely.union_all(found) if found else Polygon()
 
 
 def other_halves(

@@ -35,7 +35,7 @@ def upright(piece: Piece) -> Piece:
     outline, usable = turned(piece.outline, turn), piece.usable
     assert isinstance(outline, Polygon)
     if usable is not None:
-        usable = turned(usable, turn)  # type: ignore[assignment]
+        usable = turned(usable, turn)
         assert isinstance(usable, Polygon | MultiPolygon)
     blocked = tuple(replace(each, shape=turned(each.shape, turn)) for each in piece.blocked)
     return replace(piece, outline=outline, usable=usable, blocked=blocked, grain=piece.grain + turn)
