@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from salvage.desk.edit_help import HELP
+from salvage.desk.edit.help import HELP
 
 from .options import Json, PhotosIn, Units
 
@@ -64,7 +64,7 @@ def serve_page(folder: Path, *, share: bool, port: int | None, browser: bool) ->
     import sys
     import webbrowser
 
-    from salvage.desk.serve import serve
+    from salvage.desk.serving.serve import serve
 
     from .options import say
 

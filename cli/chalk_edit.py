@@ -32,9 +32,9 @@ def edit_record(
     from json import loads
 
     from salvage.cloth.record.file import garment_to_json
-    from salvage.desk import journal
-    from salvage.desk.changes import changes, table
-    from salvage.desk.edit_options import steps_of
+    from salvage.desk.edit import journal
+    from salvage.desk.edit.changes import changes, table
+    from salvage.desk.edit.options import steps_of
     from salvage.report.say.summary import question_lines
     from salvage.units import Unit
 
@@ -63,7 +63,7 @@ def edit_record(
 
 def _tried(garment: Garment, edits: Sequence[dict[str, Any]]) -> None:
     """Raise UsageError where one of the edits can't be done, before any is. After an undo only doing it shows."""
-    from salvage.desk.actions import apply
+    from salvage.desk.edit.actions import apply
     from salvage.errors import UsageError
 
     for number, each in enumerate(edits, 1):
@@ -77,9 +77,9 @@ def _tried(garment: Garment, edits: Sequence[dict[str, Any]]) -> None:
 
 
 def _done(record: Path, edits: Sequence[dict[str, Any]], photos: Sequence[Path]) -> Garment:
-    from salvage.desk import journal
-    from salvage.desk.actions import needs_finding
-    from salvage.desk.refind import refind
+    from salvage.desk.edit import journal
+    from salvage.desk.edit.actions import needs_finding
+    from salvage.desk.edit.refind import refind
 
     again: list[str | None] = []
     for each in edits:
@@ -99,7 +99,7 @@ def _done(record: Path, edits: Sequence[dict[str, Any]], photos: Sequence[Path])
 
 def _draw(record: Path, garment: Garment, photos: Sequence[Path], unit: Unit) -> None:
     """Write the marked picture of each photograph that can be had; a record stands without them."""
-    from salvage.desk.frames import frames
+    from salvage.desk.edit.frames import frames
     from salvage.errors import SalvageError
     from salvage.files import inside
     from salvage.ours import write_ours

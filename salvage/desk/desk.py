@@ -20,18 +20,18 @@ from PIL import Image
 
 from salvage.cloth.garment import Garment, Reply
 from salvage.cloth.record.file import garment_from_json, read_garment
-from salvage.desk import journal
-from salvage.desk.actions import needs_finding
-from salvage.desk.frames import frame_named
+from salvage.desk.edit import journal
+from salvage.desk.edit.actions import needs_finding
+from salvage.desk.edit.frames import frame_named
 from salvage.desk.pictures import Pictures
-from salvage.desk.project_view import drawn_rows, project_data
-from salvage.desk.projects import part_kinds, project_of, project_text, table_of
+from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
+from salvage.desk.project.view import drawn_rows, project_data
 from salvage.desk.samples import PHOTO, SIDE, data_folder, sample_projects
+from salvage.desk.serving.tabs import Tabs
 from salvage.desk.shelf import PHOTOS, Shelf
-from salvage.desk.tabs import Tabs
 from salvage.desk.view import garment_view
-from salvage.desk.work import MOST_PIXELS
-from salvage.desk.worker import Job, Worker
+from salvage.desk.workers.process import Job, Worker
+from salvage.desk.workers.tasks import MOST_PIXELS
 from salvage.errors import SalvageError, UsageError
 from salvage.files import read_text, update
 from salvage.ours import check_ours, copy_as_it_is, write_ours

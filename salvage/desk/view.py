@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from salvage.cloth.doubts import mark_of
 from salvage.cloth.garment import BlockedKind, Garment, Piece, Question
 from salvage.cloth.usable import usable
-from salvage.desk.marks import PIECE, marks
+from salvage.desk.edit.marks import PIECE, marks
 from salvage.errors import SalvageError
 from salvage.report.records import plane_of
 from salvage.report.say.words import BLOCKED_WORDS, size_text

@@ -21,10 +21,10 @@ import pytest
 
 from salvage.cloth.garment import Garment
 from salvage.commands.main import app
-from salvage.desk import journal
-from salvage.desk.frames import frames
-from salvage.desk.hand import Hand
-from salvage.desk.marks import PIECE, marks
+from salvage.desk.answer.hand import Hand
+from salvage.desk.edit import journal
+from salvage.desk.edit.frames import frames
+from salvage.desk.edit.marks import PIECE, marks
 from salvage.errors import UsageError
 from salvage.fit.answer import Verdict
 from salvage.fit.check import check

@@ -14,8 +14,8 @@ from typer.testing import CliRunner
 
 from salvage.cloth.record.file import garment_to_json, read_garment
 from salvage.commands.main import app
-from salvage.desk.edit_help import HELP
-from salvage.desk.edit_options import _OPTIONS, steps_of
+from salvage.desk.edit.help import HELP
+from salvage.desk.edit.options import _OPTIONS, steps_of
 from salvage.errors import UsageError
 
 

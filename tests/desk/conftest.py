@@ -14,8 +14,8 @@ from starlette.testclient import TestClient
 
 from salvage.cloth.record.file import garment_to_json
 from salvage.desk.desk import Desk
-from salvage.desk.guard import Keys
-from salvage.desk.server import make_app
+from salvage.desk.serving.guard import Keys
+from salvage.desk.serving.server import make_app
 from salvage.desk.shelf import Shelf
 
 HOST = "127.0.0.1:8617"

@@ -339,7 +339,7 @@ def test_a_second_tab_is_told_and_takes_over(hands: Hands, record: Path) -> None
 
 
 def test_what_a_command_changes_meanwhile_is_shown(hands: Hands, record: Path) -> None:
-    from salvage.desk.journal import edit
+    from salvage.desk.edit.journal import edit
 
     with hands.saved():
         edit(record, {"do": "set", "piece": 2, "name": "pocket bag"})

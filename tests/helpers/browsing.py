@@ -55,8 +55,8 @@ def served(folder: Path) -> Iterator[str]:
     import uvicorn
 
     from salvage.desk.desk import Desk
-    from salvage.desk.guard import Keys
-    from salvage.desk.server import make_app
+    from salvage.desk.serving.guard import Keys
+    from salvage.desk.serving.server import make_app
     from salvage.desk.shelf import Shelf
 
     listener = socket.socket()

@@ -14,8 +14,8 @@ from salvage.cloth.garment import BlockedKind, FoundBy, Garment
 from salvage.cloth.record.file import garment_from_json, garment_to_json
 from salvage.cloth.record.numbers import numbered
 from salvage.cloth.usable import usable
-from salvage.desk.actions import ACTIONS, apply, needs_finding
-from salvage.desk.marks import mark_numbered, marks
+from salvage.desk.edit.actions import ACTIONS, apply, needs_finding
+from salvage.desk.edit.marks import mark_numbered, marks
 from salvage.errors import UsageError
 
 

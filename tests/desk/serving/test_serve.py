@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import segno
 
-from salvage.desk import serve, share
+from salvage.desk.serving import serve, share
 from salvage.errors import SalvageError
 
 

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.cloth.record.numbers import key_of, numbered
-from salvage.desk.frames import Frame, frames
+from salvage.desk.edit.frames import Frame, frames
 from salvage.errors import UsageError
 from salvage.shapes import lines_of, polygons_of
 

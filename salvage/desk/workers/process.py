@@ -1,7 +1,7 @@
 """A second process for what takes long, so that the server answers meanwhile; it is told what to do line by line.
 
 Server side: `Worker` starts the process, hands it one job after the other and keeps what it tells. Process side:
-`python -m salvage.desk.worker` reads jobs as JSON lines and answers with lines of its own. It ends when the server
+`python -m salvage.desk.workers.process` reads jobs as JSON lines and answers with lines of its own. It ends when the server
 does, however that ended: its input is then at an end.
 """
 
@@ -157,7 +157,7 @@ class Worker:
     def _started(self) -> subprocess.Popen[str]:
         if self._process is None or self._process.poll() is not None:
             self._process = subprocess.Popen(
-                [sys.executable, "-m", "salvage.desk.worker"],
+                [sys.executable, "-m", "salvage.desk.workers.process"],
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8",
             )  # fmt: skip
         return self._process
@@ -203,7 +203,7 @@ def _listen(lines: IO[str], todo: queue.Queue[dict[str, Any] | None], stopped: s
 
 
 def _answer(message: dict[str, Any], answers: IO[str], stopped: set[int]) -> str:
-    from salvage.desk.work import TASKS, Teller
+    from salvage.desk.workers.tasks import TASKS, Teller
     from salvage.errors import SalvageError, shown
 
     number = message["number"]

@@ -10,10 +10,10 @@ from shapely import affinity
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
-from salvage.desk.actions import apply
-from salvage.desk.answering import Asked, answer_data
-from salvage.desk.hand import Hand
-from salvage.desk.laid import clearance
+from salvage.desk.answer.asking import Asked, answer_data
+from salvage.desk.answer.hand import Hand
+from salvage.desk.answer.laid import clearance
+from salvage.desk.edit.actions import apply
 from salvage.errors import SalvageError, UsageError
 from salvage.fit.answer import Verdict
 from salvage.fit.check import check

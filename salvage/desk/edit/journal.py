@@ -26,7 +26,7 @@ from typing import Any
 
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.file import garment_from_json, garment_to_json
-from salvage.desk.actions import Action, apply
+from salvage.desk.edit.actions import Action, apply
 from salvage.errors import SalvageError, UsageError
 from salvage.files import read_text, text_of, update
 

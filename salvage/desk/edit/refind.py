@@ -11,7 +11,7 @@ from salvage.cloth.doubts import carried
 from salvage.cloth.garment import Garment, Piece
 from salvage.cloth.record.file import read_garment, with_contents
 from salvage.cloth.record.merge import merge_all
-from salvage.desk import journal
+from salvage.desk.edit import journal
 from salvage.errors import SalvageError, UsageError
 from salvage.files import inside
 from salvage.job import TOLD

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import uvicorn
 
-from salvage.desk.guard import Keys
-from salvage.desk.server import make_app
-from salvage.desk.share import LOOPBACK, address, code, home_address
+from salvage.desk.serving.guard import Keys
+from salvage.desk.serving.server import make_app
+from salvage.desk.serving.share import LOOPBACK, address, code, home_address
 from salvage.desk.shelf import open_folder
 from salvage.errors import SalvageError, UsageError
 

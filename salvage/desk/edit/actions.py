@@ -22,8 +22,8 @@ from salvage.cloth.doubts import answered, asked
 from salvage.cloth.garment import BlockedKind, Garment, Hints, PiecePhoto, Reply
 from salvage.cloth.record import edits
 from salvage.cloth.record.numbers import numbered
-from salvage.desk.frames import Frame, frame_named, frames
-from salvage.desk.marks import Mark, mark_numbered
+from salvage.desk.edit.frames import Frame, frame_named, frames
+from salvage.desk.edit.marks import Mark, mark_numbered
 from salvage.errors import UsageError, shown
 from salvage.shapes import polygons_of
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from salvage.desk.projects import project_of
+from salvage.desk.project.table import project_of
 from salvage.errors import SalvageError
 from salvage.project.project import Panel, Project, Strip
 from salvage.report.say.words import exact_size, grain_words, items_of

@@ -39,7 +39,7 @@ def ready(teller: Teller, what: str) -> None:
     from importlib import import_module
 
     looking = ("salvage.job", "salvage.cloth.outline.find", "salvage.cloth.inside", "salvage.photo.read")
-    answering = ("salvage.fit.fit", "salvage.desk.answering")
+    answering = ("salvage.fit.fit", "salvage.desk.answer.asking")
     for module in looking if what == "eye" else answering:
         import_module(module)
     if what == "hand":
@@ -115,26 +115,26 @@ def answer(
     import base64
     import pickle
 
-    from salvage.desk import answering
+    from salvage.desk.answer import asking
 
     known = [pickle.loads(base64.b64decode(each)) for each in garments]
-    question = answering.asked([Path(each) for each in records], Path(project), Unit(unit), known=known)
-    return answering.answer_now(question, pins, seconds=seconds, improve=improve, teller=teller)
+    question = asking.asked([Path(each) for each in records], Path(project), Unit(unit), known=known)
+    return asking.answer_now(question, pins, seconds=seconds, improve=improve, teller=teller)
 
 
 def drag(
     teller: Teller, placement: dict[str, Any], from_px: list[float], to_px: list[float], turn: float
 ) -> dict[str, Any]:
     """A panel of the last answer dragged from one pixel to another and turned: where it lies then, and why it may not."""
-    from salvage.desk import answering
+    from salvage.desk.answer import asking
 
     (x0, y0), (x1, y1) = from_px, to_px
-    return answering.dragged(placement, (float(x0), float(y0)), (float(x1), float(y1)), turn)
+    return asking.dragged(placement, (float(x0), float(y0)), (float(x1), float(y1)), turn)
 
 
 def refind(teller: Teller, record: str, photo: str) -> dict[str, Any]:
     """Find the edge anew around what a person said is cloth or floor."""
-    from salvage.desk.refind import refind as again
+    from salvage.desk.edit.refind import refind as again
 
     again(Path(record), photo or None, step=teller.step)
     return {"record": Path(record).name}
@@ -142,7 +142,7 @@ def refind(teller: Teller, record: str, photo: str) -> dict[str, Any]:
 
 def report(teller: Teller, records: list[str], project: str, out: str, unit: str) -> dict[str, Any]:
     """The report of the answer, as a page and as a PDF, beside the record; and the marked pictures."""
-    from salvage.desk import answering
+    from salvage.desk.answer import asking
     from salvage.ours import check_ours, write_ours
     from salvage.report.paper.sheets import fit_report_pdf
     from salvage.report.web.page import fit_report_html
@@ -151,8 +151,8 @@ def report(teller: Teller, records: list[str], project: str, out: str, unit: str
     for each in (page, paper):
         check_ours(each)
     teller.step("reading the photographs")
-    question = answering.asked([Path(each) for each in records], Path(project), Unit(unit), pictures=True)
-    found = answering.last_answer(question, teller)
+    question = asking.asked([Path(each) for each in records], Path(project), Unit(unit), pictures=True)
+    found = asking.last_answer(question, teller)
     shown = question.shown
     more: dict[str, Any] = {"photos": shown.photos, "planes": shown.planes, "unit": question.unit}
     teller.step("drawing the page")
@@ -166,7 +166,7 @@ def report(teller: Teller, records: list[str], project: str, out: str, unit: str
 def marked(teller: Teller, record: str, unit: str) -> dict[str, Any]:
     """The marked pictures of a record, one for each of its photographs that is there."""
     from salvage.cloth.record.file import read_garment
-    from salvage.desk.answering import loaded
+    from salvage.desk.answer.asking import loaded
     from salvage.ours import write_ours
     from salvage.report.drawing.picture import marked_photo
     from salvage.report.keys import picture_key

@@ -6,7 +6,7 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
-from salvage.desk.guard import Guard, Keys
+from salvage.desk.serving.guard import Guard, Keys
 
 ASKS = ("folder", "garment", "edit", "undo", "measure", "save_project", "report", "settings")
 

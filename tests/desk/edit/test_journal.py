@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
-from salvage.desk import journal
+from salvage.desk.edit import journal
 from salvage.errors import SalvageError, UsageError
 
 STAIN = {"do": "stain", "px": px((150, 150), (170, 150), (170, 170))}
@@ -159,7 +159,7 @@ import json, sys
 sys.path.insert(0, sys.argv[2])
 from pathlib import Path
 from desk_garments import px
-from salvage.desk import journal
+from salvage.desk.edit import journal
 print("ready", flush=True)
 k = 0
 while True:
@@ -173,7 +173,7 @@ while True:
 
 @pytest.mark.parametrize("after", [0.0, 0.02, 0.07, 0.15, 0.31])
 def test_killed_at_any_moment_nothing_that_was_said_to_be_done_is_lost(record: Path, after: float) -> None:
-    helpers = str(Path(__file__).parents[1] / "helpers")
+    helpers = str(Path(__file__).parents[2] / "helpers")
     command = [sys.executable, "-c", KILLED, str(record), helpers]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as child:
         assert child.stdout is not None

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 
-from salvage.desk.laid import Laid
+from salvage.desk.answer.laid import Laid
 from salvage.fit.answer import Answer, Placement
 from salvage.fit.layout.found import Layout
 from salvage.project.project import Panel, Project, Strip

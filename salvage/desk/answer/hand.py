@@ -19,8 +19,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.desk.frames import frames
-from salvage.desk.laid import (
+from salvage.desk.answer.laid import (
     APART,
     Laid,
     area_left,
@@ -33,7 +32,7 @@ from salvage.desk.laid import (
     turn_of_grain,
     turned,
 )
-from salvage.desk.missing import (
+from salvage.desk.answer.missing import (
     amount,
     as_many_as,
     closed,
@@ -43,6 +42,7 @@ from salvage.desk.missing import (
     parts_of,
     what_is_missing,
 )
+from salvage.desk.edit.frames import frames
 from salvage.errors import UsageError
 from salvage.fit.answer import Answer, FabricAnswer, LeftOver, Placement, Verdict
 from salvage.fit.check import check

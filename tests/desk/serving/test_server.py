@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 
 from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.cloth.record.file import read_garment
-from salvage.desk import server
+from salvage.desk.serving import server
 from salvage.desk.shelf import Shelf
 
 RECORD = {"record": "coat.json", "tab": "one"}
@@ -83,7 +83,7 @@ def test_squares_to_print_come_as_a_pdf(client: TestClient, shelf: Shelf) -> Non
 
 
 def test_the_check_asks_for_nothing_that_only_a_command_line_can() -> None:
-    from salvage.desk.work import on_the_page
+    from salvage.desk.workers.tasks import on_the_page
     from salvage.scale.find import _no_square
 
     for pointed_at in ((), ((10.0, 20.0),)):
@@ -353,9 +353,9 @@ def test_the_words_are_the_catalogue(stranger: TestClient) -> None:
 def test_scripts_and_styles_are_the_packages_own(stranger: TestClient) -> None:
     assert "text/css" in stranger.get("/static/page.css").headers["content-type"]
     for path in (
-        "/static/../server.py",
-        "/static/%2e%2e/server.py",
-        "/static/..%2fserver.py",
+        "/static/../desk.py",
+        "/static/%2e%2e/desk.py",
+        "/static/..%2fdesk.py",
         "/static//etc/passwd",
     ):
         assert stranger.get(path).status_code in (401, 404)

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from salvage.desk.projects import part_kinds, project_of, project_text, table_of
+from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
 from salvage.errors import SalvageError, UsageError
 from salvage.project.project import Grain, Join, Project
 from salvage.project.read import read_project
 from salvage.units import Unit
 
-SAMPLES = Path(__file__).parents[2] / "fixtures" / "projects"
+SAMPLES = Path(__file__).parents[3] / "fixtures" / "projects"
 TYPED: dict[str, Any] = {
     "name": 'Bag "small"', "units": "in", "sizes": "finished", "seam_allowance": "3/8", "cutting_gap": "0",
     "panels": [

@@ -9,7 +9,7 @@ import pytest
 from desk_garments import COAT, draw_photo
 
 from salvage.cloth.record.file import garment_to_json
-from salvage.desk.worker import Worker
+from salvage.desk.workers.process import Worker
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from salvage.cloth.garment import Garment, Piece, Reply
 from salvage.cloth.usable import usable
-from salvage.desk.marks import PIECE, Mark, marks
+from salvage.desk.edit.marks import PIECE, Mark, marks
 from salvage.report.say.summary import question_text
 from salvage.units import Unit, format_area
 

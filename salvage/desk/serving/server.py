@@ -24,15 +24,15 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from salvage.desk.desk import Desk
-from salvage.desk.guard import Guard, Keys
-from salvage.desk.journal import Stale
+from salvage.desk.edit.journal import Stale
+from salvage.desk.serving.guard import Guard, Keys
+from salvage.desk.serving.tabs import Elsewhere
 from salvage.desk.shelf import Shelf
-from salvage.desk.tabs import Elsewhere
 from salvage.desk.words import catalogue, languages
-from salvage.desk.worker import Job
+from salvage.desk.workers.process import Job
 from salvage.errors import SalvageError, UsageError
 
-HERE = Path(__file__).parent
+HERE = Path(__file__).parents[1]
 MOST_BYTES = 80_000_000  # of a photograph; the largest that telephones write are some 50 MB
 _MOST_TALK = 4_000_000  # bytes of any other request
 _LONGEST_WAIT = 20.0  # s that a request may wait for a job to come further

@@ -1,0 +1,1 @@
+"""The second processes for what takes long, and what they are told to do."""
