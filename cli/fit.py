@@ -273,9 +273,9 @@ def write_reports(
 ) -> None:
     """Write the report as a page, as a PDF beside it, and its cutting chart as CSV. looks: large print, no colours."""
     from salvage.ours import write_ours
-    from salvage.report.drawing.draw import Printing
+    from salvage.report.cutting.chart_csv import chart_csv
     from salvage.report.paper.sheets import fit_report_pdf
-    from salvage.report.say.chart_csv import chart_csv
+    from salvage.report.pen.draw import Printing
     from salvage.report.web.page import fit_report_html
 
     garments, photos, planes = loaded.garments, loaded.photos, loaded.planes

@@ -104,7 +104,7 @@ def of_files(
 ) -> int:
     """Each garment, then the sum."""
     from salvage.fit.material.holds import holds, holds_to_json
-    from salvage.rail.copies import copies_of
+    from salvage.rail.answer.copies import copies_of
     from salvage.report.say.summary import SIZES_WORDS, holds_lines
     from salvage.units import Unit
 

@@ -63,7 +63,7 @@ def run(
     nothing can be made without it.
     """
     from salvage.rail.match import match
-    from salvage.rail.table import match_csv, match_lines
+    from salvage.rail.show.table import match_csv, match_lines
     from salvage.units import Unit
 
     from .look import telling
@@ -187,7 +187,7 @@ def _told(
 
 def match_data(matched: Matched, names: Sequence[str], bad: Sequence[tuple[str, str]]) -> dict[str, Any]:
     """What --json prints."""
-    from salvage.rail.table import asked_data
+    from salvage.rail.show.table import asked_data
 
     def file(g: int) -> str:
         return matched.cards[g].file

@@ -70,7 +70,7 @@ def run(
     is named, the others are measured, and the command ends with 4.
     """
     from salvage.cloth.doubts import answered, asked
-    from salvage.cloth.record.again import measured_again, with_photo_paths
+    from salvage.cloth.record.anew.again import measured_again, with_photo_paths
     from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
     from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours, write_ours

@@ -14,9 +14,9 @@ from .options import can_write, print_json, say
 
 if TYPE_CHECKING:
     from salvage.project.project import Project
-    from salvage.rail.cards import Card
-    from salvage.rail.pool import Crew
+    from salvage.rail.crew.pool import Crew
     from salvage.rail.rail import Rail
+    from salvage.rail.show.cards import Card
     from salvage.units import Unit
 
 Records = Annotated[
@@ -80,7 +80,7 @@ def opened(
 def crew_of(cores: int | None, scheduler: str | None) -> Iterator[Crew]:
     """Processes of this machine, or a cluster. Raises SalvageError where that doesn't answer."""
     from salvage.errors import UsageError
-    from salvage.rail.pool import Processes, how_many
+    from salvage.rail.crew.pool import Processes, how_many
 
     if scheduler is None:
         yield Processes(cores or how_many())
@@ -89,7 +89,7 @@ def crew_of(cores: int | None, scheduler: str | None) -> Iterator[Crew]:
         raise UsageError(
             "--cores is about this machine, and --scheduler gives the work to others. Give one of them."
         )
-    from salvage.rail.cluster import cluster
+    from salvage.rail.crew.cluster import cluster
 
     with cluster(scheduler) as crew:
         yield crew
@@ -122,7 +122,7 @@ def watched() -> Iterator[Callable[[str, int, int], None]]:
 def sorted_cards(cards: Sequence[Card], by: str) -> tuple[Card, ...]:
     """Raises UsageError for another word than those of SORTS."""
     from salvage.errors import UsageError
-    from salvage.rail.cards import SORTS, sorted_by
+    from salvage.rail.show.cards import SORTS, sorted_by
 
     if by not in SORTS:
         raise UsageError(f"--sort {by}: choose one of {', '.join(SORTS)}.")
@@ -142,8 +142,8 @@ def places(csv: Path | None, page: Path | None) -> None:
 
 def tell_cards(rail: Rail, cards: Sequence[Card], unit: Unit, *, json: bool) -> None:
     """Print the garments and the files that can't be used."""
-    from salvage.rail.cards import card_data
-    from salvage.rail.table import rail_lines
+    from salvage.rail.show.cards import card_data
+    from salvage.rail.show.table import rail_lines
 
     if not json:
         say("\n".join(rail_lines(cards, rail.bad, unit)))
@@ -162,7 +162,7 @@ def write_cards(
     rail: Rail, cards: Sequence[Card], unit: Unit, *, csv: Path | None, page: Path | None, folder: Path
 ) -> None:
     """Write the garments as a table and as a page, where asked for."""
-    from salvage.rail.table import rail_csv
+    from salvage.rail.show.table import rail_csv
 
     if csv is not None:
         write_csv(csv, rail_csv(cards, rail.bad, unit), rail)
@@ -176,7 +176,7 @@ def write_csv(path: Path, text: str, rail: Rail) -> None:
     from salvage.errors import SalvageError
     from salvage.files import update
     from salvage.ours import free_name
-    from salvage.rail.keys import content_of
+    from salvage.rail.known.keys import content_of
 
     data = b"\xef\xbb\xbf" + text.encode()  # the mark by which spreadsheets know UTF-8
 
@@ -196,7 +196,7 @@ def write_csv(path: Path, text: str, rail: Rail) -> None:
 def write_page(path: Path, rail: Rail, cards: Sequence[Card], unit: Unit, title: str) -> None:
     """Write the page with a card for each garment."""
     from salvage.ours import write_ours
-    from salvage.rail.page import rail_page
+    from salvage.rail.show.page import rail_page
 
     with watched() as progress:
         pictures = rail.pictures(cards, progress=progress)

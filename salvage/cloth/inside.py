@@ -17,16 +17,16 @@ from shapely.geometry import LineString, MultiPolygon, Polygon
 from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.between import laid_between, sure_parts
 from salvage.cloth.cut.points import garment_kind, points_of, with_landmarks
-from salvage.cloth.finders.beside import not_yet
-from salvage.cloth.finders.colour_blocks import colour_seams
-from salvage.cloth.finders.confidence import seam_worth, spot_worth
-from salvage.cloth.finders.fittings import find_fittings
-from salvage.cloth.finders.othercloth import part_other_cloth
-from salvage.cloth.finders.pairs import lacking_their_like
-from salvage.cloth.finders.seams import Seam, find_edge_seams, find_seams
-from salvage.cloth.finders.whole_lines import borne_out, not_over, whole_lines, whole_spots
-from salvage.cloth.finders.worn import find_worn, proved
-from salvage.cloth.finders.zips import find_bands, near_axis
+from salvage.cloth.finders.lines.beside import not_yet
+from salvage.cloth.finders.lines.colour_blocks import colour_seams
+from salvage.cloth.finders.lines.confidence import seam_worth, spot_worth
+from salvage.cloth.finders.lines.seams import Seam, find_edge_seams, find_seams
+from salvage.cloth.finders.lines.whole_lines import borne_out, not_over, whole_lines, whole_spots
+from salvage.cloth.finders.sewn.fittings import find_fittings
+from salvage.cloth.finders.sewn.pairs import lacking_their_like
+from salvage.cloth.finders.sewn.zips import find_bands, near_axis
+from salvage.cloth.finders.wear.othercloth import part_other_cloth
+from salvage.cloth.finders.wear.worn import find_worn, proved
 from salvage.cloth.flat.axis import axis_told, find_axis, is_across
 from salvage.cloth.flat.look import Chances, look
 from salvage.cloth.flat.picture import Flat, ToPixels, flatten

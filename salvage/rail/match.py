@@ -13,14 +13,14 @@ from dataclasses import dataclass, field
 from salvage.errors import SalvageError
 from salvage.fit.answer import Verdict
 from salvage.project.project import Project
-from salvage.rail.assign import Assignment, Pair, assign
-from salvage.rail.cards import Card
+from salvage.rail.answer.assign import Assignment, Pair, assign
+from salvage.rail.answer.settle import Asked, area_asked, by_facts
+from salvage.rail.crew.pool import Lost
+from salvage.rail.crew.tasks import Task, ToAsk, do
 from salvage.rail.folder import Record
-from salvage.rail.keys import cloth_key, project_key
-from salvage.rail.pool import Lost
+from salvage.rail.known.keys import cloth_key, project_key
 from salvage.rail.rail import Progress, Rail, quiet
-from salvage.rail.settle import Asked, area_asked, by_facts
-from salvage.rail.work import Task, ToAsk, do
+from salvage.rail.show.cards import Card
 
 FULL = 10.0  # seconds for one pair
 _LONGER = (1.0, 3.0, 9.0)  # times FULL for pairs that matter and are still open

@@ -15,23 +15,23 @@ from typing import Any
 
 from salvage.cloth.doubts import carried
 from salvage.cloth.garment import Garment
+from salvage.cloth.record.anew.merge import merge_all
 from salvage.cloth.record.file import garment_from_json, update_garment, with_contents
-from salvage.cloth.record.merge import merge_all
 from salvage.errors import SalvageError
 from salvage.files import inside
 from salvage.fit.material.lay import lay_of, same_fabric
 from salvage.fit.material.stretch import longest_run
 from salvage.ours import free_name
 from salvage.project.project import Project
-from salvage.rail.cards import HAIR, Card, Size, filtered
-from salvage.rail.facts import Facts
+from salvage.rail.crew.pool import Crew, Lost
+from salvage.rail.crew.tasks import Measured, Refused, Shot, Task, ToDraw, Told, ToTell, do, first_photograph
 from salvage.rail.folder import Bad, Found, Photograph, Record, brief_of, look_over, named
-from salvage.rail.keys import cloth_key, project_key, telling_key
+from salvage.rail.known.facts import Facts
+from salvage.rail.known.keys import cloth_key, project_key, telling_key
+from salvage.rail.known.room import may_have_room
 from salvage.rail.note import note_measured, photographed, told_data, told_more
-from salvage.rail.pool import Crew, Lost
-from salvage.rail.room import may_have_room
+from salvage.rail.show.cards import HAIR, Card, Size, filtered
 from salvage.rail.store import Kept, Store, open_store
-from salvage.rail.work import Measured, Refused, Shot, Task, ToDraw, Told, ToTell, do, first_photograph
 from salvage.telling import Telling
 from salvage.units import Unit
 
@@ -52,7 +52,7 @@ class Here:
     size: int = 1
 
     def work(self, call: Callable, tasks: Iterable) -> Iterator[tuple]:
-        """See salvage.rail.pool.Crew."""
+        """See salvage.rail.crew.pool.Crew."""
         for task in tasks:
             yield task, call(task)
 

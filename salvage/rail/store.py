@@ -19,10 +19,10 @@ from types import TracebackType
 from salvage import __version__
 from salvage.files import content_hash
 from salvage.ours import is_ours
-from salvage.rail.copies import Copies
-from salvage.rail.facts import Facts, facts_from_data, facts_to_data
+from salvage.rail.answer.copies import Copies
+from salvage.rail.answer.settle import Asked
 from salvage.rail.folder import Brief, brief_from_data, brief_to_data
-from salvage.rail.settle import Asked
+from salvage.rail.known.facts import Facts, facts_from_data, facts_to_data
 from salvage.units import Unit
 
 FOLDER, FILE = ".salvage", "rail.sqlite"

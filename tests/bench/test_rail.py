@@ -30,11 +30,11 @@ from rail_crew import full_answer
 from rail_garments import garments, projects
 
 from salvage.cloth.record.file import garment_to_json
+from salvage.rail.answer.settle import BY_FACTS, UNSUITED
+from salvage.rail.crew.pool import Processes, how_many
+from salvage.rail.crew.tasks import ToAsk
 from salvage.rail.match import match
-from salvage.rail.pool import Processes, how_many
 from salvage.rail.rail import Rail, open_rail
-from salvage.rail.settle import BY_FACTS, UNSUITED
-from salvage.rail.work import ToAsk
 from salvage.telling import Telling
 
 ROOT = Path(__file__).resolve().parents[2]

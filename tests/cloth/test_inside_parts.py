@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from shapely.affinity import rotate
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth.finders.odd import odd_places
-from salvage.cloth.finders.seams import Seam
+from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.wear.odd import odd_places
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import outlined, sides
 from salvage.cloth.flat.axis import find_axis, length_way

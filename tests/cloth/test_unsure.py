@@ -9,9 +9,9 @@ from shapely.geometry import box
 
 from salvage.cloth.doubts import answered, asked, carried, unasked
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PiecePhoto, PlusMinus, Reply
+from salvage.cloth.record.anew.merge import merge
 from salvage.cloth.record.edits import set_fields
 from salvage.cloth.record.file import garment_from_json, garment_to_json
-from salvage.cloth.record.merge import merge
 from salvage.cloth.unsure import GRAIN, PADDING, padding_question
 
 SHOT = PiecePhoto("coat.jpg", 150.0)

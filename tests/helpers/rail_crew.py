@@ -16,9 +16,9 @@ from shapely.geometry import box
 from salvage.cloth.garment import Garment, Piece, PiecePhoto
 from salvage.cloth.record.file import garment_from_json, garment_to_json
 from salvage.fit.fit import fit_project
-from salvage.rail.keys import content_of
+from salvage.rail.crew.tasks import Measured, Refused, Shot, ToAsk, do
+from salvage.rail.known.keys import content_of
 from salvage.rail.note import note_measured
-from salvage.rail.work import Measured, Refused, Shot, ToAsk, do
 
 
 def draw(path: Path, colour: int) -> Path:

@@ -14,11 +14,11 @@ from shapely.geometry import box
 from salvage.cloth.record.file import garment_to_json
 from salvage.fit.fit import fit_project
 from salvage.project.project import Project
+from salvage.rail.answer.settle import BY_FACTS, Asked
+from salvage.rail.crew.tasks import ToAsk
 from salvage.rail.match import Matched, Wish, match
 from salvage.rail.rail import open_rail
-from salvage.rail.settle import BY_FACTS, Asked
-from salvage.rail.table import match_csv, match_lines
-from salvage.rail.work import ToAsk
+from salvage.rail.show.table import match_csv, match_lines
 from salvage.units import Unit
 
 GARMENTS = {

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from rail_garments import garment
 
-from salvage.rail.copies import Copies
-from salvage.rail.facts import facts_of
+from salvage.rail.answer.copies import Copies
+from salvage.rail.answer.settle import Asked
 from salvage.rail.folder import brief_of
-from salvage.rail.settle import Asked
+from salvage.rail.known.facts import facts_of
 from salvage.rail.store import FILE, FOLDER, MIGRATIONS, Kept, open_store
 from salvage.units import Unit
 

@@ -16,13 +16,13 @@ from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
 from salvage.project.project import Grain, Join, Panel, Project, Strip
 from salvage.project.read import project_from
-from salvage.report.drawing.draw import Printing
-from salvage.report.drawing.fonts import lacking
+from salvage.report.content import content
+from salvage.report.cutting.chart_csv import chart_csv
 from salvage.report.paper import sheets as sheets_module
 from salvage.report.paper.flow import _rows_that_fit
 from salvage.report.paper.sheets import fit_report_pdf
-from salvage.report.say.chart_csv import chart_csv
-from salvage.report.say.content import content
+from salvage.report.pen.draw import Printing
+from salvage.report.pen.fonts import lacking
 from salvage.report.say.notions import notions_table
 from salvage.report.say.other_cloth import cloth_length
 from salvage.report.web.page import fit_report_html

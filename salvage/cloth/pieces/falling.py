@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, polygonize
 
-from salvage.cloth.finders.seams import Seam
+from salvage.cloth.finders.lines.seams import Seam
 from salvage.shapes import polygons_of
 
 _OVER = 8.0  # mm, a seam is run on by this to be sure that it meets the outline or another seam

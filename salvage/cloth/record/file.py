@@ -34,8 +34,8 @@ from salvage.cloth.garment import (
     Question,
     Reply,
 )
-from salvage.cloth.record import by_hand
-from salvage.cloth.record.merge import merge
+from salvage.cloth.record.anew import by_hand
+from salvage.cloth.record.anew.merge import merge
 from salvage.cloth.record.numbers import numbered
 from salvage.cloth.record.write import FORMAT, garment_to_json, geometry_data
 from salvage.errors import SalvageError, shown

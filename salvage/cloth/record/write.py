@@ -9,7 +9,7 @@ from shapely.geometry import mapping
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, Cleared, Garment, Hints, Piece, PiecePhoto, Question
-from salvage.cloth.record import by_hand
+from salvage.cloth.record.anew import by_hand
 from salvage.cloth.record.compact import compact_json
 from salvage.cloth.record.numbers import numbered
 from salvage.cloth.usable import usable

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon, shape
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.file import read_garment
 from salvage.desk.answer.hand import Hand
-from salvage.desk.workers.tasks import Teller
+from salvage.desk.teller import Teller
 from salvage.errors import UsageError
 from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.fit.say.cloth import unsuited

@@ -9,8 +9,8 @@ from pathlib import Path
 
 from salvage.cloth.doubts import carried
 from salvage.cloth.garment import Garment, Piece
+from salvage.cloth.record.anew.merge import merge_all
 from salvage.cloth.record.file import read_garment, with_contents
-from salvage.cloth.record.merge import merge_all
 from salvage.desk.edit import journal
 from salvage.errors import SalvageError, UsageError
 from salvage.files import inside

@@ -8,7 +8,7 @@ import { h, refs, ring, s } from "./dom.js";
 import { boxOfAll, drawGarment } from "./garment.js";
 import { t } from "./words.js";
 
-const COLOURS = ["#56b4e9", "#e69f00", "#35b08f", "#cc79a7", "#f0e442", "#6f8fd6", "#d98a5b", "#b5b5ad"]; // report/drawing/palette.py
+const COLOURS = ["#56b4e9", "#e69f00", "#35b08f", "#cc79a7", "#f0e442", "#6f8fd6", "#d98a5b", "#b5b5ad"]; // report/pen/palette.py
 const STEP = 6; // screen pixels that a key moves a panel
 const EVERY = 90; // ms between looks at the checker while a panel is dragged
 

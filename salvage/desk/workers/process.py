@@ -203,7 +203,8 @@ def _listen(lines: IO[str], todo: queue.Queue[dict[str, Any] | None], stopped: s
 
 
 def _answer(message: dict[str, Any], answers: IO[str], stopped: set[int]) -> str:
-    from salvage.desk.workers.tasks import TASKS, Teller
+    from salvage.desk.teller import Teller
+    from salvage.desk.workers.tasks import TASKS
     from salvage.errors import SalvageError, shown
 
     number = message["number"]

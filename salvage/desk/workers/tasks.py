@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from salvage.desk.teller import Teller
 from salvage.errors import SalvageError
 from salvage.units import Unit, parse_length
 
@@ -18,20 +19,6 @@ if TYPE_CHECKING:
 
 MOST_PIXELS = 110_000_000  # of a photograph that comes from a browser; few telephones write more
 LEAST_SIDE, MOST_SIDE = 20.0, 1000.0  # mm, of a reference square
-
-
-@dataclass(frozen=True, slots=True)
-class Teller:
-    """How a task tells of its steps, and asks whether it should come to an end."""
-
-    tell: Callable[..., None]
-    stopped: Callable[[], bool]
-
-    def step(self, what: str) -> None:
-        self.tell(step=what)
-
-    def share(self, done: float) -> None:
-        self.tell(share=round(done, 3))
 
 
 def ready(teller: Teller, what: str) -> None:
@@ -84,7 +71,7 @@ def measure(
     teller: Teller, photo: str, record: str, side: str = "", name: str = "", **hints: Any
 ) -> dict[str, Any]:
     """Measure a photograph into a record, as `salvage measure` does. Gives the record's name."""
-    from salvage.cloth.record.again import measured_again, with_photo_paths
+    from salvage.cloth.record.anew.again import measured_again, with_photo_paths
     from salvage.cloth.record.file import update_garment
     from salvage.job import measure as measured
     from salvage.job import refuse_bad

@@ -20,8 +20,8 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Piece
 from salvage.photo.photo import Photo
-from salvage.report.drawing.draw import PLAIN, Page, Printing, agg_figure, stroke, write
-from salvage.report.drawing.palette import CASING, CHALK, INK
+from salvage.report.pen.draw import PLAIN, Page, Printing, agg_figure, stroke, write
+from salvage.report.pen.palette import CASING, CHALK, INK
 from salvage.units import MM_PER_INCH, Unit, format_length
 
 ACROSS_INCHES = 7.2  # a picture is drawn as if printed this wide, which fixes the size of its letters

@@ -12,9 +12,9 @@ from shapely.geometry import LineString
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
-from salvage.report.drawing.draw import Page, arrow, fill, stroke, text_width, wrap, write
 from salvage.report.drawing.ground import ACROSS_INCHES, Ground
-from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CHALK, INK, PAPER, USABLE_EDGE
+from salvage.report.pen.draw import Page, arrow, fill, stroke, text_width, wrap, write
+from salvage.report.pen.palette import ATTENTION, BLOCKED_LOOK, CHALK, INK, PAPER, USABLE_EDGE
 from salvage.report.say.words import known_words
 from salvage.scale.known import KnownLength
 from salvage.scale.square import Square

@@ -9,9 +9,9 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import BlockedKind, Piece, Question
-from salvage.report.drawing.draw import Page, text_box, text_width, write
 from salvage.report.drawing.ground import ToPage
-from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK
+from salvage.report.pen.draw import Page, text_box, text_width, write
+from salvage.report.pen.palette import ATTENTION, BLOCKED_LOOK
 from salvage.shapes import lines_of, polygons_of
 
 _SIZE, _QUESTION_SIZE, _PAD = 5.5, 7.5, 0.8  # points

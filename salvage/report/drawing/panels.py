@@ -11,11 +11,11 @@ from shapely.geometry import LineString, Polygon, box
 
 from salvage.project.outlines import stitching_line
 from salvage.project.project import Panel, Project
-from salvage.report.drawing.draw import PLAIN, Page, Printing, stroke, write
-from salvage.report.drawing.labels import Labels
-from salvage.report.drawing.palette import INK
+from salvage.report.cutting.chart import finished_size
 from salvage.report.drawing.plan import PLAN_PAPER, Sheet, figure_of, plan_page, set_apart, sheet_for
-from salvage.report.say.chart import finished_size
+from salvage.report.pen.draw import PLAIN, Page, Printing, stroke, write
+from salvage.report.pen.labels import Labels
+from salvage.report.pen.palette import INK
 from salvage.report.say.words import exact_size, listed
 from salvage.units import Unit
 

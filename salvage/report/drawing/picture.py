@@ -14,17 +14,7 @@ from salvage.cloth.garment import BlockedKind, Garment, Piece, Reply
 from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
-from salvage.report.drawing.draw import (
-    PLAIN,
-    Page,
-    Printing,
-    fill,
-    grain_line,
-    stroke,
-    text_width,
-    to_jpeg,
-    write,
-)
+from salvage.report.cutting.chart import Cut, Spread, stitching_of
 from salvage.report.drawing.ground import (
     Ground,
     OnPhoto,
@@ -37,12 +27,22 @@ from salvage.report.drawing.ground import (
     scale_bar,
     warp,
 )
-from salvage.report.drawing.labels import Labels
 from salvage.report.drawing.legend import count_squares, draw_strip, found_notes, legend_entries, strip_height
 from salvage.report.drawing.numbers import draw_numbers
-from salvage.report.drawing.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
 from salvage.report.drawing.plan import draw_cut
-from salvage.report.say.chart import Cut, Spread, stitching_of
+from salvage.report.pen.draw import (
+    PLAIN,
+    Page,
+    Printing,
+    fill,
+    grain_line,
+    stroke,
+    text_width,
+    to_jpeg,
+    write,
+)
+from salvage.report.pen.labels import Labels
+from salvage.report.pen.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
 from salvage.scale.known import KnownLength
 from salvage.scale.square import Square
 from salvage.shapes import lines_of, polygons_of

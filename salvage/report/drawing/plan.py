@@ -19,7 +19,11 @@ from shapely.ops import unary_union
 
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.project.project import Panel
-from salvage.report.drawing.draw import (
+from salvage.report.cutting.bearings import Bearing
+from salvage.report.cutting.chart import Cut, Spread, item_size, stitching_of
+from salvage.report.cutting.landmarks import Landmark, feature_name
+from salvage.report.cutting.upright import turned
+from salvage.report.pen.draw import (
     PLAIN,
     Page,
     Printing,
@@ -35,12 +39,8 @@ from salvage.report.drawing.draw import (
     text_width,
     write,
 )
-from salvage.report.drawing.labels import Labels
-from salvage.report.drawing.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
-from salvage.report.say.bearings import Bearing
-from salvage.report.say.chart import Cut, Spread, item_size, stitching_of
-from salvage.report.say.landmarks import Landmark, feature_name
-from salvage.report.say.upright import turned
+from salvage.report.pen.labels import Labels
+from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
 from salvage.report.say.words import exact_size
 from salvage.shapes import part_within, polygons_of
 from salvage.units import MM_PER_INCH, Unit, format_length

@@ -9,8 +9,8 @@ from matplotlib.figure import Figure
 from shapely.geometry import LineString, Point, box
 
 from salvage.cloth.garment import BlockedKind
-from salvage.report.drawing.draw import PLAIN, Page, Printing, arrow, fill, stroke, text_width, write
-from salvage.report.drawing.palette import BLOCKED_LOOK, FAINT, INK, SOUND, TAPE, WASTE, panel_look
+from salvage.report.pen.draw import PLAIN, Page, Printing, arrow, fill, stroke, text_width, write
+from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, SOUND, TAPE, WASTE, panel_look
 from salvage.units import MM_PER_INCH
 
 _WORDS = (

@@ -9,8 +9,8 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from shapely.geometry import LineString
 
-from salvage.report.drawing.draw import PLAIN, Page, Printing, quiet_glyphs, shortened, stroke, wrap, write
-from salvage.report.drawing.palette import INK
+from salvage.report.pen.draw import PLAIN, Page, Printing, quiet_glyphs, shortened, stroke, wrap, write
+from salvage.report.pen.palette import INK
 from salvage.report.say.table import Table
 from salvage.units import MM_PER_INCH
 

@@ -13,17 +13,17 @@ from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
-from salvage.report.drawing.draw import PLAIN, Printing, stroke, text_width, wrap
+from salvage.report.content import Content, content
 from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
-from salvage.report.drawing.fonts import lacking
 from salvage.report.drawing.ground import OnPhoto, draw_ground, grey_ground, ground_of
-from salvage.report.drawing.palette import CASING, VERDICT_COLOUR
 from salvage.report.drawing.panels import draw_parts, drawn_parts
 from salvage.report.drawing.picture import draw_layout
 from salvage.report.drawing.plan import Sheet, draw_apart, draw_plan, set_apart, sheet_for
 from salvage.report.drawing.plan_legend import draw_legend, legend_height
 from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Sheets
-from salvage.report.say.content import Content, content
+from salvage.report.pen.draw import PLAIN, Printing, stroke, text_width, wrap
+from salvage.report.pen.fonts import lacking
+from salvage.report.pen.palette import CASING, VERDICT_COLOUR
 from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.trade.paper import PAPER as PAPER_SIZES
 from salvage.units import Unit

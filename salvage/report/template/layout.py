@@ -11,7 +11,7 @@ from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer
 from salvage.fit.say.open import as_cut
 from salvage.project.project import Panel, Project
-from salvage.report.say.chart import Cut, Spread, spreads
+from salvage.report.cutting.chart import Cut, Spread, spreads
 from salvage.report.say.words import exact_size
 from salvage.report.template.drawing import (
     Drawing,

@@ -13,8 +13,8 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.project.outlines import outline_of, stitching_line
 from salvage.project.project import Grain, Notch, Panel, Strip
-from salvage.report.drawing.draw import Label, Page, fit_label, grain_ends
-from salvage.report.say.chart import item_size
+from salvage.report.cutting.chart import item_size
+from salvage.report.pen.draw import Label, Page, fit_label, grain_ends
 from salvage.report.say.words import exact_size, grain_words
 from salvage.report.template.drawing import Drawing, Layer, Line, Text, Wording, arrow_lines, shape_lines
 from salvage.shapes import polygons_of

@@ -15,10 +15,10 @@ from shapely.geometry import LineString, box
 
 from salvage.errors import UsageError
 from salvage.project.project import Project
-from salvage.report.drawing.draw import Page, quiet_glyphs, stroke, write
-from salvage.report.drawing.fonts import families
+from salvage.report.cutting.chart import finished_size, item_size
 from salvage.report.paper.flow import Sheets
-from salvage.report.say.chart import finished_size, item_size
+from salvage.report.pen.draw import Page, quiet_glyphs, stroke, write
+from salvage.report.pen.fonts import families
 from salvage.report.say.table import Table
 from salvage.report.say.words import allowance_words, exact_size, grain_words, items_of
 from salvage.report.template.drawing import Drawing, Layer, Text

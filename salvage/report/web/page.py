@@ -14,16 +14,16 @@ from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
-from salvage.report.drawing.draw import PLAIN, Printing
+from salvage.report.content import Content, content
 from salvage.report.drawing.figures import apart_alt, common_scale, photo_figures, photo_key, plan_figures
-from salvage.report.drawing.fonts import lacking
 from salvage.report.drawing.ground import OnPhoto
-from salvage.report.drawing.palette import VERDICT_COLOUR
 from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_figure
 from salvage.report.drawing.picture import layout_on_photo
 from salvage.report.drawing.plan import PLAN_PAPER, apart_figure, as_picture, layout_on_plane
 from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_figure
-from salvage.report.say.content import Content, content
+from salvage.report.pen.draw import PLAIN, Printing
+from salvage.report.pen.fonts import lacking
+from salvage.report.pen.palette import VERDICT_COLOUR
 from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.units import Unit
 

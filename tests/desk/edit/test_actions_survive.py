@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from salvage.cloth.garment import Garment
+from salvage.cloth.record.anew.merge import merge
 from salvage.cloth.record.file import garment_from_json, garment_to_json
-from salvage.cloth.record.merge import merge
 from salvage.desk.edit.actions import apply, needs_finding
 from salvage.desk.edit.marks import PIECE, marks
 from salvage.errors import UsageError

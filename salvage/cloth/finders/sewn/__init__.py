@@ -1,0 +1,1 @@
+"""Finders of what is sewn on: closures, pockets, tabs, zips."""

@@ -1,0 +1,1 @@
+"""Finders of worn and spoilt places, and what such a place must show."""

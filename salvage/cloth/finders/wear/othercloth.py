@@ -1,0 +1,54 @@
+"""Facings, linings and trimmings taken for a flaw: an even area of quite another colour that runs to the
+outline is another cloth, and what bounds it is a seam."""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry import LineString, Polygon
+from shapely.ops import linemerge
+
+from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.flat.colour import difference
+from salvage.cloth.flat.picture import Flat
+from salvage.cloth.garment import Blocked
+
+_SMALLEST = 2500.0  # mm^2
+_OTHER_COLOUR = 15.0  # CIEDE2000 (kL = 2) from the cloth round it
+_EVEN = 6.0  # middling distance in CIELAB from its own middling colour, at most
+_AT_EDGE, _EDGE_SHARE = 8.0, 0.25  # mm from the outline, and the share of its border that lies there
+_HULL = 0.85  # share of its hull that it fills; what was spilt or bleached has lobes
+_ROUND = (8.0, 30.0)  # mm round it, where the cloth it is compared with lies
+_SHORTEST = 30.0  # mm, of a seam
+_CONFIDENCE = 0.7
+
+
+def part_other_cloth(worn: list[Blocked], cloth: Polygon, flat: Flat) -> tuple[list[Blocked], list[Seam]]:
+    """The worn places that are no other cloth, and the seams that bound those that are."""
+    kept: list[Blocked] = []
+    seams: list[Seam] = []
+    for each in worn:
+        shape = each.shape
+        if isinstance(shape, Polygon) and _is_other_cloth(shape, cloth, flat):
+            inner = shape.simplify(3.0).exterior.difference(cloth.boundary.buffer(_AT_EDGE))
+            lines = inner if isinstance(inner, LineString) else linemerge(inner)
+            parts = [part for part in getattr(lines, "geoms", [lines]) if part.length >= _SHORTEST]
+            seams += [Seam(part, _CONFIDENCE) for part in parts]
+        else:
+            kept.append(each)
+    return kept, seams
+
+
+def _is_other_cloth(shape: Polygon, cloth: Polygon, flat: Flat) -> bool:
+    if shape.area < _SMALLEST or shape.area < _HULL * shape.convex_hull.area:
+        return False
+    at_edge = shape.exterior.intersection(cloth.boundary.buffer(_AT_EDGE)).length
+    if at_edge < _EDGE_SHARE * shape.exterior.length:
+        return False
+    around = shape.buffer(_ROUND[1]).difference(shape.buffer(_ROUND[0])).intersection(cloth)
+    lab = flat.lab()
+    inside, outside = lab[flat.raster(shape.buffer(-4.0))], lab[flat.raster(around)]
+    if not len(inside) or not len(outside):
+        return False
+    own = np.median(inside, axis=0)
+    uneven = float(np.median(np.linalg.norm(inside - own, axis=1)))
+    return uneven <= _EVEN and difference(own, np.median(outside, axis=0)) >= _OTHER_COLOUR

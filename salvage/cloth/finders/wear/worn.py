@@ -1,0 +1,71 @@
+"""Worn and spoilt places: where the cloth doesn't look like itself."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LineString, Polygon
+
+from salvage.cloth.finders.wear.flecks import find_flecks
+from salvage.cloth.finders.wear.odd import odd_places
+from salvage.cloth.finders.wear.proof import is_proved, looks_of
+from salvage.cloth.flat.areas import find_areas, together
+from salvage.cloth.flat.look import EVERY, Chances
+from salvage.cloth.flat.picture import Flat
+from salvage.cloth.garment import Blocked, BlockedKind
+
+ODD_COLOUR = "odd colour"
+HOLE = "hole or tear"
+# Low, because the network seldom takes sound cloth for worn, and a stain left in is the worse mistake.
+_LOW, _HIGH, _SMALLEST = 0.12, 0.3, 16.0  # chance it stays above, chance it reaches, mm^2
+_HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between two sleeves
+_RIM = 2.0  # mm of frayed cloth round a hole
+
+
+def find_worn(
+    chances: Chances, flat: Flat, cloth: Polygon, known: list[Blocked], lines: list[LineString], margin: float
+) -> list[Blocked]:
+    """Stains, faded and bleached patches, abrasion, paint, holes and tears.
+
+    known: closures and pockets, which are no flaws. lines: seams, which aren't either.
+    """
+    chance = np.where(flat.mask[::EVERY, ::EVERY], chances.worn, 0).astype(np.float32)
+    found = [(s, "worn or stained", c) for s, c in find_areas(chance, flat, EVERY, _LOW, _HIGH, _SMALLEST)]
+    sound = _sound(flat, known, lines)
+    found += [(s, ODD_COLOUR, c) for s, c in odd_places(flat, sound)]
+    found += [(s, "small mark", c) for s, c in find_flecks(flat, sound)]
+    for ring in cloth.interiors:
+        gap = Polygon(ring)
+        if gap.area < _HOLE:
+            found.append((gap.buffer(_RIM), HOLE, 0.95))
+    return [Blocked(BlockedKind.WORN, s, margin, what=w, confidence=c) for s, w, c in _merged(found)]
+
+
+def proved(worn: list[Blocked], flat: Flat, cloth: Polygon) -> list[Blocked]:
+    """The worn places that the photograph proves; holes are proved by the outline. flat: without its print."""
+    looks = looks_of(flat)
+    return [
+        each
+        for each in worn
+        if each.what == HOLE
+        or (isinstance(each.shape, Polygon) and is_proved(each.shape, flat, cloth, looks))
+    ]
+
+
+def _sound(flat: Flat, known: list[Blocked], lines: list[LineString]) -> NDArray[np.bool_]:
+    """Cloth that is neither edge nor seam, closure or pocket."""
+    taken = [each.shape.buffer(2.0) for each in known] + [each.buffer(5.0) for each in lines]
+    blocked = flat.raster(shapely.union_all(taken)) if taken else np.zeros(flat.mask.shape, bool)
+    inner = cv2.erode(flat.mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    return inner & ~blocked
+
+
+def _merged(found: list[tuple[Polygon, str, float]]) -> list[tuple[Polygon, str, float]]:
+    """Places that overlap made one, with the surest word for it."""
+    merged = []
+    for whole, parts in together([shape for shape, _, _ in found]):
+        _, what, confidence = max((found[k] for k in parts), key=lambda each: each[2])
+        merged.append((whole, what, confidence))
+    return merged

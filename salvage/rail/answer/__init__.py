@@ -1,0 +1,1 @@
+"""Which projects can be cut from which garments, the cheap ways first."""

@@ -1,0 +1,1 @@
+"""What the rail knows of a garment without looking at it again, and by what it is known."""

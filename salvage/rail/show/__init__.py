@@ -1,0 +1,1 @@
+"""Garments as people see them: cards, tables, a page."""

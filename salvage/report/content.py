@@ -1,0 +1,389 @@
+"""What a fit report says, before anybody lays it out: the page and the PDF are made from this."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.fit.answer import Answer, Verdict
+from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
+from salvage.fit.say.open import as_cut
+from salvage.project.project import Join, Panel, Project, Strip
+from salvage.report.cutting.chart import (
+    Cut,
+    Spread,
+    finished_size,
+    item_size,
+    spreads,
+    tapes_words,
+)
+from salvage.report.say.notions import notions_table
+from salvage.report.say.other_cloth import other_cloth
+from salvage.report.say.sewing import care_caution, sewing_table
+from salvage.report.say.table import Table
+from salvage.report.say.words import (
+    MARK,
+    allowance_words,
+    exact_size,
+    grain_words,
+    grave_words,
+    headline,
+    items_of,
+    lies_words,
+    listed,
+    may_be_cut,
+    next_step,
+    plural,
+    scale_words,
+    size_text,
+    small_length,
+)
+from salvage.trade.cautions import cautions_for
+from salvage.trade.kinds import KINDS
+from salvage.trade.seams import JOIN
+from salvage.units import Unit, format_area, format_exact
+
+Lacking = Callable[[Iterable[str]], str]
+
+_MOST_ROWS = 150  # rows of tape lengths; past that the small shapes are read off the plan
+_MOST_NAMES = 40  # names in the order of cutting
+_MOST_RECTANGLES = 4
+_SURE = 0.5  # confidence in a piece's outline below which it has to be looked at
+_MOST_SHOWN = 12  # panels without a place beside a plan
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """The report's words and tables, in the order in which they are read."""
+
+    answer: Answer
+    garments: tuple[Garment, ...]
+    project: Project
+    unit: Unit
+    title: str
+    from_garments: str
+    headline: str
+    tone: Verdict
+    mark: str
+    unsuited: tuple[str, ...]
+    notes: tuple[str, ...]
+    allowance: str
+    reasons: tuple[str, ...]
+    next_step: str
+    larger: str
+    spreads: tuple[Spread, ...]
+    unplaced: tuple[Panel, ...]
+    panels: Table
+    places: Table
+    places_left_out: int
+    joins: tuple[str, ...]
+    left_over: Table
+    suggestions: tuple[str, ...]
+    order: tuple[str, ...]
+    grave: tuple[str, ...]
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+    measured: Table
+    photographed: bool
+    boxes: str
+    parts: tuple[str, ...]
+    notions: Table
+    sewing: Table
+    other_cloth: Table
+
+
+def content(
+    answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit, lacking: Lacking
+) -> Content:
+    """Work out everything the report says. lacking: which letters of some names can't be drawn."""
+    project = as_cut(project, answer)
+    laid = spreads(answer, garments, project)
+    cuts = sorted(((cut, spread) for spread in laid for cut in spread.cuts), key=lambda pair: pair[0].number)
+    missing = Counter(answer.not_placed)
+    warned = unsuited(answer, garments)
+    return Content(
+        answer=answer,
+        garments=tuple(garments),
+        project=project,
+        unit=unit,
+        title=project.name or "Project without a name",
+        from_garments=f"from {listed([garment.name or 'a garment without a name' for garment in garments])}",
+        headline=headline(answer, warned, may_be_unsuited(garments)),
+        tone=Verdict.NO if warned else answer.verdict,
+        mark="!" if warned else MARK[answer.verdict],
+        unsuited=(*warned, *unsure(answer, garments)),
+        notes=project.notes,
+        allowance=allowance_words(project, unit),
+        reasons=answer.reasons,
+        next_step=next_step(answer, warned),
+        larger=scale_words(answer) if answer.placements and not answer.not_placed else "",
+        spreads=laid,
+        unplaced=_unplaced(answer, project),
+        panels=_panel_table(project, cuts, garments, missing, unit),
+        places=_place_table(cuts[:_MOST_ROWS], garments, unit),
+        places_left_out=max(0, len(cuts) - _MOST_ROWS),
+        joins=tuple(_joins(answer, project, cuts)),
+        left_over=_left_table(answer, garments, unit),
+        suggestions=answer.suggestions,
+        order=tuple(_order(answer, cuts)) if may_be_cut(answer, warned) else (),
+        grave=grave_words(project, garments),
+        cautions=tuple(_cautions(answer, garments, project, unit)),
+        warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
+        measured=_measured_table(garments, unit),
+        photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
+        boxes=_boxes(garments, project, lacking),
+        parts=tuple(_parts_words(project)),
+        notions=notions_table(project, garments, unit),
+        sewing=sewing_table(answer, garments, project),
+        other_cloth=other_cloth(project, unit),
+    )
+
+
+def _parts_words(project: Project) -> Iterable[str]:
+    """How each part's panels follow from its measures, and where that stands."""
+    for part in project.parts:
+        yield f"{part.name} ({part.kind}): {'. '.join(part.formulas)}. Source: {part.source}."
+
+
+def _boxes(garments: Sequence[Garment], project: Project, lacking: Lacking) -> str:
+    """What to know of names that can't be drawn; "" where all can."""
+    names = [
+        project.name,
+        *(item.name for item in items_of(project)),
+        *(garment.name for garment in garments),
+    ]
+    names += [text for g in garments for p in g.pieces for text in (p.name, p.fabric)]
+    if not (letters := lacking(names)):
+        return ""
+    return (
+        f"{plural(len(letters), 'character')} of the names used here can't be drawn with the fonts of this machine and "
+        f"{'shows as a box' if len(letters) == 1 else 'show as boxes'} in plans and in the PDF. The numbers tell the "
+        "panels apart."
+    )
+
+
+def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
+    """`back of the work coat`; the garment is left out where there is only one."""
+    return piece if len(garments) == 1 else f"{piece} of {garments[index].name}"
+
+
+def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
+    """Panels to show without a place: those left out, or those that the proofs name (all, if they name none)."""
+    if answer.not_placed:
+        return tuple(panel for panel in project.panels if panel.name in answer.not_placed)[:_MOST_SHOWN]
+    if answer.verdict is not Verdict.NO or answer.proof is None:
+        return ()
+    proofs = [answer.proof, *(each.proof for each in answer.fabrics.values() if each.proof is not None)]
+    told = {name for proof in proofs for name in proof.panels}
+    named = tuple(panel for panel in project.panels if panel.name in told)
+    return (named or project.panels)[:_MOST_SHOWN]
+
+
+def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
+    """The join plan, then how each kind of join in it is sewn (common practice)."""
+    yield from answer.join_plan
+    strips = {strip.name: strip for strip in project.strips}
+    joined = {cut.placement.panel for cut, _ in cuts if (cut.placement.part or 0) > 1}
+    ways = {strips[name].join for name in joined if name in strips}
+    if Join.BIAS in ways:
+        yield (
+            "Joining on the bias: cross two ends at right angles, right sides together and edges level. Sew from corner "
+            "to corner at 45°, check that the strip runs straight, trim to a small allowance and press the seam open. "
+            "A join takes as much length as the strip is wide."
+        )
+    if Join.STRAIGHT in ways:
+        yield (
+            f"Joining straight (a {JOIN.name} seam, class {JOIN.number} of ISO 4916): lay two ends right sides together, "
+            "sew across with the allowance and press the seam open. "
+            "A join takes two allowances of length."
+        )
+    if joined - strips.keys():
+        yield (
+            "Piecing a panel: sew its parts right sides together along the join before anything else, press, and check "
+            "the pieced panel against its cut size. Keep the grain of all parts in one direction."
+        )
+
+
+def _panel_table(
+    project: Project,
+    cuts: Sequence[tuple[Cut, Spread]],
+    garments: Sequence[Garment],
+    missing: Counter[str],
+    unit: Unit,
+) -> Table:
+    by_panel: dict[str, list[tuple[Cut, Spread]]] = {}
+    for cut, spread in cuts:
+        by_panel.setdefault(cut.placement.panel, []).append((cut, spread))
+    rows = []
+    for item in items_of(project):
+        mine = by_panel.get(item.name, [])
+        origin = Counter(of_piece(garments, spread.garment, spread.piece.name) for _, spread in mine)
+        places = [name if count == 1 else f"{count} × {name}" for name, count in origin.items()]
+        if missing[item.name]:
+            places.append(f"{missing[item.name]} not placed")
+        finished = finished_size(item)
+        rows.append(
+            (
+                item.name,
+                _copies(item),
+                _finished_words(item, finished, unit),
+                exact_size(item_size(item), unit) + _lengths_words(item, mine),
+                item.fabric,
+                grain_words(item),
+                ", ".join(places) or "not placed",
+                _numbers([cut.number for cut, _ in mine]) or "–",
+            )
+        )
+    columns = ("Panel", "How many", "Finished size", "Cut size", "Fabric", "Grain", "Cut from", "No.")
+    wide = 2.3 if unit is Unit.INCH else 1.8  # fractions take room
+    return Table(columns, (1.9, 1.0, wide, wide, 1.0, 1.0, 1.9, 0.9), tuple(rows))
+
+
+def _copies(item: Panel | Strip) -> str:
+    if isinstance(item, Panel) and item.mirrored and item.cut > 1:
+        return f"{item.cut}, half mirrored"
+    return str(item.cut)
+
+
+def _finished_words(item: Panel | Strip, finished: tuple[float, float] | None, unit: Unit) -> str:
+    if finished is None:
+        return "–"
+    folds = f", folded {item.folds}×" if isinstance(item, Strip) and item.folds > 1 else ""
+    return exact_size(finished, unit) + folds
+
+
+def _lengths_words(item: Panel | Strip, cuts: Sequence[tuple[Cut, Spread]]) -> str:
+    lengths = sum(cut.placement.part is not None for cut, _ in cuts)
+    if not lengths or lengths <= item.cut:
+        return ""
+    return f" in {lengths} {'lengths' if isinstance(item, Strip) else 'parts'}"
+
+
+def _numbers(numbers: Sequence[int]) -> str:
+    """`1–3, 7`: runs of numbers drawn together."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
+
+
+def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment], unit: Unit) -> Table:
+    rows = []
+    for cut, spread in cuts:
+        piece = spread.piece
+        origin = of_piece(garments, spread.garment, piece.name)
+        if piece.layers > 1:
+            origin += f", layer {spread.layer}"
+        lies = lies_words(cut.placement.angle, piece.grain, cut.size, unit, flipped=cut.placement.flipped)
+        rows.append(
+            (
+                str(cut.number),
+                cut.name,
+                exact_size(cut.size, unit),
+                origin,
+                lies,
+                tapes_words(cut, unit),
+            )
+        )
+    columns = ("No.", "Shape", "Cut size", "On", "How it lies", "With the tape")
+    wide = 2.1 if unit is Unit.INCH else 1.7
+    return Table(columns, (0.75, 1.7, wide, 1.3, 1.8, 4.0), tuple(rows))
+
+
+def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Table:
+    rows = []
+    for fabric, left in answer.left_over.items():
+        rectangles = [
+            f"{size_text((width, length), unit)}"
+            + (f" ({of_piece(garments, garment, piece)})" if piece and garment < len(garments) else "")
+            for width, length, garment, piece in left.rectangles[:_MOST_RECTANGLES]
+        ]
+        rows.append((fabric, format_area(left.area, unit), "; ".join(rectangles) or "–"))
+    return Table(("Fabric", "Left over", "Largest rectangles"), (1.2, 1.3, 4.5), tuple(rows))
+
+
+def _order(answer: Answer, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
+    if not cuts:
+        return
+    yield (
+        "Largest first: a slip in a large panel can still be put right from cloth that the small ones haven't used up. "
+        "After each large panel look at the plan again before you go on."
+    )
+    names = [f"{cut.number} {cut.name}" for cut, _ in cuts[:_MOST_NAMES]]
+    more = f" … and {len(cuts) - _MOST_NAMES} smaller ones" if len(cuts) > _MOST_NAMES else ""
+    yield " · ".join(names) + more
+
+
+def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Iterable[str]:
+    found = list(grave_words(project, garments))
+    pieces = [piece for garment in garments for piece in garment.pieces]
+    used = {(p.garment, p.piece) for p in answer.placements}
+    for garment in garments:
+        kind = KINDS.get(garment.kind)
+        found += [f"{garment.name}: {text}" for text in garment.cautions]
+        if kind is not None:
+            found += [f"{garment.name}: {text}" for text in kind.cautions if text not in garment.cautions]
+    photographed = any(piece.photo is not None for piece in pieces)
+    if answer.verdict is not Verdict.NO and answer.plus_minus > 0 and photographed:
+        found.append("All lengths come from a photograph: measure by hand what matters before you cut.")
+    unsure = [
+        p.name
+        for i, g in enumerate(garments)
+        for p in g.pieces
+        if p.confidence < _SURE and (i, p.name) in used
+    ]
+    if unsure:
+        found.append(
+            f"The edge of {listed(unsure)} may be wrong: look at the marked photograph and measure it by hand."
+        )
+    layered = [
+        p.name for i, g in enumerate(garments) for p in g.pieces if p.layers > 1 and (i, p.name) in used
+    ]
+    if layered:
+        found.append(
+            f"Two layers or more are counted on {listed(layered)}: turn them over and look at each before cutting. The "
+            "lower layer of a sleeve or leg lies right side down: a panel with a left and a right comes out mirrored there."
+        )
+    worn = any(blocked.kind is BlockedKind.WORN for piece in pieces for blocked in piece.blocked)
+    if any(garment.pieces for garment in garments):
+        found.append(care_caution())
+    found += cautions_for((), (), has_worn_places=worn)
+    return _once(found)
+
+
+def _once(texts: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(text.strip() for text in texts if text.strip()))
+
+
+def _measured_table(garments: Sequence[Garment], unit: Unit) -> Table:
+    rows = []
+    for garment in garments:
+        groups: dict[tuple[str, float], list[Piece]] = {}
+        for piece in garment.pieces:
+            key = (piece.photo.file, piece.photo.side) if piece.photo is not None else ("", 0.0)
+            groups.setdefault(key, []).append(piece)
+        for (file, side), pieces in groups.items():
+            names = [piece.name for piece in pieces]
+            if len(names) > 6:
+                names = [*names[:5], f"{len(names) - 5} more"]
+            percent = max(piece.plus_minus.scale_percent for piece in pieces)
+            edge = max(piece.plus_minus.edge for piece in pieces)
+            exact = "–" if file else "taken as exact"
+            rows.append(
+                (
+                    garment.name,
+                    PurePath(file).name or "typed in by hand",
+                    format_exact(side, unit) if file else "–",
+                    f"± {percent:.1f} %" if percent else exact,
+                    f"± {small_length(edge, unit, up=True)}" if edge else exact,
+                    listed(names),
+                )
+            )
+    columns = ("Garment", "Photograph", "Side of the square", "Any length", "Any edge", "Pieces")
+    return Table(columns, (1.5, 1.6, 1.2, 1.2, 1.2, 3.0), tuple(rows))

@@ -1,0 +1,1 @@
+"""What every picture is drawn with: lines, letters, colours, names beside what they name."""

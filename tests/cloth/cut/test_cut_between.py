@@ -1,0 +1,109 @@
+"""Seams laid because of what else is seen: between parts, on the outline, on the other half."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LineString, Polygon, box
+
+from salvage.cloth.cut.assumed import assumed_seams
+from salvage.cloth.cut.between import between_parts, other_halves, sure_parts
+from salvage.cloth.cut.points import points_of
+from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.flat.axis import find_axis
+from salvage.cloth.flat.whole import FACES, KINDS, LINES, PARTS, SPOTS, Whole
+from salvage.cloth.garment import FoundBy
+
+TROUSERS = Polygon([(0, 0), (180, 0), (225, 650), (270, 0), (450, 0), (400, 1000), (50, 1000)])
+COAT = Polygon(
+    [(120, 0), (480, 0), (480, 400), (600, 430), (640, 560), (490, 640), (380, 690), (300, 680), (220, 690),
+     (110, 640), (-40, 560), (0, 430), (120, 400)]
+)  # fmt: skip
+STEP = 4.0
+
+
+def whole_of(areas: dict[str, Polygon], chance: float = 0.9) -> Whole:
+    """A look at the whole garment that sees these parts, on a plane of 1 m from (-100, 1000) on."""
+    blank = np.zeros((256, 256), np.float32)
+    parts = np.zeros((len(PARTS), 256, 256), np.float32)
+    parts[0] = 0.1
+    column, row = np.meshgrid(np.arange(256), np.arange(256))
+    points = shapely.points(-100 + column * STEP, 1000 - row * STEP)
+    for name, area in areas.items():
+        parts[PARTS.index(name)] = np.where(shapely.contains(area, points), chance, 0.0)
+    return Whole(
+        dict.fromkeys(LINES, blank), dict.fromkeys(SPOTS, blank), parts, {},
+        {name: float(name == "coat") for name in KINDS}, {name: float(name == "front") for name in FACES},
+        0.0, 0.0, 90.0, STEP, (-100.0, 1000.0),
+    )  # fmt: skip
+
+
+def test_a_yoke_that_is_seen_has_a_seam_and_it_is_called_assumed() -> None:
+    yoke = box(-100, 550, 700, 700)
+    whole = whole_of({"yoke": yoke.intersection(COAT), "body": COAT.difference(yoke)})
+    (seam,) = [each for each in between_parts(whole, COAT, "coat", []) if "yoke" in each.what]
+    assert (seam.found_by, seam.what) == (FoundBy.TRADE, "yoke seam, assumed")
+    assert np.median(np.asarray(seam.line.coords)[:, 1]) == pytest.approx(550, abs=2 * STEP)
+    assert seam.wide >= STEP
+
+
+def test_nothing_is_laid_between_parts_where_a_seam_was_seen_or_a_part_is_not_sure() -> None:
+    yoke = box(-100, 550, 700, 700)
+    areas = {"yoke": yoke.intersection(COAT), "body": COAT.difference(yoke)}
+    assert between_parts(whole_of(areas), COAT, "coat", [LineString([(110, 548), (490, 552)])]) == []
+    assert between_parts(whole_of(areas, 0.5), COAT, "coat", []) == []
+    assert between_parts(whole_of(areas), COAT, "trousers", []) == []
+
+
+def test_a_border_that_wanders_is_no_seam() -> None:
+    teeth = [(x, 550 + 70 * (n % 2)) for n, x in enumerate(range(-100, 701, 50))]
+    yoke = Polygon([*teeth, (700, 700), (-100, 700)])
+    whole = whole_of({"yoke": yoke.intersection(COAT), "body": COAT.difference(yoke)})
+    assert not [each for each in between_parts(whole, COAT, "coat", []) if "yoke" in each.what]
+
+
+@pytest.mark.parametrize(("sure", "laid"), [(("body_left", "body_right"), 1), (("body",), 0)])
+def test_a_closed_front_has_an_edge_where_both_halves_are_seen(sure: tuple[str, ...], laid: int) -> None:
+    axis = find_axis(COAT)
+    points = points_of(COAT, axis)
+    found = assumed_seams(COAT, axis, points, ("coat", "front"), [], [COAT], sharp=True, sure=frozenset(sure))
+    edges = [each for each in found if "front edge" in each.what]
+    assert len(edges) == laid
+    assert all(abs(x - 300) < 5 and each.wide >= 20 for each in edges for x, _ in each.line.coords)
+
+
+def test_the_edges_of_trousers_are_inseams_and_outseams() -> None:
+    axis = find_axis(TROUSERS)
+    found = assumed_seams(
+        TROUSERS, axis, points_of(TROUSERS, axis), ("trousers", "front"), [], [TROUSERS], sharp=True
+    )
+    edges = {each.what: each for each in found if each.on_outline}
+    assert set(edges) == {
+        f"{side} {name}, assumed" for side in ("left", "right") for name in ("inseam", "outseam")
+    }
+    assert edges["left inseam, assumed"].line.length == pytest.approx(652, abs=20)
+    assert edges["left outseam, assumed"].line.length == pytest.approx(1001, abs=40)
+    seen = [edges["left inseam, assumed"].line]
+    again = assumed_seams(
+        TROUSERS, axis, points_of(TROUSERS, axis), ("trousers", "front"), seen, [TROUSERS], sharp=True
+    )
+    assert "left inseam, assumed" not in {each.what for each in again}
+
+
+def test_a_princess_seam_has_its_like_on_the_other_half() -> None:
+    axis, whole = find_axis(COAT), whole_of({"body": COAT})
+    seam = Seam(LineString([(200, 20), (215, 400), (190, 640)]), 0.95)
+    (like,) = other_halves([seam], whole, COAT, axis, "coat", [seam.line])
+    assert like.what == "princess seam, assumed"
+    assert np.asarray(like.line.coords)[:, 0].mean() == pytest.approx(600 - 202, abs=8)
+    assert other_halves([seam, Seam(like.line, 0.9)], whole, COAT, axis, "coat", [seam.line, like.line]) == []
+    assert other_halves([Seam(seam.line, 0.6)], whole, COAT, axis, "coat", [seam.line]) == []
+    assert (
+        other_halves([Seam(LineString([(200, 300), (350, 320)]), 0.95)], whole, COAT, axis, "coat", []) == []
+    )
+
+
+def test_parts_are_sure_by_size_and_chance() -> None:
+    whole = whole_of({"body": box(0, 0, 300, 300), "cuff": box(320, 0, 340, 40)})
+    assert sure_parts(whole) == {"body"}

@@ -1,0 +1,108 @@
+"""Lines and places of the look at the whole garment, on a look drawn here."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+from shapely.geometry import LineString, box
+
+from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.lines.whole_lines import borne_out, not_over, whole_lines, whole_spots
+from salvage.cloth.flat.whole import LINES, PARTS, SPOTS, Whole
+from salvage.cloth.garment import BlockedKind
+from salvage.trade.margins import MARGIN
+
+STEP = 4.0
+CLOTH = box(40.0, -960.0, 960.0, -40.0)  # mm; grid pixel (0, 0) lies at (0, 0)
+
+
+def seen(
+    lines: dict[str, list[tuple[float, float, float, float]]],
+    spots: dict[str, tuple] | None = None,
+    chance: float = 0.9,
+) -> Whole:
+    """A look in which ridges run between points (mm) and discs (mm: x, y, radius) lie, all as likely."""
+
+    def drawn(runs: list[tuple[float, float, float, float]]) -> np.ndarray:
+        canvas = np.zeros((256, 256), np.float32)
+        for x0, y0, x1, y1 in runs:
+            ends = [(round(x / STEP), round(-y / STEP)) for x, y in ((x0, y0), (x1, y1))]
+            cv2.line(canvas, *ends, 1.0, 2)
+        soft = cv2.GaussianBlur(canvas, (0, 0), 0.8)
+        return (chance * soft / max(float(soft.max()), 1e-6)).astype(np.float32)
+
+    def disc(x: float, y: float, radius: float) -> np.ndarray:
+        canvas = np.zeros((256, 256), np.float32)
+        cv2.circle(canvas, (round(x / STEP), round(-y / STEP)), round(radius / STEP), chance, -1)
+        return canvas
+
+    parts = np.zeros((len(PARTS), 256, 256), np.float32)
+    parts[PARTS.index("body")] = 1.0
+    nothing = np.zeros((256, 256), np.float32)
+    return Whole(
+        lines={name: drawn(lines.get(name, [])) for name in LINES},
+        spots={name: disc(*spots[name]) if spots and name in spots else nothing for name in SPOTS},
+        parts=parts, landmarks={}, kinds={"jacket": 1.0}, faces={"front": 1.0}, padded=0.0, open_front=0.0,
+        up=90.0, step=STEP, origin=(0.0, 0.0),
+    )  # fmt: skip
+
+
+def test_a_likely_line_is_a_seam_where_it_runs() -> None:
+    (seam,) = whole_lines(seen({"seam": [(300, -200, 300, -800)]}), CLOTH, [], sharp=False)
+    assert seam.line.length == pytest.approx(600, abs=40)
+    assert np.abs(np.asarray(seam.line.coords)[:, 0] - 300).max() < STEP + 1
+    assert seam.wide > 0
+
+
+def test_lines_are_called_what_they_most_likely_are() -> None:
+    found = whole_lines(
+        seen({"fold": [(300, -200, 300, -800)], "closure": [(500, -100, 500, -900)]}), CLOTH, [], sharp=False
+    )
+    assert {each.kind for each in found} == {BlockedKind.OTHER, BlockedKind.CLOSURE}
+
+
+def test_an_unlikely_line_is_none() -> None:
+    assert whole_lines(seen({"seam": [(300, -200, 300, -800)]}, chance=0.3), CLOTH, [], sharp=False) == []
+
+
+def test_what_the_fine_finders_found_is_not_found_again() -> None:
+    known = [LineString([(305, -195), (305, -810)])]
+    assert whole_lines(seen({"seam": [(300, -200, 300, -800)]}), CLOTH, known, sharp=False) == []
+
+
+def test_in_a_sharp_photograph_a_line_that_only_the_whole_shows_needs_more() -> None:
+    look = seen({"seam": [(300, -200, 300, -800)]}, chance=0.8)
+    assert whole_lines(look, CLOTH, [], sharp=False)
+    assert whole_lines(look, CLOTH, [], sharp=True) == []
+
+
+def test_the_edge_between_two_parts_is_a_boundary() -> None:
+    look = seen({"seam": [(398, -40, 398, -960)]}, chance=0.3)  # too faint to be a line by itself
+    look.parts[PARTS.index("body"), :, :100] = 0.0
+    look.parts[PARTS.index("sleeve_left"), :, :100] = 1.0
+    (edge,) = whole_lines(look, CLOTH, [], sharp=False)
+    assert edge.line.length > 850
+    assert np.abs(np.asarray(edge.line.coords)[:, 0] - 99.5 * STEP).max() < 2 * STEP
+    assert "left sleeve" in edge.what
+
+
+def test_parts_whose_edge_shows_nothing_are_a_guess() -> None:
+    look = seen({})
+    look.parts[PARTS.index("body"), :128] = 0.0
+    look.parts[PARTS.index("skirt"), :128] = 1.0
+    assert whole_lines(look, CLOTH, [], sharp=False) == []
+
+
+def test_in_a_coarse_photograph_the_fine_finders_lines_need_bearing_out() -> None:
+    look = seen({"seam": [(300, -200, 300, -800)]})
+    seams = [Seam(LineString([(x, -200), (x, -800)]), 0.8) for x in (300, 600)]
+    assert borne_out(seams, look, sharp=False) == seams[:1]
+    assert borne_out(seams, look, sharp=True) == seams
+
+
+def test_pockets_and_buttons_are_places_and_not_twice() -> None:
+    look = seen({}, {"pocket": (300, -300, 80), "hardware": (500, -500, 12)})
+    found = whole_spots(look, MARGIN, CLOTH, sharp=False)
+    assert {each.kind for each in found} == {BlockedKind.POCKET, BlockedKind.CLOSURE}
+    assert [each.kind for each in not_over(found, found[:1])] == [BlockedKind.CLOSURE]
