@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import pytest
+from fit_questions import FitQuestions
 from hypothesis import settings
 
 # The same examples on every machine: what fails for one fails for all, and what is kept is kept on purpose.
@@ -35,11 +35,8 @@ def projects() -> Path:
 
 
 @pytest.fixture(scope="session")
-def questions(shared):  # type: ignore[no-untyped-def]
-    """The fit questions with known answers; the module that reads them lies beside this file."""
+def questions(shared: Path) -> FitQuestions:
+    """The fit questions with known answers."""
     if not (shared / "fitbench").is_dir():
         pytest.skip("needs the folder ../shared/fitbench")
-    sys.path.insert(0, str(Path(__file__).parent))
-    from fit_questions import FitQuestions
-
     return FitQuestions(shared / "fitbench")

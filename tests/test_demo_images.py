@@ -33,7 +33,7 @@ def seen_by(camera: dict[str, Any], points: np.ndarray) -> np.ndarray:
     return px[:, 0]
 
 
-def test_there_are_enough_of_them_and_the_folder_is_small():
+def test_there_are_enough_of_them_and_the_folder_is_small() -> None:
     assert len(NAMES) >= 6
     assert {p.name for p in FOLDER.glob("*.jpg")} == {f"{n}.jpg" for n in NAMES}
     assert sum(p.stat().st_size for p in FOLDER.iterdir()) < 25e6
@@ -45,7 +45,7 @@ def test_there_are_enough_of_them_and_the_folder_is_small():
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_file_and_truth_name_the_same_picture(name: str):
+def test_file_and_truth_name_the_same_picture(name: str) -> None:
     known = truth_of(name)
     with Image.open(FOLDER / known["photo"]) as stored:
         exif = stored.getexif()
@@ -60,7 +60,7 @@ def test_file_and_truth_name_the_same_picture(name: str):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_squares_are_square_and_fall_where_the_camera_puts_them(name: str):
+def test_squares_are_square_and_fall_where_the_camera_puts_them(name: str) -> None:
     known = truth_of(name)
     for square in known["squares"]:
         corners = np.array(square["corners"])
@@ -71,7 +71,7 @@ def test_squares_are_square_and_fall_where_the_camera_puts_them(name: str):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_pixels_and_millimetres_tell_of_one_outline(name: str):
+def test_pixels_and_millimetres_tell_of_one_outline(name: str) -> None:
     """Seen from the camera, the outline at its edge's height covers the outline in pixels."""
     known = truth_of(name)
     in_mm, in_px = (unary_union(shape(known["outline"][k])) for k in ("mm", "px"))
@@ -81,7 +81,7 @@ def test_pixels_and_millimetres_tell_of_one_outline(name: str):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_usable_cloth_lies_in_its_piece_and_clear_of_what_is_blocked(name: str):
+def test_usable_cloth_lies_in_its_piece_and_clear_of_what_is_blocked(name: str) -> None:
     known = truth_of(name)
     away = [shape(b["shape"]["mm"]).buffer(b["margin"] - 0.1) for b in known["blocked"]]
     total: dict[str, float] = {}
@@ -97,7 +97,7 @@ def test_usable_cloth_lies_in_its_piece_and_clear_of_what_is_blocked(name: str):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_marked_distances_are_what_the_camera_sees_of_the_cloth(name: str):
+def test_marked_distances_are_what_the_camera_sees_of_the_cloth(name: str) -> None:
     """From pixels back to the floor: as far apart as written, but for the folds' height (under 25 mm)."""
     known = truth_of(name)
     camera = known["camera"]
@@ -119,7 +119,7 @@ def test_marked_distances_are_what_the_camera_sees_of_the_cloth(name: str):
 
 
 @pytest.mark.parametrize("name", [n for n in NAMES if not truth_of(n)["expect"]])
-def test_printed_tags_are_read_where_the_truth_says(name: str):
+def test_printed_tags_are_read_where_the_truth_says(name: str) -> None:
     """OpenCV's own marker reader on the saved JPEG: numbers and corners, within a pixel."""
     known = truth_of(name)
     printed = {s["tag"]: np.array(s["corners_px"]) for s in known["squares"] if s["kind"] == "printed"}
@@ -139,7 +139,7 @@ def test_printed_tags_are_read_where_the_truth_says(name: str):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_cloth_is_another_colour_inside_its_outline_than_outside(name: str):
+def test_the_cloth_is_another_colour_inside_its_outline_than_outside(name: str) -> None:
     """Walking across the outline in the picture, colour changes there and not 14 px further in or out."""
     known = truth_of(name)
     if "blurred" in known["expect"]:

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from fit_questions import FitQuestions, question_of
 
 from salvage.fit.kernels.calls import get_ready
 from salvage.fit.layout.decide import decide
@@ -30,10 +31,8 @@ SCRIPT = Path(__file__).with_name("nesting_references.py")
 Row = dict[str, Any]
 
 
-def ours(questions, name: str) -> Row:
+def ours(questions: FitQuestions, name: str) -> Row:
     """Our decision, after a look by the folder's own checker."""
-    from fit_questions import question_of
-
     data = questions.load(name)
     decision = decide(question_of(data), seconds=SECONDS, workers=2)
     said = "yes" if decision.complete else "no" if decision.proof is not None else "undecided"
@@ -43,7 +42,7 @@ def ours(questions, name: str) -> Row:
             "wrong": wrong, "seconds": decision.seconds}  # fmt: skip
 
 
-def reference(questions, name: str, how: str) -> Row:
+def reference(questions: FitQuestions, name: str, how: str) -> Row:
     """What another program said; {} where there is none."""
     if not REFERENCE:
         return {}
@@ -72,7 +71,7 @@ def table(rows: list[Row]) -> str:
 
 
 @pytest.mark.bench
-def test_fitbench_open_questions(questions) -> None:
+def test_fitbench_open_questions(questions: FitQuestions) -> None:
     get_ready()
     rows = []
     for name in questions.names(os.environ.get("FITBENCH_ONLY", "*-*")):
@@ -87,7 +86,7 @@ def test_fitbench_open_questions(questions) -> None:
 
 
 @pytest.mark.bench
-def test_fitbench_strips(questions) -> None:
+def test_fitbench_strips(questions: FitQuestions) -> None:
     """Strips of f times the best known length, and the length that spyrrow reaches in the same time."""
     get_ready()
     names = sorted({Path(name).name.rsplit("-", 1)[0] for name in questions.names("public/*")})

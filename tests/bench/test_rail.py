@@ -18,7 +18,7 @@ import sys
 import threading
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import active_children
@@ -29,11 +29,12 @@ import pytest
 from rail_crew import full_answer
 from rail_garments import garments, projects
 
+from salvage.cloth.garment import Garment
 from salvage.cloth.record.file import garment_to_json
 from salvage.rail.answer.settle import BY_FACTS, UNSUITED
 from salvage.rail.crew.pool import Processes, how_many
 from salvage.rail.crew.tasks import ToAsk
-from salvage.rail.match import match
+from salvage.rail.match import Matched, match
 from salvage.rail.rail import Rail, open_rail
 from salvage.telling import Telling
 
@@ -179,7 +180,7 @@ def test_garments_and_projects(tmp_path: Path) -> None:
     assert not against, against
 
 
-def compared(rail: Rail, found, made) -> tuple[int, list[str], int]:  # type: ignore[no-untyped-def]
+def compared(rail: Rail, found: Matched, made: Sequence[Garment]) -> tuple[int, list[str], int]:
     """A sample of the answers beside those of the whole of fit: how many agree, which contradict each other, and how
     many are settled on one side and unsettled on the other."""
     rng = np.random.default_rng(7)

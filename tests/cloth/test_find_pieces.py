@@ -6,11 +6,12 @@ import cv2
 import numpy as np
 import pytest
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
 import salvage.cloth.flat.look as looking
 from salvage.cloth.garment import BlockedKind, Garment, Piece
-from salvage.cloth.inside import cautions_of, find_pieces
+from salvage.cloth.inside import Inside, cautions_of, find_pieces
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.record.file import garment_from_json, garment_to_json
 from salvage.cloth.usable import usable
@@ -29,19 +30,19 @@ class FromAbove:
 
     plus_minus_percent = 0.4
 
-    def to_px(self, points):
+    def to_px(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.stack([points[:, 0] * PX_PER_MM, 920 - points[:, 1] * PX_PER_MM], 1)
 
-    def to_mm(self, points):
+    def to_mm(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.stack([points[:, 0] / PX_PER_MM, (920 - points[:, 1]) / PX_PER_MM], 1)
 
 
-def px(line):
+def px(line: LineString) -> list[NDArray[np.int32]]:
     return [np.int32(FromAbove().to_px(np.asarray(line.coords)[:, :2]))]
 
 
 @pytest.fixture(scope="module")
-def photo():
+def photo() -> Photo:
     rng = np.random.default_rng(4)
     picture = np.full((921, 1041, 3), (150, 120, 90), np.uint8)
     cv2.fillPoly(picture, px(CLOTH.exterior), (60, 85, 120))
@@ -56,12 +57,12 @@ def photo():
 
 
 @pytest.fixture(scope="module")
-def found(photo):
+def found(photo: Photo) -> Inside:
     outline = Polygon(FromAbove().to_px(np.asarray(CLOTH.exterior.coords)))
     return find_pieces(photo, FromAbove(), Outline(MultiPolygon([outline]), 0.9), layers=2)
 
 
-def test_the_seam_is_found_and_parts_the_cloth(found):
+def test_the_seam_is_found_and_parts_the_cloth(found: Inside) -> None:
     shapes = [
         b.shape for p in found.pieces for b in p.blocked if b.kind in (BlockedKind.SEAM, BlockedKind.HEM)
     ]
@@ -71,13 +72,13 @@ def test_the_seam_is_found_and_parts_the_cloth(found):
     assert sum(p.outline.area for p in found.pieces) == pytest.approx(CLOTH.area, rel=0.01)
 
 
-def test_the_stain_is_blocked_and_the_rest_is_not(found):
+def test_the_stain_is_blocked_and_the_rest_is_not(found: Inside) -> None:
     cloth = shapely.union_all([usable(piece) for piece in found.pieces])
     assert not cloth.intersects(shapely.Point(STAIN).buffer(18.0))
     assert cloth.area > 0.8 * CLOTH.area
 
 
-def test_every_piece_can_be_written_and_read_again(found):
+def test_every_piece_can_be_written_and_read_again(found: Inside) -> None:
     garment = Garment("drawn", found.pieces)
     again = garment_from_json(garment_to_json(garment))
     assert len({piece.name for piece in again.pieces}) == len(again.pieces)
@@ -88,7 +89,7 @@ def test_every_piece_can_be_written_and_read_again(found):
         assert piece.plus_minus.scale_percent == pytest.approx(0.4)
 
 
-def test_same_photograph_same_pieces(photo, found):
+def test_same_photograph_same_pieces(photo: Photo, found: Inside) -> None:
     outline = Polygon(FromAbove().to_px(np.asarray(CLOTH.exterior.coords)))
     again = find_pieces(photo, FromAbove(), Outline(MultiPolygon([outline]), 0.9), layers=2)
     assert garment_to_json(Garment("a", again.pieces)) == garment_to_json(Garment("a", found.pieces))
@@ -102,7 +103,7 @@ def test_most_of_a_garment_with_an_arm_left_on_is_pointed_out(arm: float, told: 
     assert any(text.startswith("body is most of the garment") for text in found) == told
 
 
-def test_kinds_change_margins_and_cautions(photo):
+def test_kinds_change_margins_and_cautions(photo: Photo) -> None:
     scrap = Polygon(FromAbove().to_px(np.asarray(box(300, 80, 450, 230).exterior.coords)))
     told = find_pieces(photo, FromAbove(), Outline(MultiPolygon([scrap]), 0.9), kind="padded")
     assert told.cautions[0].startswith("Not suited")
@@ -114,11 +115,11 @@ def test_kinds_change_margins_and_cautions(photo):
         find_pieces(photo, FromAbove(), Outline(MultiPolygon([scrap]), 0.9), kind="chainmail")
 
 
-def test_no_cloth_no_pieces(photo):
+def test_no_cloth_no_pieces(photo: Photo) -> None:
     assert find_pieces(photo, FromAbove(), Outline(MultiPolygon(), 0.0)).pieces == ()
 
 
-def test_the_network_is_small_and_answers_in_its_shape():
+def test_the_network_is_small_and_answers_in_its_shape() -> None:
     assert Path(looking.__file__).with_name("inside.onnx").stat().st_size < 4_000_000
     picture = np.zeros((5, 100, 140), np.float32)
     answer = looking._run(picture)

@@ -7,16 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, BlockedKind, Piece
 from salvage.cloth.usable import GRID, SMALLEST_PART, grown, tidy, usable, usable_area, usable_of
 
 
-def blocked(shape, margin=3.0, kind=BlockedKind.OTHER):
+def blocked(shape: BaseGeometry, margin: float = 3.0, kind: BlockedKind = BlockedKind.OTHER) -> Blocked:
     return Blocked(kind, shape, margin)
 
 
-def test_a_seam_across_a_square_takes_its_margin_on_both_sides():
+def test_a_seam_across_a_square_takes_its_margin_on_both_sides() -> None:
     seam = blocked(LineString([(50, -10), (50, 110)]), 6.0, BlockedKind.SEAM)
     found = usable_of(box(0, 0, 100, 100), [seam])
     assert len(found.geoms) == 2
@@ -24,26 +25,26 @@ def test_a_seam_across_a_square_takes_its_margin_on_both_sides():
     assert found.area <= 100 * 88
 
 
-def test_round_hole_takes_its_whole_disc():
+def test_round_hole_takes_its_whole_disc() -> None:
     found = usable_of(box(0, 0, 100, 100), [blocked(Point(50, 50).buffer(1e-3), 10.0)])
     assert found.area <= 100 * 100 - math.pi * 10**2
     assert found.area == pytest.approx(100 * 100 - math.pi * 10**2, rel=2e-3)
 
 
-def test_scraps_are_dropped():
+def test_scraps_are_dropped() -> None:
     near_edge = blocked(LineString([(4, -10), (4, 110)]), 3.7)
     found = usable_of(box(0, 0, 100, 100), [near_edge])
     assert len(found.geoms) == 1  # 0.3 x 100 mm at the left edge is under 50 mm^2
     assert min(part.area for part in found.geoms) >= SMALLEST_PART
 
 
-def test_recorded_usable_is_taken_as_it_is():
+def test_recorded_usable_is_taken_as_it_is() -> None:
     given_usable = usable_of(box(0, 0, 30, 30), [])
     piece = Piece("a", box(0, 0, 100, 100), usable=given_usable)
     assert usable(piece) is given_usable
 
 
-def test_layers_count_in_area_and_fabric_selects():
+def test_layers_count_in_area_and_fabric_selects() -> None:
     pieces = [
         Piece("a", box(0, 0, 100, 100), layers=2),
         Piece("b", box(0, 0, 10, 10), fabric="lining"),
@@ -58,7 +59,9 @@ def test_layers_count_in_area_and_fabric_selects():
     st.lists(st.tuples(st.floats(0, 200), st.floats(0, 200), st.floats(0, 12)), max_size=5),
 )
 @settings(max_examples=60, deadline=None)
-def test_usable_lies_within_the_outline_and_off_everything_blocked(corners, spots):
+def test_usable_lies_within_the_outline_and_off_everything_blocked(
+    corners: list[tuple[float, float]], spots: list[tuple[float, float, float]]
+) -> None:
     outline = Polygon(corners).convex_hull
     if not isinstance(outline, Polygon) or outline.area < 10:
         return
@@ -73,7 +76,7 @@ def test_usable_lies_within_the_outline_and_off_everything_blocked(corners, spot
 
 @given(st.lists(st.tuples(st.floats(0, 500), st.floats(0, 500)), min_size=3, max_size=9))
 @settings(max_examples=60, deadline=None)
-def test_rounding_only_shrinks(corners):
+def test_rounding_only_shrinks(corners: list[tuple[float, float]]) -> None:
     shape = Polygon(corners).buffer(0)
     found = tidy(shape)
     if found.is_empty:
@@ -86,5 +89,5 @@ def test_rounding_only_shrinks(corners):
 
 @given(st.floats(0.5, 40))
 @settings(max_examples=30, deadline=None)
-def test_grown_never_falls_short_of_the_true_circle(margin):
+def test_grown_never_falls_short_of_the_true_circle(margin: float) -> None:
     assert grown(Point(0, 0), margin).covers(Point(0, 0).buffer(margin, quad_segs=64).buffer(-1e-6))

@@ -19,7 +19,7 @@ from salvage.fit.cutting.strips import length_to_cut
 from salvage.fit.cutting.tracks import tracks_of
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.fill import filled
-from salvage.fit.layout.found import nothing_laid
+from salvage.fit.layout.found import Layout, nothing_laid
 from salvage.fit.material.lay import lay_of
 from salvage.fit.search.place import Outline, Stretch, fits, place_of
 from salvage.project.project import Join, Panel, Project, Strip
@@ -38,7 +38,7 @@ def cloths(*polygons: Polygon) -> Garment:
     return Garment("g", tuple(pieces))
 
 
-def cut_from(project: Project, *polygons: Polygon):
+def cut_from(project: Project, *polygons: Polygon) -> Layout:
     garment = cloths(*polygons)
     lay = lay_of([garment])
     layout = filled(nothing_laid(lay, project, Plan.whole(project)), Budget.start(20.0))

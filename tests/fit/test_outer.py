@@ -39,7 +39,9 @@ def test_scraps_count_on_the_outer_side() -> None:
     st.lists(st.tuples(st.floats(0, 200), st.floats(0, 200), st.floats(0, 12)), max_size=5),
 )
 @settings(max_examples=60, deadline=None)
-def test_outer_holds_what_is_left_of_the_outline_by_true_discs(corners, spots) -> None:
+def test_outer_holds_what_is_left_of_the_outline_by_true_discs(
+    corners: list[tuple[float, float]], spots: list[tuple[float, float, float]]
+) -> None:
     """The blocked line's margin taken by many true discs along it, each drawn round its circle."""
     outline = Polygon(corners).convex_hull
     if not isinstance(outline, Polygon) or outline.area < 10:

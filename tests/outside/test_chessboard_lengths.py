@@ -38,6 +38,9 @@ ENDS = (
 TRUE = np.array([SIDE * math.hypot(a[0] - b[0], a[1] - b[1]) for a, b in ENDS])
 
 
+Boards = list[tuple[np.ndarray, np.ndarray]]  # grey picture and (6, 9, 2) corners of every photograph
+
+
 @pytest.fixture(scope="module")
 def published() -> dict[str, float]:
     store = cv2.FileStorage(str(FOLDER / "left_intrinsics.yml"), cv2.FILE_STORAGE_READ)
@@ -46,7 +49,7 @@ def published() -> dict[str, float]:
 
 
 @pytest.fixture(scope="module")
-def boards() -> list[tuple[np.ndarray, np.ndarray]]:
+def boards() -> Boards:
     """Grey picture and (6, 9, 2) corners of every photograph."""
     found = []
     for path in sorted(FOLDER.glob("left*.jpg")):
@@ -84,7 +87,7 @@ def plane_from(grey: np.ndarray, corners: np.ndarray, squares: int, focal_px: fl
     return replace(solution.plane, point_height_sd=0.0, click_sd_px=CORNER_SD_PX)
 
 
-def errors_percent(boards, squares: int, focal_px: float) -> tuple[np.ndarray, np.ndarray]:
+def errors_percent(boards: Boards, squares: int, focal_px: float) -> tuple[np.ndarray, np.ndarray]:
     """Errors and plus-minus of the board's sides and diagonals over all photographs, percent."""
     errors, reaches = [], []
     for grey, corners in boards:
@@ -96,7 +99,7 @@ def errors_percent(boards, squares: int, focal_px: float) -> tuple[np.ndarray, n
     return np.concatenate(errors), np.concatenate(reaches)
 
 
-def homography_errors_percent(boards) -> np.ndarray:
+def homography_errors_percent(boards: Boards) -> np.ndarray:
     """What the easy way gives: the four-point homography of one chess square, nothing else."""
     errors = []
     flat = np.array([[0, 0], [SIDE, 0], [SIDE, SIDE], [0, SIDE]], dtype=np.float32)
@@ -111,7 +114,7 @@ def homography_errors_percent(boards) -> np.ndarray:
     return np.array(errors)
 
 
-def test_the_error_falls_with_every_square(boards, published) -> None:
+def test_the_error_falls_with_every_square(boards: Boards, published: dict[str, float]) -> None:
     easy = np.median(np.abs(homography_errors_percent(boards)))
     medians, highs = [], []
     for squares in (1, 2, 4):
@@ -131,6 +134,6 @@ def test_the_error_falls_with_every_square(boards, published) -> None:
     assert highs[2] < 0.8
 
 
-def test_four_squares_find_the_published_lens(boards, published) -> None:
+def test_four_squares_find_the_published_lens(boards: Boards, published: dict[str, float]) -> None:
     found = [plane_from(grey, corners, 4, published["focal_px"]).camera.k1 for grey, corners in boards]
     assert float(np.median(found)) == pytest.approx(published["k1"], abs=0.03)

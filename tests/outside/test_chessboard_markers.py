@@ -28,6 +28,7 @@ FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "markers"
 SIDE = 40.0  # mm, whatever: the page says distances in sides
 SIDE_ON_PAGE_PX = 200.0
 CLICK_PX = 0.1
+Page = tuple[Photo, dict[int, Square], list[tuple[int, int]], np.ndarray]
 
 
 def _markers(grey: np.ndarray) -> dict[int, np.ndarray]:
@@ -44,7 +45,7 @@ def _middle(ring: np.ndarray) -> np.ndarray:
 
 
 @pytest.fixture(scope="module")
-def page() -> tuple[Photo, dict[int, Square], list[tuple[int, int]], np.ndarray]:
+def page() -> Page:
     """The photograph, the markers in it, all pairs of markers and their true distances, mm."""
     source = _markers(cv2.imread(str(FOLDER / "singlemarkerssource.png"), cv2.IMREAD_GRAYSCALE))
     pixels = cv2.cvtColor(cv2.imread(str(FOLDER / "singlemarkersoriginal.jpg")), cv2.COLOR_BGR2RGB)
@@ -76,7 +77,7 @@ def _solve(photo: Photo, squares: list[Square]) -> Solution:
     )
 
 
-def test_distances_on_the_page(page) -> None:
+def test_distances_on_the_page(page: Page) -> None:
     photo, squares, pairs, true = page
     middles = {number: _middle(square.corners_px) for number, square in squares.items()}
     a, b = (np.array([middles[pair[k]] for pair in pairs]) for k in (0, 1))
@@ -98,7 +99,7 @@ def test_distances_on_the_page(page) -> None:
     assert inside > 0.8
 
 
-def test_so_much_tilt_is_refused(page) -> None:
+def test_so_much_tilt_is_refused(page: Page) -> None:
     photo, squares, _, _ = page
     problems = _solve(photo, list(squares.values())[:4]).problems
     assert [p.code for p in problems if p.level == "error"] == [Code.TILTED]

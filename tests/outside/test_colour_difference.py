@@ -7,6 +7,7 @@ table 1; the figures are given there to four decimals.
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from salvage.cloth.flat.colour import difference
 
@@ -50,17 +51,17 @@ ROWS = np.array([[float(each) for each in line.split()] for line in PAIRS.strip(
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[f"pair {n}" for n in range(1, 35)])
-def test_published_pair(row):
+def test_published_pair(row: NDArray[np.float64]) -> None:
     first, second, expected = row[:3], row[3:6], row[6]
     assert difference(first, second, lightness=1.0) == pytest.approx(expected, abs=6e-5)
     assert difference(second, first, lightness=1.0) == pytest.approx(expected, abs=6e-5)
 
 
-def test_all_pairs_are_here():
+def test_all_pairs_are_here() -> None:
     assert ROWS.shape == (34, 7)
 
 
-def test_light_and_shade_count_half():
+def test_light_and_shade_count_half() -> None:
     # Only L differs, so the difference is dL / (kL SL): twice the factor, half the difference.
     one, two = (60.0, 10.0, -20.0), (52.0, 10.0, -20.0)
     assert difference(one, two) == pytest.approx(difference(one, two, lightness=1.0) / 2)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from fit_questions import FitQuestions, question_of
 from shapely import affinity
 from shapely.geometry import Polygon
 
@@ -24,9 +25,7 @@ STRIPS = ["fu-120", "jakobs1-120", "marques-120", "dagli-120"]
 
 
 @pytest.mark.parametrize("group", NO)
-def test_every_no_is_proved(questions, group: str) -> None:
-    from fit_questions import question_of
-
+def test_every_no_is_proved(questions: FitQuestions, group: str) -> None:
     names = questions.names(f"{group}-*")
     assert names
     for name in names:
@@ -37,18 +36,14 @@ def test_every_no_is_proved(questions, group: str) -> None:
 
 
 @pytest.mark.parametrize("name", [*YES, *(f"public/{s}" for s in STRIPS)])
-def test_layout_found_passes_the_other_checker(questions, name: str) -> None:
-    from fit_questions import question_of
-
+def test_layout_found_passes_the_other_checker(questions: FitQuestions, name: str) -> None:
     data = questions.load(name)
     decision = decide(question_of(data), steps=4000)
     assert decision.complete
     assert questions.faults(data, decision.placed) == []
 
 
-def test_nothing_is_proved_where_the_answer_is_yes(questions) -> None:
-    from fit_questions import question_of
-
+def test_nothing_is_proved_where_the_answer_is_yes(questions: FitQuestions) -> None:
     for name in [*questions.names("yes_firm-*"), *questions.names("yes_hard-*")]:
         assert prove(question_of(questions.load(name))) is None, name
 

@@ -6,10 +6,13 @@ Truth: the drawings are written by ezdxf, the shapes' areas are those of plane g
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from pathlib import Path
 
 import ezdxf
 import pytest
+from ezdxf.document import Drawing
+from ezdxf.layouts import Modelspace
 from shapely.geometry import Point, Polygon
 
 from salvage.errors import SalvageError
@@ -19,12 +22,14 @@ from salvage.units import Unit
 CORNERS = [(0, 0), (300, 0), (300, 200), (0, 200)]
 
 
-def drawing(folder: Path, *, inch: bool = False):
+def drawing(folder: Path, *, inch: bool = False) -> tuple[Drawing, Modelspace, Path]:
     document = ezdxf.new(units=1 if inch else 4)
     return document, document.modelspace(), folder / "panel.dxf"
 
 
-def lines(space, corners, *, gap: float = 0.0, layer: str = "front") -> None:
+def lines(
+    space: Modelspace, corners: Sequence[tuple[float, float]], *, gap: float = 0.0, layer: str = "front"
+) -> None:
     """A ring of separate lines; each ends short of the next corner by `gap`. Every other one runs backwards."""
     for index, (a, b) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
         length = math.dist(a, b)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from rail_garments import cloth, garment, rectangle
 from shapely.geometry import box
 
-from salvage.cloth.garment import PiecePhoto
+from salvage.cloth.garment import Garment, PiecePhoto
 from salvage.cloth.record.file import garment_from_json, garment_to_json
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer
@@ -25,7 +25,7 @@ def asked(width: float, length: float, cut: int = 1, gap: float = 5.0) -> Projec
     return Project("Pouch", (rectangle("body", width, length, cut=cut),), cutting_gap=gap)
 
 
-def fit(made, project: Project) -> Answer:  # type: ignore[no-untyped-def]
+def fit(made: Garment, project: Project) -> Answer:
     return fit_project([made], project, steps=300, brief=True)
 
 

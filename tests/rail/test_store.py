@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -107,7 +108,9 @@ def _damaged(path: Path) -> None:
 @pytest.mark.parametrize(
     ("make", "says"), [(_later, "later version"), (_foreign, "another program"), (_damaged, "damaged")]
 )
-def test_what_is_not_ours_or_damaged_is_left_alone(tmp_path: Path, make, says: str) -> None:  # type: ignore[no-untyped-def]
+def test_what_is_not_ours_or_damaged_is_left_alone(
+    tmp_path: Path, make: Callable[[Path], None], says: str
+) -> None:
     place(tmp_path).parent.mkdir()
     make(place(tmp_path))
     before = place(tmp_path).read_bytes()

@@ -1,65 +1,34 @@
-"""A coat, a project and an answer made by hand, and a camera of a few lines of numpy."""
+"""A coat, a project and an answer made by hand."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pytest
+from report_kit import MakeRectangle, Placed, TiltedCamera
+from report_kit import placed as make_placed
+from report_kit import rectangle as make_rectangle
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PiecePhoto, PlusMinus
-from salvage.fit.answer import Answer, LeftOver, Placement, Verdict
+from salvage.fit.answer import Answer, LeftOver, Verdict
 from salvage.photo.photo import Photo
 from salvage.project.project import Grain, Panel, Project, Strip
 from salvage.scale.square import Square, SquareKind
 
 
-@dataclass(frozen=True)
-class TiltedCamera:
-    """A pinhole seen slightly from the side: a plain homography, millimetres to pixels, y down."""
-
-    matrix = np.array([[1.05, 0.06, 60.0], [0.02, -0.98, 860.0], [2e-5, 6e-5, 1.0]])
-
-    def to_px(self, points_mm):
-        return self._through(self.matrix, points_mm)
-
-    def to_mm(self, points_px):
-        return self._through(np.linalg.inv(self.matrix), points_px)
-
-    @staticmethod
-    def _through(matrix, points):
-        points = np.asarray(points, dtype=float).reshape(-1, 2)
-        lifted = np.column_stack([points, np.ones(len(points))]) @ matrix.T
-        return lifted[:, :2] / lifted[:, 2:]
-
-
-def _rectangle(width: float, length: float) -> tuple[tuple[float, float], ...]:
-    return ((0.0, 0.0), (width, 0.0), (width, length), (0.0, length))
-
-
-def _placed(
-    panel: str, copy: int, x: float, y: float, width: float, length: float, *, part: int | None = None,
-    angle: float = 0.0, piece: str = "back", layer: int = 1, flipped: bool = False,
-) -> Placement:  # fmt: skip
-    shape = affinity.rotate(Polygon(_rectangle(width, length)), angle, origin=(0, 0))
-    left, bottom, *_ = shape.bounds
-    shape = affinity.translate(shape, x - left, y - bottom)
-    return Placement(panel, copy, part, 0, piece, layer, angle, flipped, shape)
-
-
 @pytest.fixture
-def rectangle():
+def rectangle() -> MakeRectangle:
     """A function: the outline of a rectangle."""
-    return _rectangle
+    return make_rectangle
 
 
 @pytest.fixture
-def placed():
+def placed() -> Placed:
     """A function: a rectangle of a panel laid with its lower-left at (x, y)."""
-    return _placed
+    return make_placed
 
 
 @pytest.fixture
@@ -105,9 +74,11 @@ def project() -> Project:
     return Project(
         "Basket liner",
         (
-            Panel("body", _rectangle(200, 250), cut=2, finished=(180, 230), seam_allowance=10),
-            Panel("flap", _rectangle(120, 90), mirrored=True, cut=2, grain=Grain.EITHER, finished=(100, 70)),
-            Panel("inner pocket", _rectangle(150, 120), fabric="lining", joins=1, seam_allowance=10),
+            Panel("body", make_rectangle(200, 250), cut=2, finished=(180, 230), seam_allowance=10),
+            Panel(
+                "flap", make_rectangle(120, 90), mirrored=True, cut=2, grain=Grain.EITHER, finished=(100, 70)
+            ),
+            Panel("inner pocket", make_rectangle(150, 120), fabric="lining", joins=1, seam_allowance=10),
         ),
         (Strip("strap", 40, 420, finished_width=10, folds=4, seam_allowance=6),),
         cutting_gap=3,
@@ -117,14 +88,14 @@ def project() -> Project:
 @pytest.fixture
 def answer() -> Answer:
     placements = (
-        _placed("body", 1, 10, 10, 200, 250),
-        _placed("body", 2, 10, 270, 200, 250),
-        _placed("flap", 1, 230, 10, 120, 90),
-        _placed("flap", 2, 230, 110, 120, 90, angle=90.0, flipped=True),
-        _placed("strap", 1, 440, 10, 40, 280, part=1),
-        _placed("strap", 1, 490, 10, 40, 180, part=2),
-        _placed("inner pocket", 1, 10, 10, 80, 120, part=1, piece="lining"),
-        _placed("inner pocket", 1, 120, 10, 80, 120, part=2, piece="lining"),
+        make_placed("body", 1, 10, 10, 200, 250),
+        make_placed("body", 2, 10, 270, 200, 250),
+        make_placed("flap", 1, 230, 10, 120, 90),
+        make_placed("flap", 2, 230, 110, 120, 90, angle=90.0, flipped=True),
+        make_placed("strap", 1, 440, 10, 40, 280, part=1),
+        make_placed("strap", 1, 490, 10, 40, 180, part=2),
+        make_placed("inner pocket", 1, 10, 10, 80, 120, part=1, piece="lining"),
+        make_placed("inner pocket", 1, 120, 10, 80, 120, part=2, piece="lining"),
     )
     return Answer(
         Verdict.YES_WITH_JOINS,

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
+from report_kit import Placed, TiltedCamera
 from shapely.geometry import Point, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
+from salvage.photo.photo import Photo
 from salvage.project.project import Grain, Join, Panel, Project, Strip
 from salvage.project.read import project_from
 from salvage.report.content import content
@@ -29,7 +33,7 @@ from salvage.report.web.page import fit_report_html
 from salvage.units import Unit
 
 
-def panel(name: str, width: float, length: float, **more) -> Panel:
+def panel(name: str, width: float, length: float, **more: Any) -> Panel:
     return Panel(name, ((0, 0), (width, 0), (width, length), (0, length)), **more)
 
 
@@ -58,7 +62,7 @@ def test_the_thread_is_guessed_by_the_seams() -> None:
     assert row[:2] == ("thread", "about 23 m, a guess")
 
 
-def test_each_fabric_has_its_needle(answer, coat, project) -> None:
+def test_each_fabric_has_its_needle(answer: Answer, coat: Garment, project: Project) -> None:
     rows = {row[0]: row for row in content(answer, [coat], project, Unit.MM, lacking).sewing.rows}
     assert rows["shell"][1] == "canvas"
     assert "90/14 to 110/18" in rows["shell"][2]
@@ -82,7 +86,7 @@ def test_each_fabric_has_its_needle(answer, coat, project) -> None:
         ([Strip("s", 100, 1300, join=Join.NONE)], 1400.0, 1300.0),
     ],
 )
-def test_how_much_other_cloth_is_enough(items, width: float, length: float | None) -> None:
+def test_how_much_other_cloth_is_enough(items: list[Panel], width: float, length: float | None) -> None:
     found = cloth_length(items, width, 0.0)
     assert found == (pytest.approx(length) if length is not None else None)
 
@@ -101,7 +105,9 @@ def test_other_cloth_is_never_less_than_the_panels_area() -> None:
 
 
 @pytest.mark.parametrize("unit", list(Unit))
-def test_the_chart_as_csv_has_a_row_for_each_shape(answer, coat, project, unit: Unit) -> None:
+def test_the_chart_as_csv_has_a_row_for_each_shape(
+    answer: Answer, coat: Garment, project: Project, unit: Unit
+) -> None:
     data = chart_csv(answer, [coat], project, unit)
     assert data.startswith(b"\xef\xbb\xbf")
     rows = list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"))))
@@ -115,7 +121,9 @@ def test_the_chart_as_csv_has_a_row_for_each_shape(answer, coat, project, unit: 
     assert float(first[f"{unit} 2b"]) >= 0
 
 
-def test_a_name_does_not_run_as_a_formula(answer, coat, project, placed) -> None:
+def test_a_name_does_not_run_as_a_formula(
+    answer: Answer, coat: Garment, project: Project, placed: Placed
+) -> None:
     wicked = replace(project, panels=(replace(project.panels[0], name="=cmd()"), *project.panels[1:]))
     laid = replace(answer, placements=(placed("=cmd()", 1, 10, 10, 200, 250),), not_placed=("=cmd()",))
     text = chart_csv(laid, [coat], wicked, Unit.MM).decode("utf-8-sig")
@@ -124,7 +132,14 @@ def test_a_name_does_not_run_as_a_formula(answer, coat, project, placed) -> None
     assert "not placed" in cells
 
 
-def pdf(answer, garments, project, photo, camera, printing) -> pypdfium2.PdfDocument:
+def pdf(
+    answer: Answer,
+    garments: Sequence[Garment],
+    project: Project,
+    photo: Photo,
+    camera: TiltedCamera,
+    printing: Printing,
+) -> pypdfium2.PdfDocument:
     photos, planes = {"back.jpg": photo}, {"back.jpg": camera}
     data = fit_report_pdf(
         answer, garments, project, photos=photos, planes=planes, unit=Unit.MM, printing=printing
@@ -132,14 +147,18 @@ def pdf(answer, garments, project, photo, camera, printing) -> pypdfium2.PdfDocu
     return pypdfium2.PdfDocument(data)
 
 
-def test_a_report_in_black_and_white_has_no_colour(answer, coat, project, photo, camera) -> None:
+def test_a_report_in_black_and_white_has_no_colour(
+    answer: Answer, coat: Garment, project: Project, photo: Photo, camera: TiltedCamera
+) -> None:
     for number, page in enumerate(pdf(answer, [coat], project, photo, camera, Printing(grey=True))):
         picture = page.render(scale=1.0).to_numpy()[:, :, :3].astype(int)
         assert np.ptp(picture, axis=2).max() <= 6, f"page {number + 1}"
 
 
-def test_large_print_has_larger_letters_and_all_the_words(answer, coat, project, photo, camera) -> None:
-    def heights(document) -> list[float]:
+def test_large_print_has_larger_letters_and_all_the_words(
+    answer: Answer, coat: Garment, project: Project, photo: Photo, camera: TiltedCamera
+) -> None:
+    def heights(document: pypdfium2.PdfDocument) -> list[float]:
         found = []
         for page in document:
             text = page.get_textpage()
@@ -156,7 +175,7 @@ def test_large_print_has_larger_letters_and_all_the_words(answer, coat, project,
         assert said in words
 
 
-def test_the_page_says_how_it_is_printed(answer, coat, project) -> None:
+def test_the_page_says_how_it_is_printed(answer: Answer, coat: Garment, project: Project) -> None:
     page = fit_report_html(
         answer, [coat], project, photos={}, planes={}, unit=Unit.MM, printing=Printing(large=True, grey=True)
     )
@@ -188,7 +207,7 @@ def test_no_row_is_left_alone(count: int, room: float, fit: int) -> None:
     assert _rows_that_fit([10.0] * count, room) == fit
 
 
-def test_a_last_page_is_not_left_nearly_empty(coat, project) -> None:
+def test_a_last_page_is_not_left_nearly_empty(coat: Garment, project: Project) -> None:
     """Cautions are added until a few lines spill over to a page of their own; then the pages are set closer."""
     answer = Answer(Verdict.UNSETTLED, ("Nothing was found.",))  # without plans, which take the time
     for count in range(0, 80, 2):

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from made_scene import At, MakeScene, MakeWaves
 
 from salvage.scale.solve import CLOTH_HEIGHT, CLOTH_HEIGHT_SD, solve_plane
 from salvage.scale.solving.joint import TOLERANCE_SDS
@@ -22,7 +23,9 @@ LEFT = Leftover.of((2400, 1800))
 
 
 @pytest.mark.parametrize("squares", [1, 2, 4])
-def test_plus_minus_holds_the_truth_and_is_not_wider_than_it_must(scene, at, waves, squares: int) -> None:
+def test_plus_minus_holds_the_truth_and_is_not_wider_than_it_must(
+    scene: MakeScene, at: At, waves: MakeWaves, squares: int
+) -> None:
     errors, reaches = np.concatenate(
         [
             _photograph(scene, at, waves, squares, np.random.default_rng(1000 * squares + k))
@@ -41,7 +44,9 @@ def _ratio(errors: np.ndarray, reaches: np.ndarray) -> float:
     return float(np.median(reaches) / np.median(np.abs(errors)))
 
 
-def _photograph(scene, at, waves, squares: int, rng: np.random.Generator) -> np.ndarray:
+def _photograph(
+    scene: MakeScene, at: At, waves: MakeWaves, squares: int, rng: np.random.Generator
+) -> np.ndarray:
     """(LENGTHS, 2): error and plus-minus of lengths on one made photograph."""
     focal = rng.uniform(23.0, 30.0)
     s = scene(

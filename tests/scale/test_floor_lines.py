@@ -8,11 +8,14 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
+from made_scene import At, MakeScene, Scene
 from scipy.sparse import csr_array
 
+from salvage.photo.photo import Photo
 from salvage.photo.problem import Code
 from salvage.scale.floor.even_rows import even_rows
 from salvage.scale.floor.lines import FloorLines
+from salvage.scale.plane import Plane
 from salvage.scale.seeing.segments import rough_segments, segments
 from salvage.scale.solve import solve_plane
 
@@ -44,7 +47,7 @@ def carpet(u: np.ndarray, v: np.ndarray) -> np.ndarray:
     return 130 + grain + 0.0 * v
 
 
-def photograph(scene, floor: Floor, angle: float = 25.0):
+def photograph(scene: Scene, floor: Floor, angle: float = 25.0) -> Photo:
     """The scene's photograph with this floor drawn into it, blurred and noisy as a camera would."""
     width, tall = SIZE
     x, y = np.meshgrid(np.arange(width, dtype=float), np.arange(tall, dtype=float))
@@ -56,7 +59,7 @@ def photograph(scene, floor: Floor, angle: float = 25.0):
     return replace(scene.photo, pixels=pixels)
 
 
-def worst_percent(scene, plane) -> float:
+def worst_percent(scene: Scene, plane: Plane) -> float:
     ends = []
     for u in (0.2, 0.5, 0.8):
         for v in (0.2, 0.5, 0.8):
@@ -67,7 +70,7 @@ def worst_percent(scene, plane) -> float:
 
 
 @pytest.mark.parametrize("floor", [EVEN, UNEVEN], ids=["boards of one width", "boards of any width"])
-def test_boards_give_what_one_square_cannot(scene, at, floor: Floor) -> None:
+def test_boards_give_what_one_square_cannot(scene: MakeScene, at: At, floor: Floor) -> None:
     s = scene(size_px=SIZE, tilt=9.0, k1=0.06, k2=-0.005)
     photo = photograph(s, floor)
     square = s.square(at(s, 0.14, 0.22), sd_px=0.2, rng=np.random.default_rng(6))
@@ -80,7 +83,7 @@ def test_boards_give_what_one_square_cannot(scene, at, floor: Floor) -> None:
     assert helped.plus_minus_percent < 0.7 * alone.plus_minus_percent
 
 
-def test_a_carpet_changes_nothing(scene, at) -> None:
+def test_a_carpet_changes_nothing(scene: MakeScene, at: At) -> None:
     s = scene(size_px=SIZE)
     photo = photograph(s, carpet)
     square = s.square(at(s, 0.14, 0.22), sd_px=0.2)
@@ -90,7 +93,7 @@ def test_a_carpet_changes_nothing(scene, at) -> None:
     )
 
 
-def test_a_striped_garment_on_a_plain_floor_changes_nothing(scene, at) -> None:
+def test_a_striped_garment_on_a_plain_floor_changes_nothing(scene: MakeScene, at: At) -> None:
     def striped(u: np.ndarray, v: np.ndarray) -> np.ndarray:
         cloth = (np.abs(u) < 330) & (np.abs(v) < 260)
         wavy = v + 0.03 * u + 4.0 * np.sin(u / 90.0)
@@ -105,7 +108,7 @@ def test_a_striped_garment_on_a_plain_floor_changes_nothing(scene, at) -> None:
     )
 
 
-def test_lines_that_contradict_two_good_squares_are_left_aside(scene, at) -> None:
+def test_lines_that_contradict_two_good_squares_are_left_aside(scene: MakeScene, at: At) -> None:
     """Joints that fan out, as no floor's do: the squares know better."""
 
     def fan(u: np.ndarray, v: np.ndarray) -> np.ndarray:
@@ -118,7 +121,9 @@ def test_lines_that_contradict_two_good_squares_are_left_aside(scene, at) -> Non
 
 
 @pytest.mark.parametrize(("length", "told"), [(150.0, False), (154.0, True)])
-def test_a_card_that_is_no_square_is_told_by_the_boards(scene, at, length: float, told: bool) -> None:
+def test_a_card_that_is_no_square_is_told_by_the_boards(
+    scene: MakeScene, at: At, length: float, told: bool
+) -> None:
     s = scene(size_px=SIZE, tilt=5.0)
     photo = photograph(s, EVEN)
     square = s.square(at(s, 0.14, 0.22), sd_px=0.1, points_sd_px=0.05, rng=np.random.default_rng(3))
@@ -127,7 +132,7 @@ def test_a_card_that_is_no_square_is_told_by_the_boards(scene, at, length: float
     assert codes == ([Code.SQUARE_UNSURE] if told else [])
 
 
-def test_segments_lie_where_they_were_drawn(scene) -> None:
+def test_segments_lie_where_they_were_drawn(scene: MakeScene) -> None:
     """Every point of a joint found in a straight lens's picture lies within 0.15 px of a drawn edge."""
     s = scene(size_px=SIZE, tilt=0.0)
     photo = photograph(s, boards(np.arange(-20, 21) * 140.0, board=1e9), angle=20.0)
@@ -139,7 +144,7 @@ def test_segments_lie_where_they_were_drawn(scene) -> None:
     assert float(np.median(off)) < 0.15 * 1400.0 / s.camera.focal_px
 
 
-def test_nothing_is_sought_inside_the_garment(scene) -> None:
+def test_nothing_is_sought_inside_the_garment(scene: MakeScene) -> None:
     s = scene(size_px=SIZE, tilt=0.0)
     photo = photograph(s, EVEN)
     ring = np.array([[200, 150], [1400, 150], [1400, 1050], [200, 1050]])

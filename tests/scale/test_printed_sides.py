@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import pytest
 from drawn_photo import Camera, Scene, boards, marker, rectangle
+from numpy.typing import NDArray
 
 from salvage.photo.problem import Code, Level
 from salvage.scale.find import find_squares
@@ -22,7 +23,9 @@ def scene() -> Scene:
     return Scene.on(CAMERA, boards((0.35, 0.2, 0.1)))
 
 
-def lay(drawn, side: float, place: tuple[float, float], turn: float, number: int, family: int = CODED):
+def lay(
+    drawn: Scene, side: float, place: tuple[float, float], turn: float, number: int, family: int = CODED
+) -> NDArray[np.float64]:
     corners = rectangle(side, side, place, turn)
     drawn.lay(rectangle(1.25 * side, 1.25 * side, place, turn), WHITE)
     drawn.lay(corners, marker(corners, number, family))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_scene import At, MakeScene, Scene
 
 from salvage.errors import SalvageError
 from salvage.photo.problem import Code, Level
@@ -19,7 +20,7 @@ HEIGHT = 5.0
 SPREAD = ((0.12, 0.15), (0.88, 0.85), (0.85, 0.2), (0.15, 0.8))
 
 
-def worst_percent(scene, solution: Solution, length: float = 300.0) -> float:
+def worst_percent(scene: Scene, solution: Solution, length: float = 300.0) -> float:
     """Largest error of a length lying on the cloth, over the middle of the picture, percent of it."""
     z = solution.plane.height
     size = np.array([scene.photo.width_px, scene.photo.height_px])
@@ -43,7 +44,7 @@ def worst_percent(scene, solution: Solution, length: float = 300.0) -> float:
 )
 @settings(max_examples=5, deadline=None)
 def test_one_perfect_square_and_a_straight_lens_give_the_truth(
-    scene, at, tilt, turned, focal, angle, upright
+    scene: MakeScene, at: At, tilt: float, turned: float, focal: float, angle: float, upright: bool
 ) -> None:
     size = (1800, 2400) if upright else (2400, 1800)
     s = scene(tilt=tilt, turned=turned, focal_35mm=focal, said_35mm=focal, size_px=size)
@@ -54,7 +55,7 @@ def test_one_perfect_square_and_a_straight_lens_give_the_truth(
 
 
 @pytest.mark.parametrize("k1", [-0.08, -0.03, 0.03, 0.08])
-def test_two_squares_far_apart_find_the_lens(scene, at, k1: float) -> None:
+def test_two_squares_far_apart_find_the_lens(scene: MakeScene, at: At, k1: float) -> None:
     s = scene(k1=k1)
     squares = [s.square(at(s, *place), points_sd_px=0.02) for place in SPREAD[:2]]
     solution = solve_plane(s.photo, squares, height=HEIGHT)
@@ -62,7 +63,7 @@ def test_two_squares_far_apart_find_the_lens(scene, at, k1: float) -> None:
     assert worst_percent(s, solution) < 0.25
 
 
-def test_more_squares_make_the_plus_minus_smaller(scene, at) -> None:
+def test_more_squares_make_the_plus_minus_smaller(scene: MakeScene, at: At) -> None:
     s = scene(k1=0.02)
     squares = [
         s.square(at(s, *place), sd_px=0.2, rng=np.random.default_rng(k)) for k, place in enumerate(SPREAD)
@@ -74,7 +75,7 @@ def test_more_squares_make_the_plus_minus_smaller(scene, at) -> None:
     assert two > 1.02 * four
 
 
-def test_no_focal_length_makes_the_plus_minus_larger_and_is_no_problem(scene, at) -> None:
+def test_no_focal_length_makes_the_plus_minus_larger_and_is_no_problem(scene: MakeScene, at: At) -> None:
     known, unknown = scene(said_35mm=26.0, tilt=20.0), scene(said_35mm=None, tilt=20.0)
     square = known.square(at(known, 0.25, 0.3), sd_px=0.1)
     with_focal = solve_plane(known.photo, [square])
@@ -83,7 +84,7 @@ def test_no_focal_length_makes_the_plus_minus_larger_and_is_no_problem(scene, at
     assert not [p for p in without.problems if p.code is Code.FOCAL_ODD]
 
 
-def test_a_crop_is_solved_with_several_squares(scene, at) -> None:
+def test_a_crop_is_solved_with_several_squares(scene: MakeScene, at: At) -> None:
     """The right part of a larger picture: its middle is 500 px off the lens's, and EXIF is for the whole."""
     s = scene(off_centre_px=(-500.0, 100.0), focal_35mm=35.0, said_35mm=26.0, tilt=18.0)
     photo = replace(s.photo, cropped=True)
@@ -93,7 +94,7 @@ def test_a_crop_is_solved_with_several_squares(scene, at) -> None:
     assert not [p for p in solution.problems if p.level is Level.ERROR]
 
 
-def test_the_sides_tolerance_is_in_the_plus_minus(scene, at) -> None:
+def test_the_sides_tolerance_is_in_the_plus_minus(scene: MakeScene, at: At) -> None:
     s = scene()
     squares = [s.square(at(s, *place), sd_px=0.05) for place in SPREAD[:2]]
     exact, rough = (solve_plane(s.photo, squares, side_tolerance=t).plane for t in (0.05, 3.0))
@@ -102,7 +103,7 @@ def test_the_sides_tolerance_is_in_the_plus_minus(scene, at) -> None:
     assert rough.length(a, b)[0] == pytest.approx(exact.length(a, b)[0], rel=2e-3)
 
 
-def test_cloth_height_shortens_lengths_and_its_spread_is_in_the_plus_minus(scene, at) -> None:
+def test_cloth_height_shortens_lengths_and_its_spread_is_in_the_plus_minus(scene: MakeScene, at: At) -> None:
     s = scene(height=1200.0)
     squares = [s.square(at(s, *place)) for place in SPREAD[:2]]
     a, b = (700.0, 900.0), (1700.0, 900.0)
@@ -114,13 +115,13 @@ def test_cloth_height_shortens_lengths_and_its_spread_is_in_the_plus_minus(scene
     assert unsure[1] > 1.5 * thick[1]
 
 
-def test_no_square_is_an_error_that_says_what_to_do(scene) -> None:
+def test_no_square_is_an_error_that_says_what_to_do(scene: MakeScene) -> None:
     with pytest.raises(SalvageError, match=r"made\.jpg.*Lay a square"):
         solve_plane(scene().photo, [])
 
 
 @pytest.mark.parametrize(("tilt", "level"), [(10.0, None), (30.0, Level.WARNING), (40.0, Level.ERROR)])
-def test_tilt(scene, at, tilt: float, level: Level | None) -> None:
+def test_tilt(scene: MakeScene, at: At, tilt: float, level: Level | None) -> None:
     s = scene(tilt=tilt)
     squares = [s.square(at(s, *place)) for place in SPREAD[:2]]
     levels = [p.level for p in solve_plane(s.photo, squares).problems if p.code is Code.TILTED]
@@ -131,7 +132,7 @@ def test_tilt(scene, at, tilt: float, level: Level | None) -> None:
     ("said", "level"), [(15.0, Level.WARNING), (6.0, Level.WARNING), (1500.0, Level.ERROR), (150.0, None)]
 )
 def test_a_side_in_the_wrong_unit_puts_the_camera_where_it_cannot_be(
-    scene, at, said: float, level: Level | None
+    scene: MakeScene, at: At, said: float, level: Level | None
 ) -> None:
     s = scene()
     solution = solve_plane(s.photo, [s.square(at(s, *p), label=said) for p in SPREAD[:2]])
@@ -139,7 +140,7 @@ def test_a_side_in_the_wrong_unit_puts_the_camera_where_it_cannot_be(
     assert all(p.code is Code.SQUARE_UNSURE and "--side" in p.message for p in solution.problems)
 
 
-def test_one_of_three_squares_with_another_side_is_named_and_left_out(scene, at) -> None:
+def test_one_of_three_squares_with_another_side_is_named_and_left_out(scene: MakeScene, at: At) -> None:
     s = scene()
     squares = [
         s.square(at(s, *SPREAD[0]), 150.0, sd_px=0.1),
@@ -154,14 +155,16 @@ def test_one_of_three_squares_with_another_side_is_named_and_left_out(scene, at)
     assert worst_percent(s, solution) < 0.4
 
 
-def test_two_squares_of_different_sides_are_an_error(scene, at) -> None:
+def test_two_squares_of_different_sides_are_an_error(scene: MakeScene, at: At) -> None:
     s = scene()
     squares = [s.square(at(s, *SPREAD[0]), 150.0), s.square(at(s, *SPREAD[1]), 158.0, label=150.0)]
     (problem,) = [p for p in solve_plane(s.photo, squares).problems if p.code is Code.SQUARES_DISAGREE]
     assert problem.level is Level.ERROR
 
 
-def test_a_curled_corner_is_noticed_and_does_not_slant_the_floor(scene, at, monkeypatch) -> None:
+def test_a_curled_corner_is_noticed_and_does_not_slant_the_floor(
+    scene: MakeScene, at: At, monkeypatch: pytest.MonkeyPatch
+) -> None:
     s = scene(tilt=6.0)
     place = at(s, 0.15, 0.2)
     flat = s.square(place, 200.0, points_sd_px=0.08, sd_px=0.05)
@@ -175,13 +178,13 @@ def test_a_curled_corner_is_noticed_and_does_not_slant_the_floor(scene, at, monk
     assert worst_percent(s, bad) < bad.plane.plus_minus_percent
 
 
-def test_a_focal_length_that_cannot_be_is_told(scene, at) -> None:
+def test_a_focal_length_that_cannot_be_is_told(scene: MakeScene, at: At) -> None:
     s = scene(focal_35mm=48.0, said_35mm=26.0, tilt=22.0)
     squares = [s.square(at(s, *place), sd_px=0.05) for place in SPREAD]
     assert Code.FOCAL_ODD in [p.code for p in solve_plane(s.photo, squares).problems]
 
 
-def test_advice_where_the_plus_minus_is_large(scene, at) -> None:
+def test_advice_where_the_plus_minus_is_large(scene: MakeScene, at: At) -> None:
     far = scene(height=2600.0)
     small = far.square(at(far, 0.2, 0.2), 80.0, sd_px=0.4)
     solution = solve_plane(far.photo, [small])
@@ -192,7 +195,7 @@ def test_advice_where_the_plus_minus_is_large(scene, at) -> None:
     assert solve_plane(near.photo, sharp).advice == ()
 
 
-def test_a_sheet_of_paper_serves_as_well(scene, at) -> None:
+def test_a_sheet_of_paper_serves_as_well(scene: MakeScene, at: At) -> None:
     s = scene()
     middle = np.array(at(s, 0.3, 0.4))
     flat = np.array([[-105, -148.5], [105, -148.5], [105, 148.5], [-105, 148.5]]) + middle
@@ -203,7 +206,7 @@ def test_a_sheet_of_paper_serves_as_well(scene, at) -> None:
     assert worst_percent(s, solve_plane(s.photo, [square], height=HEIGHT)) < 0.2
 
 
-def test_the_same_photograph_gives_the_same_answer(scene, at) -> None:
+def test_the_same_photograph_gives_the_same_answer(scene: MakeScene, at: At) -> None:
     s = scene()
     squares = [s.square(at(s, *place), sd_px=0.2) for place in SPREAD[:3]]
     first, second = (solve_plane(s.photo, squares).plane.camera for _ in range(2))

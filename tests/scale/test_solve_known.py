@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+from made_scene import At, MakeScene, MakeWaves, Scene
 
 from salvage.photo.problem import Code, Level
 from salvage.scale.known import KnownLength
@@ -21,7 +22,15 @@ CLOTH = 4.5
 LEFT = Leftover.of((2400, 1800))
 
 
-def known_in(scene, middle, angle: float, size_px: float = 600.0, *, length: float | None = None, rng=None):
+def known_in(
+    scene: Scene,
+    middle: tuple[float, float],
+    angle: float,
+    size_px: float = 600.0,
+    *,
+    length: float | None = None,
+    rng: np.random.Generator | None = None,
+) -> KnownLength:
     """A length seen in the picture; rng: with a person's errors in telling, pointing and in how the cloth lies."""
     half = 0.5 * size_px * np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
     ends = scene.camera.unproject(np.array([np.array(middle) - half, np.array(middle) + half]), CLOTH)
@@ -32,7 +41,9 @@ def known_in(scene, middle, angle: float, size_px: float = 600.0, *, length: flo
     return KnownLength(tuple(seen[0]), tuple(seen[1]), told if length is None else length)
 
 
-def error_percent(scene, plane: Plane, a, b) -> tuple[float, float]:
+def error_percent(
+    scene: Scene, plane: Plane, a: tuple[float, float], b: tuple[float, float]
+) -> tuple[float, float]:
     ends = scene.camera.unproject(np.array([a, b], dtype=float), CLOTH)
     true = float(np.hypot(*(ends[1] - ends[0])))
     length, reach = plane.length(*(scene.see(np.column_stack([ends, [CLOTH, CLOTH]]))))
@@ -41,7 +52,7 @@ def error_percent(scene, plane: Plane, a, b) -> tuple[float, float]:
 
 @pytest.mark.parametrize(("lengths", "photographs"), [(1, 60), (2, 40), (3, 30)])
 def test_the_plus_minus_holds_the_truth_of_drawn_cameras(
-    scene, waves, lengths: int, photographs: int
+    scene: MakeScene, waves: MakeWaves, lengths: int, photographs: int
 ) -> None:
     """Cameras as a person may hold them, drawn from what is believed; 95 of 100, give or take what so few show."""
     found = []
@@ -74,7 +85,7 @@ def test_the_plus_minus_holds_the_truth_of_drawn_cameras(
     assert ratio < 5.0
 
 
-def test_two_lengths_across_each_other_are_surer_than_one(scene) -> None:
+def test_two_lengths_across_each_other_are_surer_than_one(scene: MakeScene) -> None:
     s = scene(tilt=6.0)
     one = known_in(s, SIZE / 2, 10.0)
     two = known_in(s, SIZE * (0.6, 0.4), 100.0)
@@ -84,7 +95,7 @@ def test_two_lengths_across_each_other_are_surer_than_one(scene) -> None:
     assert first.plane.plus_minus_percent > 1.2 * both.plane.plus_minus_percent
 
 
-def test_what_was_told_is_measured_so_and_it_is_said_to_be_weak(scene) -> None:
+def test_what_was_told_is_measured_so_and_it_is_said_to_be_weak(scene: MakeScene) -> None:
     s = scene(tilt=0.0)
     one = known_in(s, SIZE / 2, 30.0)
     solution = solve_known(s.photo, [one])
@@ -96,7 +107,7 @@ def test_what_was_told_is_measured_so_and_it_is_said_to_be_weak(scene) -> None:
     assert solution.plane.plus_minus_percent > 2 * solve_plane(s.photo, [square]).plane.plus_minus_percent
 
 
-def test_a_long_tilt_is_found_by_lengths_all_over(scene) -> None:
+def test_a_long_tilt_is_found_by_lengths_all_over(scene: MakeScene) -> None:
     s = scene(tilt=20.0, turned=90.0)
     known = [
         known_in(s, SIZE * place, 90.0 * k)
@@ -107,7 +118,7 @@ def test_a_long_tilt_is_found_by_lengths_all_over(scene) -> None:
     assert plane.tilt == pytest.approx(20.0, abs=5.0)
 
 
-def test_lengths_that_no_camera_sees_together_are_an_error(scene) -> None:
+def test_lengths_that_no_camera_sees_together_are_an_error(scene: MakeScene) -> None:
     s = scene()
     one, two = known_in(s, SIZE / 2, 0.0), known_in(s, SIZE / 2, 90.0)
     wrong = KnownLength(two.from_px, two.to_px, two.length * 2.54)
@@ -117,7 +128,9 @@ def test_lengths_that_no_camera_sees_together_are_an_error(scene) -> None:
 
 
 @pytest.mark.parametrize("factor", [1 / 25.4, 25.4])
-def test_a_length_in_the_wrong_unit_puts_the_camera_where_it_cannot_be(scene, factor: float) -> None:
+def test_a_length_in_the_wrong_unit_puts_the_camera_where_it_cannot_be(
+    scene: MakeScene, factor: float
+) -> None:
     s = scene()
     one = known_in(s, SIZE / 2, 0.0)
     wrong = KnownLength(one.from_px, one.to_px, one.length * factor)
@@ -125,7 +138,7 @@ def test_a_length_in_the_wrong_unit_puts_the_camera_where_it_cannot_be(scene, fa
     assert any("unit" in p.message for p in errors)
 
 
-def test_beside_a_square_a_length_makes_it_surer_or_is_refused(scene, at) -> None:
+def test_beside_a_square_a_length_makes_it_surer_or_is_refused(scene: MakeScene, at: At) -> None:
     s = scene(tilt=10.0)
     solution = solve_plane(s.photo, [s.square(at(s, 0.15, 0.2), sd_px=0.1)], height=CLOTH)
     far = known_in(s, SIZE * (0.7, 0.7), 20.0)
@@ -137,7 +150,7 @@ def test_beside_a_square_a_length_makes_it_surer_or_is_refused(scene, at) -> Non
     assert (problem.code, problem.level) == (Code.SQUARES_DISAGREE, Level.ERROR)
 
 
-def test_a_record_gives_the_same_plus_minus_back(scene) -> None:
+def test_a_record_gives_the_same_plus_minus_back(scene: MakeScene) -> None:
     s = scene()
     plane = solve_known(s.photo, [known_in(s, SIZE / 2, 0.0)]).plane
     again = Plane.from_record(*json.loads(json.dumps(plane.to_record())))
@@ -145,7 +158,7 @@ def test_a_record_gives_the_same_plus_minus_back(scene) -> None:
     assert again.length(*ends) == pytest.approx(plane.length(*ends), rel=1e-4)
 
 
-def test_the_same_lengths_give_the_same_answer(scene) -> None:
+def test_the_same_lengths_give_the_same_answer(scene: MakeScene) -> None:
     s = scene()
     known = [known_in(s, SIZE / 2, 0.0)]
     first, second = (solve_known(s.photo, known).plane for _ in range(2))

@@ -9,6 +9,7 @@ from shapely.geometry import LineString, Polygon
 
 from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.points import garment_kind, points_of
+from salvage.cloth.finders.seams import Seam
 from salvage.cloth.flat.axis import find_axis
 from salvage.cloth.garment import FoundBy
 
@@ -20,7 +21,9 @@ SHIRT = Polygon(
 TROUSERS = Polygon([(0, 0), (180, 0), (225, 650), (270, 0), (450, 0), (400, 1000), (50, 1000)])
 
 
-def laid(cloth: Polygon, seen: list[LineString], parts: list[Polygon] | None = None, sharp: bool = False):  # type: ignore[no-untyped-def]
+def laid(
+    cloth: Polygon, seen: list[LineString], parts: list[Polygon] | None = None, sharp: bool = False
+) -> list[Seam]:
     axis = find_axis(cloth)
     points = points_of(cloth, axis)
     garment = (garment_kind(points), "front")

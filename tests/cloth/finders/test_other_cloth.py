@@ -16,7 +16,7 @@ TAN, TEAL, DARKER_TAN = (200, 170, 120), (60, 105, 115), (180, 150, 100)
 LOBED = Polygon([(150, 360), (120, 300), (180, 320), (200, 250), (220, 320), (280, 300), (250, 360)])
 
 
-def parted(shape, colour):
+def parted(shape: Polygon, colour: tuple[int, int, int]) -> list[Blocked]:
     rgb = np.random.default_rng(0).normal(TAN, 3, (SIZE, SIZE, 3))
     flat = Flat(np.zeros((SIZE, SIZE, 3), np.uint8), np.ones((SIZE, SIZE), bool), 1.0, 0.0, SIZE - 1.0)
     rgb[flat.raster(shape)] = colour
@@ -24,7 +24,7 @@ def parted(shape, colour):
     return part_other_cloth([Blocked(BlockedKind.WORN, shape, 3.0)], CLOTH, flat)
 
 
-def test_a_facing_along_the_edge_is_another_cloth_and_a_seam_bounds_it():
+def test_a_facing_along_the_edge_is_another_cloth_and_a_seam_bounds_it() -> None:
     kept, seams = parted(box(42, 300, 358, 358), TEAL)
     assert kept == []
     assert sum(seam.line.length for seam in seams) == pytest.approx(316, abs=30)
@@ -40,12 +40,12 @@ def test_a_facing_along_the_edge_is_another_cloth_and_a_seam_bounds_it():
         (box(42, 330, 80, 358), TEAL),  # small
     ],
 )
-def test_what_may_be_a_flaw_stays_one(shape, colour):
+def test_what_may_be_a_flaw_stays_one(shape: Polygon, colour: tuple[int, int, int]) -> None:
     kept, seams = parted(shape, colour)
     assert (len(kept), seams) == (1, [])
 
 
-def test_trousers_that_were_not_parted_are_both_legs_and_an_upright_strip_is_no_waistband():
+def test_trousers_that_were_not_parted_are_both_legs_and_an_upright_strip_is_no_waistband() -> None:
     cloth = Polygon([(-250, 0), (-60, 0), (0, 600), (60, 0), (250, 0), (200, 900), (-200, 900)])
     axis = Axis(90.0, (0.0, 450.0), 1.0, True, True)
     fly, band = box(-20, 650, 20, 850), box(-200, 850, 200, 900)

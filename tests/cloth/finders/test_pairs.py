@@ -13,17 +13,19 @@ AXIS = Axis(90.0, (0.0, 350.0), 0.98, True)
 SLIT, CHEST, HIP = box(110, 180, 140, 320), box(80, 480, 190, 610), box(80, 60, 220, 220)
 
 
-def pocket(shape, confidence=0.8, kind=BlockedKind.POCKET, what="pocket"):
+def pocket(
+    shape: Polygon, confidence: float = 0.8, kind: BlockedKind = BlockedKind.POCKET, what: str = "pocket"
+) -> Blocked:
     return Blocked(kind, shape, 3.0, what=what, confidence=confidence)
 
 
-def mirrored(shape):
+def mirrored(shape: Polygon) -> Polygon:
     left, low, right, top = shape.bounds
     return box(-right, low, -left, top)
 
 
 @pytest.mark.parametrize("shape", [SLIT, HIP])
-def test_a_pocket_without_its_like_is_asked_for_on_the_other_side(shape):
+def test_a_pocket_without_its_like_is_asked_for_on_the_other_side(shape: Polygon) -> None:
     (like,) = lacking_their_like([pocket(shape)], BODY, AXIS)
     assert like.shape.symmetric_difference(mirrored(shape)).area < 1e-6
     assert like.kind is BlockedKind.POCKET
@@ -32,7 +34,7 @@ def test_a_pocket_without_its_like_is_asked_for_on_the_other_side(shape):
     assert like.margin > 3.0
 
 
-def test_a_zip_off_the_middle_too_and_one_in_the_middle_not():
+def test_a_zip_off_the_middle_too_and_one_in_the_middle_not() -> None:
     off, on = box(110, 180, 122, 320), box(-6, 0, 6, 700)
     zips = [pocket(each, kind=BlockedKind.CLOSURE, what="zip") for each in (off, on)]
     assert [each.shape.centroid.x for each in lacking_their_like(zips, BODY, AXIS)] == [pytest.approx(-116)]
@@ -48,11 +50,11 @@ def test_a_zip_off_the_middle_too_and_one_in_the_middle_not():
         [pocket(box(110, 180, 122, 215))],  # small
     ],
 )
-def test_where_nothing_is_lacking(fittings):
+def test_where_nothing_is_lacking(fittings: list[Blocked]) -> None:
     assert lacking_their_like(fittings, BODY, AXIS) == []
 
 
-def test_not_beside_the_cloth_nor_on_a_garment_that_is_not_symmetric():
+def test_not_beside_the_cloth_nor_on_a_garment_that_is_not_symmetric() -> None:
     half = Polygon([(-90, 0), (250, 0), (250, 700), (-90, 700)])
     assert lacking_their_like([pocket(SLIT)], half, AXIS) == []
     assert lacking_their_like([pocket(SLIT)], BODY, Axis(90.0, (0.0, 350.0), 0.7, True)) == []

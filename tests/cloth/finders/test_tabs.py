@@ -14,7 +14,7 @@ from salvage.cloth.flat.picture import Flat
 SIZE = 320  # mm and flat pixels
 
 
-def cloth_with(*lines, dark=80):
+def cloth_with(*lines: list[tuple[float, float]], dark: int = 80) -> Flat:
     """Plain woven cloth with lines of points in mm, y up, drawn 2 mm wide."""
     picture = (
         np.random.default_rng(2).normal(120, 3, (SIZE, SIZE, 1)).clip(0, 255).astype(np.uint8).repeat(3, 2)
@@ -34,7 +34,7 @@ def cloth_with(*lines, dark=80):
     wide=st.floats(18, 28),
     dark=st.sampled_from([70, 90, 165]),
 )
-def test_a_tab_is_found_whichever_way_it_lies(turn, long, wide, dark):
+def test_a_tab_is_found_whichever_way_it_lies(turn: float, long: float, wide: float, dark: int) -> None:
     tab = affinity.rotate(box(160 - long / 2, 160 - wide / 2, 160 + long / 2, 160 + wide / 2), turn)
     found = find_tabs(cloth_with(tab.exterior.coords, dark=dark))
     assert len(found) == 1
@@ -50,10 +50,10 @@ def test_a_tab_is_found_whichever_way_it_lies(turn, long, wide, dark):
         [[(130, 100), (190, 100), (190, 120), (130, 120)]],  # with one end only
     ],
 )
-def test_what_has_no_four_sides_is_no_tab(lines):
+def test_what_has_no_four_sides_is_no_tab(lines: list[list[tuple[float, float]]]) -> None:
     assert find_tabs(cloth_with(*lines)) == []
 
 
-def test_a_cloth_without_any_inside_has_none():
+def test_a_cloth_without_any_inside_has_none() -> None:
     flat = cloth_with()
     assert find_tabs(Flat(flat.rgb, np.zeros((SIZE, SIZE), bool), 1.0, 0.0, 0.0)) == []

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 from skimage.color import rgb2lab, rgb2xyz
 
@@ -18,17 +19,22 @@ HEIGHT, WIDTH = 420, 520
 SPOT = Point(330, 219).buffer(32)
 
 
-def flat_of(picture):
+def flat_of(picture: NDArray[np.uint8]) -> Flat:
     mask = np.ones(picture.shape[:2], bool)
     return Flat(picture, mask, 1.0, 0.0, HEIGHT - 1.0)
 
 
-def encoded(light):
+def encoded(light: NDArray[np.float64]) -> NDArray[np.uint8]:
     low, high = 12.92 * light, 1.055 * np.maximum(light, 1e-9) ** (1 / 2.4) - 0.055
     return np.clip(255 * np.where(light <= 0.0031308, low, high), 0, 255).round().astype(np.uint8)
 
 
-def cloth(shade=1.0, spot=(1.0, 1.0, 1.0), stripes=False, seed=4):
+def cloth(
+    shade: float | NDArray[np.float64] = 1.0,
+    spot: tuple[float, float, float] = (1.0, 1.0, 1.0),
+    stripes: bool = False,
+    seed: int = 4,
+) -> NDArray[np.uint8]:
     """Cloth with a weave. shade: factor on its light, a number or (h, w). spot: factors on the light at SPOT."""
     light = np.full((HEIGHT, WIDTH, 3), (0.10, 0.16, 0.30))
     if stripes:
@@ -39,7 +45,7 @@ def cloth(shade=1.0, spot=(1.0, 1.0, 1.0), stripes=False, seed=4):
     return encoded(light * (np.asarray(shade)[..., None] if np.ndim(shade) else shade))
 
 
-def found_in(picture):
+def found_in(picture: NDArray[np.uint8]) -> list[Polygon]:
     return [shape for shape, _ in odd_places(flat_of(picture), np.ones((HEIGHT, WIDTH), bool))]
 
 
@@ -48,14 +54,16 @@ COLOURS = st.tuples(*[st.integers(50, 250)] * 3)
 
 @settings(deadline=None, max_examples=60)
 @given(colour=COLOURS, dimmed=st.floats(0.3, 1.0))
-def test_the_same_cloth_in_less_light_is_the_same_in_equal_light(colour, dimmed):
+def test_the_same_cloth_in_less_light_is_the_same_in_equal_light(
+    colour: tuple[int, int, int], dimmed: float
+) -> None:
     light = linear_of_bytes(np.array([[colour]], np.uint8))
     assert in_equal_light(light * dimmed, 0.2) == pytest.approx(in_equal_light(light, 0.2), abs=0.05)
 
 
 @settings(deadline=None, max_examples=60)
 @given(colour=COLOURS)
-def test_light_by_two_independent_ways(colour):
+def test_light_by_two_independent_ways(colour: tuple[int, int, int]) -> None:
     """Luminance is the Y of scikit-image's XYZ; a colour in its own light is scikit-image's CIELAB."""
     rgb = np.array([[colour]], np.uint8)
     light = linear_of_bytes(rgb)
@@ -74,20 +82,24 @@ LAMP = np.repeat(np.linspace(1.0, 0.45, WIDTH)[None], HEIGHT, 0)
 
 @pytest.mark.parametrize("shade", [FOLDS, LAMP, FOLDS * LAMP])
 @pytest.mark.parametrize("stripes", [False, True])
-def test_folds_and_a_lamp_to_one_side_are_no_stains(shade, stripes):
+def test_folds_and_a_lamp_to_one_side_are_no_stains(
+    shade: float | NDArray[np.float64], stripes: bool
+) -> None:
     assert found_in(cloth(shade, stripes=stripes)) == []
 
 
 @pytest.mark.parametrize("shade", [1.0, FOLDS, LAMP])
 @pytest.mark.parametrize("stripes", [False, True])
 @pytest.mark.parametrize("spot", [(1.35, 1.15, 0.95), (0.8, 0.65, 0.5)])  # faded; a brown stain
-def test_a_faint_change_of_colour_is_found_in_any_light(shade, stripes, spot):
+def test_a_faint_change_of_colour_is_found_in_any_light(
+    shade: float | NDArray[np.float64], stripes: bool, spot: tuple[float, float, float]
+) -> None:
     found = found_in(cloth(shade, spot, stripes))
     assert len(found) == 1
     assert found[0].intersection(SPOT).area > 0.8 * SPOT.area
     assert found[0].area < 1.6 * SPOT.area
 
 
-def test_places_that_overlap_are_made_one():
+def test_places_that_overlap_are_made_one() -> None:
     shapes = [Point(0, 0).buffer(2), Point(1, 0).buffer(2), Polygon([(9, 9), (10, 9), (10, 10)])]
     assert [parts for _, parts in together(shapes)] == [[0, 1], [2]]

@@ -1,6 +1,7 @@
 """The outline on pictures drawn here, with edges known exactly."""
 
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -36,7 +37,7 @@ def planks(height: int = 480, width: int = 400, seed: int = 1) -> NDArray[np.uin
 
 
 def laid(
-    floor: NDArray[np.uint8], shapes: list[NDArray[np.float64]], colour=(40, 70, 130)
+    floor: NDArray[np.uint8], shapes: list[NDArray[np.float64]], colour: tuple[int, int, int] = (40, 70, 130)
 ) -> NDArray[np.uint8]:
     """Cloth of one colour with a weave on a floor, edges smooth; shapes are even-odd."""
     rng = np.random.default_rng(2)
@@ -48,7 +49,7 @@ def laid(
     return np.clip(floor * shadow * (1 - cover) + cloth * cover, 0, 255).astype(np.uint8)
 
 
-def seen(pixels: NDArray[np.uint8], **told) -> Outline:
+def seen(pixels: NDArray[np.uint8], **told: Any) -> Outline:
     return find_outline(Photo(Path("drawn.png"), pixels), **told)
 
 

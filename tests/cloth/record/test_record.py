@@ -2,6 +2,8 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
 import pytest
 from shapely.geometry import LineString, Polygon, box
@@ -36,13 +38,13 @@ EXAMPLE = {
 }  # fmt: skip
 
 
-def changed(**fields):
+def changed(**fields: Any) -> str:
     data = json.loads(json.dumps(EXAMPLE))
     data["pieces"][0].update(fields)
     return json.dumps(data)
 
 
-def test_reads_the_designs_example():
+def test_reads_the_designs_example() -> None:
     piece = garment_from_json(json.dumps(EXAMPLE)).pieces[0]
     assert (piece.name, piece.fabric, piece.layers, piece.grain) == ("back", "shell", 1, 90.0)
     assert piece.blocked[0].kind is BlockedKind.POCKET
@@ -53,12 +55,12 @@ def test_reads_the_designs_example():
     assert usable(piece).area == pytest.approx(620 * 700 - 106 * 126, rel=1e-3)
 
 
-def test_writing_and_reading_again_changes_nothing():
+def test_writing_and_reading_again_changes_nothing() -> None:
     once = garment_to_json(garment_from_json(json.dumps(EXAMPLE)))
     assert garment_to_json(garment_from_json(once)) == once
 
 
-def test_everything_a_piece_can_hold_comes_back():
+def test_everything_a_piece_can_hold_comes_back() -> None:
     piece = Piece(
         name="left sleeve", outline=box(0, 0, 90, 400), fabric="lining", layers=2, grain=72.5, one_way=True,
         blocked=(
@@ -78,7 +80,7 @@ def test_everything_a_piece_can_hold_comes_back():
     assert again.pieces[0].photo == piece.photo
 
 
-def test_a_question_may_name_a_piece_with_a_long_name():
+def test_a_question_may_name_a_piece_with_a_long_name() -> None:
     """The names of two pieces stand in a question's sentence, and each may be as long as a name may be."""
     text = f"is there a seam between the {'good side ' * 18}and the {'left one ' * 18}?"
     asked = replace(
@@ -87,7 +89,7 @@ def test_a_question_may_name_a_piece_with_a_long_name():
     assert garment_from_json(garment_to_json(asked)).questions[0].text == text
 
 
-def test_unknown_fields_are_kept():
+def test_unknown_fields_are_kept() -> None:
     data = json.loads(json.dumps(EXAMPLE))
     data["shelf"] = 7
     data["pieces"][0]["colour"] = "navy"
@@ -122,12 +124,12 @@ def test_unknown_fields_are_kept():
         (changed(plus_minus={"edge": -2}), "plus-minus"),
     ],
 )  # fmt: skip
-def test_refusals_name_what_is_wrong(text, says):
+def test_refusals_name_what_is_wrong(text: str, says: str) -> None:
     with pytest.raises(SalvageError, match=says):
         garment_from_json(text, "coat.json")
 
 
-def test_refusals_name_the_file(tmp_path):
+def test_refusals_name_the_file(tmp_path: Path) -> None:
     with pytest.raises(SalvageError, match=r"missing\.json"):
         read_garment(tmp_path / "missing.json")
     (tmp_path / "bad.json").write_bytes(b"\xff\xfe\x00")
@@ -135,21 +137,21 @@ def test_refusals_name_the_file(tmp_path):
         read_garment(tmp_path / "bad.json")
 
 
-def test_a_harmless_crossing_is_mended():
+def test_a_harmless_crossing_is_mended() -> None:
     corners = [[0, 0], [620, 0], [620, 700], [619, 701], [620.5, 701], [618, 700], [0, 700], [0, 0]]
     piece = garment_from_json(changed(outline={"type": "Polygon", "coordinates": [corners]})).pieces[0]
     assert piece.outline.is_valid
     assert piece.outline.area == pytest.approx(620 * 700, rel=0.005)
 
 
-def test_a_blocked_area_that_crosses_itself_blocks_all_it_goes_round():
+def test_a_blocked_area_that_crosses_itself_blocks_all_it_goes_round() -> None:
     bow = {"type": "Polygon", "coordinates": [[[100, 100], [200, 200], [200, 100], [100, 200], [100, 100]]]}
     piece = garment_from_json(changed(blocked=[{"kind": "other", "shape": bow}])).pieces[0]
     assert piece.blocked[0].shape.is_valid
     assert piece.blocked[0].shape.area == pytest.approx(5000)
 
 
-def test_usable_beyond_the_outline_is_cut_back():
+def test_usable_beyond_the_outline_is_cut_back() -> None:
     wide = {"type": "Polygon", "coordinates": [[[-50, 0], [100, 0], [100, 100], [-50, 100], [-50, 0]]]}
     piece = garment_from_json(changed(usable=wide)).pieces[0]
     assert piece.usable is not None
@@ -157,13 +159,13 @@ def test_usable_beyond_the_outline_is_cut_back():
     assert piece.usable.area == pytest.approx(100 * 100)
 
 
-def test_margin_left_out_is_the_tables():
+def test_margin_left_out_is_the_tables() -> None:
     line = {"type": "LineString", "coordinates": [[0, 0], [100, 100]]}
     piece = garment_from_json(changed(blocked=[{"kind": "seam", "shape": line}])).pieces[0]
     assert piece.blocked[0].margin == 6.0
 
 
-def test_outline_without_closing_point_is_read():
+def test_outline_without_closing_point_is_read() -> None:
     piece = garment_from_json(
         changed(outline={"type": "Polygon", "coordinates": [[[0, 0], [50, 0], [50, 50]]]})
     ).pieces[0]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from starlette.testclient import TestClient
+from starlette.types import Receive, Scope, Send
 from starlette.websockets import WebSocketDisconnect
 
 from salvage.desk.serving.guard import Guard, Keys
@@ -122,7 +123,7 @@ def test_a_result_is_fetched_with_its_ticket_only(client: TestClient) -> None:
 def test_only_plain_requests_are_spoken() -> None:
     """A web socket would not be bound by the rules above, so there is none."""
 
-    async def never(scope, receive, send) -> None:  # type: ignore[no-untyped-def]
+    async def never(scope: Scope, receive: Receive, send: Send) -> None:
         raise AssertionError("reached")
 
     guard = Guard(never, Keys(), ["127.0.0.1:1"])

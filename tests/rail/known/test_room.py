@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from salvage.fit.question import Cloth
-from salvage.rail.known.room import STEP, has_room, least_room, longest_at, may_have_room, most_room
+from salvage.rail.known.room import STEP, Room, has_room, least_room, longest_at, may_have_room, most_room
 
 
 @st.composite
@@ -78,7 +79,7 @@ def test_the_grain_turns_the_rectangle() -> None:
 
 
 @pytest.mark.parametrize("room", [least_room, most_room])
-def test_no_cloth_has_no_room(room) -> None:  # type: ignore[no-untyped-def]
+def test_no_cloth_has_no_room(room: Callable[[Iterable[Cloth]], Room]) -> None:
     assert room([]) == ()
     assert not may_have_room((), 1, 1)
     assert not has_room((), 1, 1)

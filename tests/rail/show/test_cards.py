@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 from rail_garments import cloth
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment
 from salvage.rail.answer.copies import Copies
@@ -161,7 +161,7 @@ def with_blocked(*blocked: Blocked) -> Garment:
     return replace(made, pieces=(replace(made.pieces[0], usable=None, blocked=blocked),))
 
 
-def closure(shape, what: str, **more: object) -> Blocked:  # type: ignore[no-untyped-def]
+def closure(shape: Polygon, what: str, **more: object) -> Blocked:
     return Blocked(BlockedKind.CLOSURE, shape, 3.0, what=what, **more)  # type: ignore[arg-type]
 
 

@@ -38,7 +38,9 @@ def reading(mark: Landmark, place: np.ndarray) -> float:
     length=st.floats(30, 250),
     turn=st.floats(0, 360),
 )
-def test_a_tape_from_the_landmark_to_the_corner_reads_what_is_said(x, y, width, length, turn):
+def test_a_tape_from_the_landmark_to_the_corner_reads_what_is_said(
+    x: float, y: float, width: float, length: float, turn: float
+) -> None:
     shape = affinity.translate(affinity.rotate(box(0, 0, width, length), turn, origin="centroid"), x, y)
     marks, (two,) = bearings(coat_back(), [shape])
     by_letter = {mark.letter: mark for mark in marks}
@@ -55,7 +57,7 @@ def test_a_tape_from_the_landmark_to_the_corner_reads_what_is_said(x, y, width, 
 
 @settings(max_examples=40, deadline=None)
 @given(x=st.floats(5, 400), y=st.floats(5, 440))
-def test_a_corner_set_wrong_shows_on_the_tapes(x, y):
+def test_a_corner_set_wrong_shows_on_the_tapes(x: float, y: float) -> None:
     """Whichever way the corner is wrong by 1 mm, one of the two tapes must read at least 0.3 mm off."""
     marks, ((bearing, _),) = bearings(coat_back(), [box(x, y, x + 120, y + 200)])
     assume(all(tape.length > 1.0 for tape in bearing.tapes))  # nearer, both sides of a line read the same
@@ -66,14 +68,14 @@ def test_a_corner_set_wrong_shows_on_the_tapes(x, y):
         assert max(off) > 0.3
 
 
-def test_corners_of_the_piece_the_pocket_and_the_seam_are_landmarks():
+def test_corners_of_the_piece_the_pocket_and_the_seam_are_landmarks() -> None:
     words = {mark.words for mark in find_landmarks(coat_back())}
     assert "the lower left corner of the back" in words
     assert "the upper right corner of the patch pocket" in words
     assert "the right end of the seam" in words
 
 
-def test_edges_hems_and_both_sides_of_a_zip_are_lines():
+def test_edges_hems_and_both_sides_of_a_zip_are_lines() -> None:
     zip_ = Blocked(BlockedKind.CLOSURE, box(300, 0, 316, 600), 3.0, what="zip")
     hem = Blocked(BlockedKind.HEM, LineString([(0, 30), (620, 30)]), 6.0)
     found = find_landmarks(Piece("back", box(0, 0, 620, 700), blocked=(zip_, hem)))
@@ -86,20 +88,20 @@ def test_edges_hems_and_both_sides_of_a_zip_are_lines():
     } <= words
 
 
-def test_a_ring_is_cut_into_sides_that_are_the_whole_ring():
+def test_a_ring_is_cut_into_sides_that_are_the_whole_ring() -> None:
     shape = Polygon([(0, 0), (300, 0), (300, 200), (150, 260), (0, 200)])
     runs = sides(shape, corners(shape, 2.0))
     assert sum(run.length for run in runs) == pytest.approx(shape.exterior.length)
     assert len(runs) == 5
 
 
-def test_an_armhole_is_no_edge_to_measure_from():
+def test_an_armhole_is_no_edge_to_measure_from() -> None:
     bend = [(150 * math.cos(a), 150 * math.sin(a)) for a in np.linspace(0, math.pi / 2, 20)]
     assert not is_straight(LineString(bend))
     assert is_straight(LineString([(0, 0), (100, 1), (200, 0)]))
 
 
-def test_features_of_one_name_are_told_apart_by_where_they_are():
+def test_features_of_one_name_are_told_apart_by_where_they_are() -> None:
     pockets = [
         Blocked(BlockedKind.POCKET, box(x, 200, x + 100, 320), 3.0, what="patch pocket") for x in (60, 440)
     ]
@@ -113,7 +115,7 @@ def test_features_of_one_name_are_told_apart_by_where_they_are():
     assert len(set(words)) == len(words)
 
 
-def test_letters_are_shared_between_panels_and_distinct():
+def test_letters_are_shared_between_panels_and_distinct() -> None:
     shapes = [box(10, y, 110, y + 60) for y in (10, 80, 150)]
     marks, found = bearings(coat_back(), shapes)
     assert len({mark.letter for mark in marks}) == len(marks)
@@ -123,7 +125,7 @@ def test_letters_are_shared_between_panels_and_distinct():
     }
 
 
-def test_a_round_piece_has_no_corners_but_landmarks_all_the_same():
+def test_a_round_piece_has_no_corners_but_landmarks_all_the_same() -> None:
     round_piece = Piece("cap", Point(100, 100).buffer(90, quad_segs=32))
     assert corners(round_piece.outline, 3.0) == []
     marks, ((bearing, _),) = bearings(round_piece, [box(80, 80, 120, 130)])
@@ -132,12 +134,12 @@ def test_a_round_piece_has_no_corners_but_landmarks_all_the_same():
     assert all("point of the cap" in mark.words for mark in marks)
 
 
-def test_a_round_panel_is_found_by_its_outermost_points():
+def test_a_round_panel_is_found_by_its_outermost_points() -> None:
     names = [words for _, words in panel_corners(Point(0, 0).buffer(50, quad_segs=32))]
     assert names == ["its lowest point", "its highest point", "its leftmost point", "its rightmost point"]
 
 
-def test_seams_are_taken_only_where_they_lie_on_the_piece():
+def test_seams_are_taken_only_where_they_lie_on_the_piece() -> None:
     seam = Blocked(BlockedKind.SEAM, LineString([(-500, 300), (900, 300)]), 6.0)
     piece = Piece("front", box(0, 0, 400, 600), blocked=(seam,))
     marks = find_landmarks(piece)
@@ -145,7 +147,7 @@ def test_seams_are_taken_only_where_they_lie_on_the_piece():
     assert all(piece.outline.buffer(5).covers(Point(mark.point)) for mark in marks)
 
 
-def test_what_may_not_be_there_is_no_landmark():
+def test_what_may_not_be_there_is_no_landmark() -> None:
     tab = Blocked(BlockedKind.CLOSURE, box(100, 100, 160, 140), 3.0, what="tab", confidence=0.5)
     piece = Piece("front", box(0, 0, 400, 600), blocked=(tab,))
     assert not any("tab" in mark.words for mark in find_landmarks(piece))
@@ -154,7 +156,7 @@ def test_what_may_not_be_there_is_no_landmark():
 
 
 @pytest.mark.parametrize(("index", "letter"), [(0, "A"), (25, "Z"), (26, "AA"), (27, "AB"), (52, "BA")])
-def test_letters_go_on_after_z(index, letter):
+def test_letters_go_on_after_z(index: int, letter: str) -> None:
     assert letter_of(index) == letter
 
 
@@ -162,15 +164,15 @@ def test_letters_go_on_after_z(index, letter):
     ("point", "words"),
     [((0, 0), "lower left"), ((9, 9), "upper right"), ((5, 9), "upper"), ((5, 5), "middle")],
 )
-def test_where_a_point_lies(point, words):
+def test_where_a_point_lies(point: tuple[float, float], words: str) -> None:
     assert where(point, (0, 0, 10, 10)) == words
 
 
-def test_a_triangle_keeps_three_corners():
+def test_a_triangle_keeps_three_corners() -> None:
     assert len(corners(Polygon([(0, 0), (100, 0), (30, 80)]), 1.0)) == 3
 
 
-def test_a_feature_whose_ring_crosses_itself_is_mended_and_not_a_crash():
+def test_a_feature_whose_ring_crosses_itself_is_mended_and_not_a_crash() -> None:
     bow = Polygon([(100, 100), (200, 200), (200, 100), (100, 200)])
     drawn = Blocked(BlockedKind.POCKET, bow, 3.0, found_by=FoundBy.PERSON)
     piece = Piece("back", box(0, 0, 620, 700), blocked=(drawn,))
@@ -214,7 +216,9 @@ def test_a_seam_ends_where_it_meets_another_or_the_edge() -> None:
     ("grain", "one_way", "turn"),
     [(90, False, 0), (92, False, -2), (0, False, 90), (180, False, -90), (270, False, 0), (270, True, 180)],
 )
-def test_a_piece_is_turned_grain_up_and_no_farther_than_it_must(grain, one_way, turn) -> None:
+def test_a_piece_is_turned_grain_up_and_no_farther_than_it_must(
+    grain: float, one_way: bool, turn: float
+) -> None:
     piece = Piece("front", box(0, 0, 400, 600), grain=grain, one_way=one_way)
     assert abs((turn_of(piece) - turn + 180) % 360 - 180) in (pytest.approx(0), pytest.approx(180))
     assert one_way or abs(turn_of(piece)) <= 90 + 1e-6

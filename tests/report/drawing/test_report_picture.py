@@ -9,15 +9,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
-from shapely.geometry import LineString, MultiLineString, box
+from report_kit import Placed, TiltedCamera
+from shapely.geometry import LineString, MultiLineString, MultiPolygon, box
 
+from salvage.cloth.garment import Garment
+from salvage.fit.answer import Answer
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
+from salvage.project.project import Project
 from salvage.report.cutting.chart import spreads
 from salvage.report.drawing.ground import ground, ground_of
 from salvage.report.drawing.picture import layout_on_photo, marked_check, marked_photo
 from salvage.report.pen.draw import Page, agg_figure
 from salvage.report.pen.labels import Labels
+from salvage.scale.square import Square
 from salvage.units import Unit
 
 
@@ -35,7 +40,9 @@ def still() -> Photo:
     return Photo(Path("back.jpg"), np.full((900, 1200, 3), 120, dtype=np.uint8))
 
 
-def test_the_marked_photo_shows_the_pieces_edges_where_they_are(still, camera, coat, square, outline_px):
+def test_the_marked_photo_shows_the_pieces_edges_where_they_are(
+    still: Photo, camera: TiltedCamera, coat: Garment, square: Square, outline_px: MultiPolygon
+) -> None:
     marked = pixels(marked_photo(still, camera, coat, squares=[square], outline_px=outline_px, unit=Unit.MM))
     drawn = changed(still, marked)
     edge = camera.to_px(np.column_stack([np.zeros(40), np.linspace(60, 600, 40)]))
@@ -46,7 +53,9 @@ def test_the_marked_photo_shows_the_pieces_edges_where_they_are(still, camera, c
     )
 
 
-def test_a_doubtful_edge_is_marked_in_the_colour_that_nothing_else_has(still, camera, coat, outline_px):
+def test_a_doubtful_edge_is_marked_in_the_colour_that_nothing_else_has(
+    still: Photo, camera: TiltedCamera, coat: Garment, outline_px: MultiPolygon
+) -> None:
     ring = LineString(outline_px.geoms[0].exterior.coords[:2])
     plain = pixels(marked_photo(still, camera, coat, outline_px=outline_px, unit=Unit.MM))
     doubted = pixels(
@@ -55,14 +64,16 @@ def test_a_doubtful_edge_is_marked_in_the_colour_that_nothing_else_has(still, ca
         )
     )
 
-    def yellow(picture):
+    def yellow(picture: np.ndarray) -> int:
         return ((picture[:850, :, 0] > 200) & (picture[:850, :, 1] > 170) & (picture[:850, :, 2] < 90)).sum()
 
     assert yellow(plain) == 0
     assert yellow(doubted) > 300
 
 
-def test_panels_are_warped_into_the_picture(still, camera, coat, answer, project):
+def test_panels_are_warped_into_the_picture(
+    still: Photo, camera: TiltedCamera, coat: Garment, answer: Answer, project: Project
+) -> None:
     laid = [spread for spread in spreads(answer, [coat], project) if spread.piece.name == "back"]
     drawn = pixels(layout_on_photo(still, camera, laid, unit=Unit.MM))
     for spread in laid:
@@ -72,7 +83,9 @@ def test_panels_are_warped_into_the_picture(still, camera, coat, answer, project
             assert np.abs(patch - 120).max() > 40
 
 
-def test_what_lies_beneath_a_panel_stays_to_be_seen(still, camera, coat, answer, project):
+def test_what_lies_beneath_a_panel_stays_to_be_seen(
+    still: Photo, camera: TiltedCamera, coat: Garment, answer: Answer, project: Project
+) -> None:
     """A panel is an outline: most of the photograph inside it is as it was."""
     (back, *_) = [s for s in spreads(answer, [coat], project) if s.piece.name == "back"]
     large = [replace(back, cuts=(cut,)) for cut in back.cuts if cut.placement.panel == "body"]
@@ -85,8 +98,8 @@ def test_what_lies_beneath_a_panel_stays_to_be_seen(still, camera, coat, answer,
 
 
 def test_names_of_small_panels_lie_beside_them_and_over_no_other(
-    still, camera, coat, answer, project, placed
-):
+    still: Photo, camera: TiltedCamera, coat: Garment, answer: Answer, project: Project, placed: Placed
+) -> None:
     """Twelve tags too small for a word: each gets its number or name at a place of its own."""
     axes = agg_figure(900, 1000, 100).add_axes((0, 0, 1, 1))
     axes.set_xlim(0, 620)
@@ -108,7 +121,7 @@ def test_names_of_small_panels_lie_beside_them_and_over_no_other(
     )
 
 
-def test_the_picture_is_cut_down_to_the_garment(still, camera, coat):
+def test_the_picture_is_cut_down_to_the_garment(still: Photo, camera: TiltedCamera, coat: Garment) -> None:
     part = ground_of(still, camera, coat.pieces[:1], 1600)
     assert part.width < still.width_px
     points_px = camera.to_px(np.array(coat.pieces[0].outline.exterior.coords))
@@ -118,14 +131,16 @@ def test_the_picture_is_cut_down_to_the_garment(still, camera, coat):
     assert part.to_px(page) == pytest.approx(points_px)
 
 
-def test_a_large_photo_is_reduced_and_a_small_one_left(still):
+def test_a_large_photo_is_reduced_and_a_small_one_left(still: Photo) -> None:
     large = Photo(Path("x.jpg"), np.zeros((3000, 4000, 3), dtype=np.uint8))
     assert (ground(large, 1600).width, ground(large, 1600).height) == (1600, 1200)
     assert ground(still, 1600).pixels is not None
     assert ground(still, 1600).shrink == 1.0
 
 
-def test_marks_of_pieces_on_other_photographs_are_left_out(still, camera, coat):
+def test_marks_of_pieces_on_other_photographs_are_left_out(
+    still: Photo, camera: TiltedCamera, coat: Garment
+) -> None:
     other = replace(
         coat,
         pieces=tuple(replace(p, photo=replace(coat.pieces[0].photo, file="front.jpg")) for p in coat.pieces),
@@ -135,14 +150,18 @@ def test_marks_of_pieces_on_other_photographs_are_left_out(still, camera, coat):
     assert not drawn[round(y) - 4 : round(y) + 5, round(x) - 4 : round(x) + 5].any()
 
 
-def test_check_says_what_is_wrong_below_the_picture(still, square, outline_px):
+def test_check_says_what_is_wrong_below_the_picture(
+    still: Photo, square: Square, outline_px: MultiPolygon
+) -> None:
     problem = Problem(Code.BLURRED, Level.ERROR, "The picture is blurred: hold still, or lean on something.")
     good = Image.open(BytesIO(marked_check(still, [square], [], outline_px)))
     bad = Image.open(BytesIO(marked_check(still, [square], [problem] * 6, outline_px)))
     assert bad.height > good.height > still.height_px
 
 
-def test_pictures_keep_to_their_bytes(photo, camera, coat, answer, project):
+def test_pictures_keep_to_their_bytes(
+    photo: Photo, camera: TiltedCamera, coat: Garment, answer: Answer, project: Project
+) -> None:
     laid = spreads(answer, [coat], project)[:1]
     free = layout_on_photo(photo, camera, laid, unit=Unit.MM)
     kept = layout_on_photo(photo, camera, laid, unit=Unit.MM, most_bytes=len(free) * 2 // 3)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import pypdfium2
 import pytest
+from report_kit import Placed, TiltedCamera
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, Placement, Verdict
+from salvage.photo.photo import Photo
 from salvage.project.project import Panel, Project
 from salvage.report.paper.sheets import fit_report_pdf
 from salvage.report.pen.fonts import FAMILY, families, lacking
@@ -19,7 +22,14 @@ from salvage.units import MM_PER_INCH, Unit
 POINTS_PER_MM = 72 / MM_PER_INCH
 
 
-def report(answer, garments, project, photo=None, camera=None, unit=Unit.MM) -> pypdfium2.PdfDocument:
+def report(
+    answer: Answer,
+    garments: Sequence[Garment],
+    project: Project,
+    photo: Photo | None = None,
+    camera: TiltedCamera | None = None,
+    unit: Unit = Unit.MM,
+) -> pypdfium2.PdfDocument:
     photos = {"back.jpg": photo} if photo is not None else {}
     planes = {"back.jpg": camera} if camera is not None else {}
     data = fit_report_pdf(answer, garments, project, photos=photos, planes=planes, unit=unit)
@@ -30,7 +40,9 @@ def texts(document: pypdfium2.PdfDocument) -> list[str]:
     return [document[i].get_textpage().get_text_range() for i in range(len(document))]
 
 
-def test_the_verdict_is_on_the_first_page_and_the_chart_can_be_searched(answer, coat, project, photo, camera):
+def test_the_verdict_is_on_the_first_page_and_the_chart_can_be_searched(
+    answer: Answer, coat: Garment, project: Project, photo: Photo, camera: TiltedCamera
+) -> None:
     pages = texts(report(answer, [coat], project, photo, camera))
     assert "Yes, with joins" in pages[0]
     whole = " ".join(pages)
@@ -39,14 +51,16 @@ def test_the_verdict_is_on_the_first_page_and_the_chart_can_be_searched(answer, 
 
 
 @pytest.mark.parametrize(("unit", "size"), [(Unit.MM, (210.0, 297.0)), (Unit.INCH, (215.9, 279.4))])
-def test_paper_is_a4_or_letter_after_the_person_s_unit(answer, coat, project, unit, size):
+def test_paper_is_a4_or_letter_after_the_person_s_unit(
+    answer: Answer, coat: Garment, project: Project, unit: Unit, size: tuple[float, float]
+) -> None:
     page = report(answer, [coat], project, unit=unit)[0]
     assert (page.get_width() / POINTS_PER_MM, page.get_height() / POINTS_PER_MM) == pytest.approx(
         size, abs=0.1
     )
 
 
-def test_a_panel_on_the_plan_measures_its_size_at_the_scale_told(project):
+def test_a_panel_on_the_plan_measures_its_size_at_the_scale_told(project: Project) -> None:
     """Render the page, measure the coloured panel in it, and compare with the scale that stands under it."""
     shape = box(50, 80, 350, 280)
     flag = Project("one", (Panel("flag", tuple(shape.exterior.coords)[:4]),))
@@ -68,7 +82,7 @@ def test_a_panel_on_the_plan_measures_its_size_at_the_scale_told(project):
     assert np.ptp(rows) / px_per_mm * told == pytest.approx(200 - line, abs=1.5)
 
 
-def test_sixty_panels_break_over_pages_and_all_are_there(answer, placed):
+def test_sixty_panels_break_over_pages_and_all_are_there(answer: Answer, placed: Placed) -> None:
     panels = tuple(
         Panel(f"quite a long name of panel {n}", ((0, 0), (60, 0), (60, 90), (0, 90))) for n in range(60)
     )
@@ -83,7 +97,7 @@ def test_sixty_panels_break_over_pages_and_all_are_there(answer, placed):
     assert sum("With the tape" in page for page in pages) >= 2  # the table's head stands on each of its pages
 
 
-def test_a_very_long_name_stays_inside_the_page(answer, coat, project):
+def test_a_very_long_name_stays_inside_the_page(answer: Answer, coat: Garment, project: Project) -> None:
     long = "w" * 300
     document = report(replace(answer, reasons=(long,)), [coat], replace(project, name=long))
     for index in range(len(document)):
@@ -94,7 +108,7 @@ def test_a_very_long_name_stays_inside_the_page(answer, coat, project):
             assert right <= document[index].get_width()
 
 
-def test_the_same_answer_gives_the_same_file(answer, coat, project):
+def test_the_same_answer_gives_the_same_file(answer: Answer, coat: Garment, project: Project) -> None:
     first = fit_report_pdf(answer, [coat], project, photos={}, planes={}, unit=Unit.MM)
     assert first == fit_report_pdf(answer, [coat], project, photos={}, planes={}, unit=Unit.MM)
 
@@ -103,7 +117,9 @@ def named(project: Project, name: str) -> Project:
     return replace(project, name=name)
 
 
-def test_letters_that_no_font_here_has_are_owned_up_to(answer, coat, project, monkeypatch):
+def test_letters_that_no_font_here_has_are_owned_up_to(
+    answer: Answer, coat: Garment, project: Project, monkeypatch: pytest.MonkeyPatch
+) -> None:
     no_letter = "\ue9a7"  # of the private use area: no font draws it the same, if any does
     monkeypatch.setattr(
         "salvage.report.paper.sheets.lacking", lambda names: no_letter * any(no_letter in n for n in names)
@@ -112,7 +128,7 @@ def test_letters_that_no_font_here_has_are_owned_up_to(answer, coat, project, mo
     assert "can't be drawn" not in texts(report(answer, [coat], named(project, "Täschchen Ωж")))[0]
 
 
-def test_a_font_that_has_the_letter_is_looked_for():
+def test_a_font_that_has_the_letter_is_looked_for() -> None:
     assert families("Täschchen Ωж") == [FAMILY]
     assert lacking(["Täschchen Ωж"]) == ""
     assert lacking(["\U0010fffd a"]) == "\U0010fffd"

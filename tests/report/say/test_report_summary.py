@@ -6,16 +6,21 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from shapely.geometry import MultiPolygon
 
-from salvage.fit.answer import FabricAnswer, Verdict
+from salvage.cloth.garment import Garment
+from salvage.fit.answer import Answer, FabricAnswer, Verdict
 from salvage.fit.material.holds import holds
+from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
+from salvage.project.project import Project
 from salvage.report.say.summary import check_summary, fit_summary, holds_summary, measure_summary, tape_line
 from salvage.report.say.words import allowance_words
+from salvage.scale.square import Square
 from salvage.units import Unit
 
 
-def test_the_verdict_is_the_first_line_and_every_reason_follows(answer, project):
+def test_the_verdict_is_the_first_line_and_every_reason_follows(answer: Answer, project: Project) -> None:
     lines = fit_summary(answer, project, Unit.MM).splitlines()
     assert lines[0] == "Basket liner: Yes, with joins."
     assert answer.reasons
@@ -23,13 +28,13 @@ def test_the_verdict_is_the_first_line_and_every_reason_follows(answer, project)
     assert any("108 %" in line for line in lines)
 
 
-def test_a_no_tells_what_would_help_and_not_to_cut(answer, project):
+def test_a_no_tells_what_would_help_and_not_to_cut(answer: Answer, project: Project) -> None:
     text = fit_summary(replace(answer, verdict=Verdict.NO, placements=(), spare=None), project, Unit.MM)
     assert "Shorten the body by 10 mm." in text
     assert "Don't cut it" in text
 
 
-def test_what_lies_of_an_unsettled_project_is_the_headline(answer, project):
+def test_what_lies_of_an_unsettled_project_is_the_headline(answer: Answer, project: Project) -> None:
     partial = replace(
         answer, verdict=Verdict.UNSETTLED, placements=answer.placements[1:], not_placed=("body",), spare=None,
         seconds=10.0,
@@ -49,7 +54,7 @@ def test_what_lies_of_an_unsettled_project_is_the_headline(answer, project):
     assert text.endswith("Let it search longer, for example with --seconds 300, or make the project smaller.")
 
 
-def test_only_a_fabric_that_is_refused_calls_for_other_cloth(answer, project):
+def test_only_a_fabric_that_is_refused_calls_for_other_cloth(answer: Answer, project: Project) -> None:
     fabrics = {
         "shell": FabricAnswer(Verdict.YES, ()),
         "lining": FabricAnswer(Verdict.UNSETTLED, ()),
@@ -66,7 +71,9 @@ def test_only_a_fabric_that_is_refused_calls_for_other_cloth(answer, project):
     )
 
 
-def test_cloth_that_does_not_suit_is_said_before_the_verdict(answer, project, coat):
+def test_cloth_that_does_not_suit_is_said_before_the_verdict(
+    answer: Answer, project: Project, coat: Garment
+) -> None:
     padded = replace(coat, kind="padded")
     lines = fit_summary(answer, project, Unit.MM, [padded]).splitlines()
     assert lines[0] == (
@@ -76,12 +83,14 @@ def test_cloth_that_does_not_suit_is_said_before_the_verdict(answer, project, co
     assert lines[-1].startswith("Take other cloth.")
 
 
-def test_cloth_that_does_not_suit_and_is_not_cut_from_is_no_headline(answer, project, coat):
+def test_cloth_that_does_not_suit_and_is_not_cut_from_is_no_headline(
+    answer: Answer, project: Project, coat: Garment
+) -> None:
     padded = replace(coat, kind="padded")
     assert fit_summary(answer, project, Unit.MM, [coat, padded]).startswith("Basket liner: Yes, with joins.")
 
 
-def test_the_allowance_is_said(answer, project, coat):
+def test_the_allowance_is_said(answer: Answer, project: Project, coat: Garment) -> None:
     assert "Seam allowance, counted in the cut sizes: " in fit_summary(answer, project, Unit.MM, [coat])
     bare = replace(
         project, panels=tuple(replace(each, seam_allowance=0.0) for each in project.panels), strips=()
@@ -92,7 +101,7 @@ def test_the_allowance_is_said(answer, project, coat):
     assert words == f"Seam allowance, counted in the cut sizes: none; {mixed[0].name}: 3/8 in."
 
 
-def test_holds_says_area_and_rectangles_of_each_fabric(coat):
+def test_holds_says_area_and_rectangles_of_each_fabric(coat: Garment) -> None:
     text = holds_summary(holds([coat]), Unit.MM)
     assert text.splitlines()[0].startswith("shell: ")
     assert "lining: 780 cm²" in text  # 300 x 260 mm
@@ -107,11 +116,13 @@ def test_holds_says_area_and_rectangles_of_each_fabric(coat):
         (Unit.INCH, "10,20 to 900.5,80: 16 1/4 in ± 3/32 in"),
     ],
 )
-def test_a_tape_length_with_its_plus_minus(unit, line):
+def test_a_tape_length_with_its_plus_minus(unit: Unit, line: str) -> None:
     assert tape_line((10, 20), (900.5, 80), 412.6, 2.1, unit) == line
 
 
-def test_check_names_every_problem_and_the_scale(photo, square, outline_px):
+def test_check_names_every_problem_and_the_scale(
+    photo: Photo, square: Square, outline_px: MultiPolygon
+) -> None:
     plane = SimpleNamespace(mm_per_px=0.41, tilt=11.2, plus_minus_percent=0.6, drawn=None)
     seen = SimpleNamespace(
         photo=photo, squares=(square,), known=(), ok=False,
@@ -125,7 +136,7 @@ def test_check_names_every_problem_and_the_scale(photo, square, outline_px):
         assert words in text
 
 
-def test_measure_lists_every_piece(coat):
+def test_measure_lists_every_piece(coat: Garment) -> None:
     seen = SimpleNamespace(garment=coat, looks=())
     lines = measure_summary(seen, Unit.MM).splitlines()
     assert lines[0].startswith("work coat: 2 pieces")

@@ -4,6 +4,7 @@ wrote them (svgelements; GDAL through pyogrio)."""
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pypdfium2
@@ -15,6 +16,8 @@ from shapely.geometry import Polygon
 from svgelements import SVG
 from svgelements import Path as SvgPath
 
+from salvage.cloth.garment import Garment
+from salvage.fit.answer import Answer
 from salvage.project.project import Project
 from salvage.project.read import project_from
 from salvage.report.template.lay import frame_of, tiled
@@ -32,13 +35,13 @@ HAT = {"name": "hat", "kind": "hat", "head": 570, "crown": 170, "brim": 55, "slo
 SMALL = {"name": "tag", "kind": "flat pocket", "width": 40, "height": 50, "hem": 0}
 
 
-def made(*parts) -> Project:
+def made(*parts: dict[str, Any]) -> Project:
     return project_from({"seam_allowance": 10, "part": list(parts)}, folder=Path())
 
 
 @pytest.mark.parametrize("paper", ["A4", "A3", "Letter"])
 @pytest.mark.parametrize("part", [BAG, HAT])
-def test_the_cut_line_runs_true_over_all_sheets(part, paper: str) -> None:
+def test_the_cut_line_runs_true_over_all_sheets(part: dict[str, Any], paper: str) -> None:
     """Each sheet measured by itself: wherever the line lies on it, it lies where the tiling says."""
     project = made(part)
     frame = frame_of(paper)
@@ -195,7 +198,7 @@ def read_dxf(data: bytes, folder: Path) -> dict[str, list[shapely.Geometry]]:
 
 @pytest.mark.parametrize("part", [BAG, HAT, SMALL])
 @pytest.mark.parametrize("kind", ["svg", "dxf"])
-def test_drawings_read_back_as_the_project_cuts_it(part, kind: str, tmp_path: Path) -> None:
+def test_drawings_read_back_as_the_project_cuts_it(part: dict[str, Any], kind: str, tmp_path: Path) -> None:
     project = made(part)
     data = templates(project, f".{kind}", Unit.MM)
     layers = read_svg(data.decode(), tmp_path) if kind == "svg" else read_dxf(data, tmp_path)
@@ -224,7 +227,9 @@ def test_svg_has_a_group_for_each_kind_of_line_and_says_millimetres() -> None:
 
 
 @pytest.mark.parametrize("kind", ["svg", "dxf"])
-def test_the_whole_layout_lies_as_the_answer_has_it(answer, coat, project, kind: str, tmp_path: Path) -> None:
+def test_the_whole_layout_lies_as_the_answer_has_it(
+    answer: Answer, coat: Garment, project: Project, kind: str, tmp_path: Path
+) -> None:
     """Each shape, and where it lies to the others of its piece; pieces stand grain-up."""
     drawing = layout_sheet(answer, [coat], project, Unit.MM)
     assert drawing is not None
