@@ -195,7 +195,7 @@ def test_all_ways_of_writing_give_the_same(tmp_path: Path, monkeypatch: pytest.M
 def test_what_is_saved_meanwhile_is_not_lost(tmp_path: Path) -> None:
     path = tmp_path / "coat.json"
     path.write_text("a")
-    saved = []
+    saved: list[bool] = []
 
     def change(before: bytes | None) -> bytes:
         assert before is not None

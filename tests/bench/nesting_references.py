@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-TURNS = {
+TURNS: dict[str, dict[bool, tuple[int, ...]]] = {
     "along": {False: (0, 180), True: (0,)},
     "across": {False: (90, 270), True: (90, 270)},
     "either": {False: (0, 90, 180, 270), True: (0, 90, 270)},

@@ -31,7 +31,7 @@ def off(a: float, b: float) -> float:
 
 def rendered(
     shared: Path,
-) -> Iterator[tuple[str, Path, object, MultiPolygon, list[tuple[str, float, Polygon]]]]:
+) -> Iterator[tuple[str, Path, TruePlane, MultiPolygon, list[tuple[str, float, Polygon]]]]:
     for folder in sorted((shared / "photos" / "rendered").glob("[0-9]*")):
         truth = json.loads((folder / "truth.json").read_text())
         if truth["must_warn"]:

@@ -123,9 +123,9 @@ def test_inside_of_rendered_garments(shared: Path) -> None:
         f"closures and pockets {total('fittings'):.0f} of {total('of'):.0f}, worn {worn:.3f}, "
         f"false alarms {mean('false alarm'):.4f}, usable {mean('usable'):+.3f}, over {mean('over'):.3f}"
     )
-    for kind, told in sorted(by_kind.items()):
-        hits, clear = sum(hit for hit, _ in told), np.mean([share for _, share in told])
-        print(f"{kind:14s} {hits} of {len(told)} found, {clear:.3f} of its area called usable")
+    for kind, each in sorted(by_kind.items()):
+        hits, share_clear = sum(hit for hit, _ in each), np.mean([share for _, share in each])
+        print(f"{kind:14s} {hits} of {len(each)} found, {share_clear:.3f} of its area called usable")
     assert mean("seam recall") >= 0.85
     assert mean("seam precision") >= 0.75
     assert total("fittings") >= 0.8 * total("of")

@@ -61,14 +61,16 @@ def test_outlines_of_real_photographs(shared: Path) -> None:
     print(f"\n{'photo':8s}{'IoU':>7s}{'95 % px':>9s}{'sure':>7s}{'s':>6s}   IoU after each hint")
     for file in sorted((shared / "photos" / "real").glob("*.jpg")):
         photo = read_photo(file)
-        truth = cv2.imread(str(file.with_name(f"{file.stem}_mask.png")), cv2.IMREAD_GRAYSCALE) > 127
+        drawn = cv2.imread(str(file.with_name(f"{file.stem}_mask.png")), cv2.IMREAD_GRAYSCALE)
+        assert drawn is not None
+        truth = np.asarray(drawn) > 127
         begun = time.perf_counter()
         outline = find_outline(photo)
         seconds = time.perf_counter() - begun
         mask = mask_of(outline, photo)
         first = best = overlap(mask, truth)
         told: dict[bool, list[tuple[float, float]]] = {True: [], False: []}
-        after = []
+        after: list[str] = []
         while best < 0.95 and len(after) < MOST_HINTS:
             at, is_cloth = hint(mask, truth)
             told[is_cloth].append(at)

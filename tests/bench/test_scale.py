@@ -46,7 +46,8 @@ def simulated_lengths(camera: Camera) -> tuple[np.ndarray, np.ndarray]:
     """Pixels of the ends of lengths all over the garment."""
     middle = camera.unproject([[SIZE[0] / 2, SIZE[1] / 2]])[0]
     rng = np.random.default_rng(8)
-    a, b = [], []
+    a: list[np.ndarray] = []
+    b: list[np.ndarray] = []
     while len(a) < 120:
         start = rng.uniform(-0.5, 0.5, 2) * GARMENT
         turn = rng.uniform(0, 2 * math.pi)

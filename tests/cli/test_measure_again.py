@@ -49,7 +49,8 @@ def record(name: str = "apron.json") -> Record:
 
 def meanwhile(monkeypatch: pytest.MonkeyPatch, happens: Callable[[], None]) -> None:
     """Let something happen once, while a photograph is looked at."""
-    real, done = look.look_at, []
+    real = look.look_at
+    done: list[bool] = []
 
     def looked(*arguments: Any, **more: Any) -> Any:
         if not done:

@@ -83,7 +83,7 @@ def test_how_many_of_a_project(pile: Path, wanted: Path) -> None:
 
 def test_a_folder_as_a_table_a_csv_and_a_page(pile: Path, wanted: Path, tmp_path: Path) -> None:
     table, page = tmp_path / "rail.csv", tmp_path / "rail.html"
-    given = [
+    given: list[str | Path] = [
         "holds",
         pile,
         "--project",
@@ -295,7 +295,16 @@ def test_mark_used_and_free(pile: Path) -> None:
 
 def test_keep_the_rest(pile: Path, wanted: Path) -> None:
     coat, rest = pile / "coat.json", pile / "rest.json"
-    fit = ["fit", coat, wanted / "pouch.toml", "--no-report", "--keep-rest", rest, "--steps", "300"]
+    fit: list[str | Path] = [
+        "fit",
+        coat,
+        wanted / "pouch.toml",
+        "--no-report",
+        "--keep-rest",
+        rest,
+        "--steps",
+        "300",
+    ]
     assert salvage(*fit).exit_code == 0
     assert "marked as" in salvage("fit", coat, wanted / "pouch.toml", "--no-report", "--steps", "300").stderr
     assert used_of(read_garment(coat)).rest == "rest.json"  # type: ignore[union-attr]

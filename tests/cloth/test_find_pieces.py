@@ -38,7 +38,7 @@ class FromAbove:
 
 
 def px(line: LineString) -> list[NDArray[np.int32]]:
-    return [np.int32(FromAbove().to_px(np.asarray(line.coords)[:, :2]))]
+    return [FromAbove().to_px(np.asarray(line.coords)[:, :2]).astype(np.int32)]
 
 
 @pytest.fixture(scope="module")

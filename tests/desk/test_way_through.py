@@ -258,7 +258,12 @@ def test_a_name_runs_no_script(browser: Any, address: str, folder: Path) -> None
     )
     hands = Hands(browser, address)
     said: list[str] = []
-    hands.page.on("dialog", lambda dialog: (said.append(dialog.message), dialog.dismiss()))
+
+    def dismiss(dialog: Any) -> None:
+        said.append(dialog.message)
+        dialog.dismiss()
+
+    hands.page.on("dialog", dismiss)
     hands.go("found", "named.json")
     hands.page.wait_for_selector(".screen[data-revision] h1:has-text('onerror')")
     hands.go("")

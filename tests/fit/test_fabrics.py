@@ -41,7 +41,8 @@ def test_a_no_of_one_fabric_leaves_the_yes_of_the_other_and_its_layout() -> None
     assert {name: each.verdict for name, each in answer.fabrics.items()} == {
         "shell": Verdict.YES, "lining": Verdict.NO,
     }  # fmt: skip
-    assert answer.proof is answer.fabrics["lining"].proof is not None
+    assert answer.proof is not None
+    assert answer.proof is answer.fabrics["lining"].proof
     assert answer.proof.kind is ProofKind.NO_PLACE
     assert [each.panel for each in answer.placements] == ["body"]
     assert answer.not_placed == ("pocket", "pocket")

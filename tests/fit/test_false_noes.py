@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -24,7 +25,7 @@ from salvage.shapes import polygons_of
 STEPS = 3000
 
 
-def garment(*stretches: Polygon, plus_minus: float = 0.0, **more: object) -> Garment:
+def garment(*stretches: Polygon, plus_minus: float = 0.0, **more: Any) -> Garment:
     pieces = tuple(
         Piece(
             f"piece {n}",
@@ -32,7 +33,7 @@ def garment(*stretches: Polygon, plus_minus: float = 0.0, **more: object) -> Gar
             usable=MultiPolygon([each]),
             plus_minus=PlusMinus(0.0, plus_minus),
             **more,
-        )  # type: ignore[arg-type]
+        )
         for n, each in enumerate(stretches)
     )
     return Garment("coat", pieces)

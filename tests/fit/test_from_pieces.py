@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from shapely.geometry import MultiPolygon, box
@@ -101,7 +102,7 @@ def test_a_piece_that_is_not_there_is_an_error_that_lists_those_that_are(
 
 
 def test_the_file_says_from() -> None:
-    data = {
+    data: dict[str, Any] = {
         "panel": [
             {"name": "a", "size": [10, 30], "from": ["back", " hem "]},
             {"name": "b", "size": [10, 30]},

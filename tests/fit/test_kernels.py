@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import logging
 import os
 import subprocess
@@ -66,7 +67,7 @@ def test_arrays_are_packed_one_after_the_other_with_room_behind() -> None:
     assert views["y"].shape == (2, 2)
     views["y"][1, 0] = 5.0
     assert packed.f[3 + 2] == 5.0
-    words = np.ctypeslib.as_array((np.ctypeslib.ctypes.c_int64 * 8).from_address(packed.address))
+    words = np.ctypeslib.as_array((ctypes.c_int64 * 8).from_address(packed.address))
     assert words.tolist() == [packed.f.ctypes.data, packed.i.ctypes.data, 0, 3, 0, 3, 7, 0]
     assert len(packed.f) >= 12
 

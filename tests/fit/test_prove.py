@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -99,12 +100,12 @@ def test_pigeonhole() -> None:
 
 def test_ctrl_c_is_left_to_the_caller(monkeypatch: pytest.MonkeyPatch) -> None:
     """The solver would take the signal for itself and end the program without an answer."""
-    taken = []
+    taken: list[bool] = []
 
     class Spy(cp_model.CpSolver):
-        def solve(self, *args: object) -> object:
+        def solve(self, *args: Any, **more: Any) -> Any:
             taken.append(self.parameters.catch_sigint_signal)
-            return super().solve(*args)  # type: ignore[arg-type]
+            return super().solve(*args, **more)
 
     monkeypatch.setattr(cp_model, "CpSolver", Spy)
     cloths = (sheet("a", 210, 110), sheet("b", 210, 110))

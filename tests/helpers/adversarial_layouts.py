@@ -200,7 +200,7 @@ def plus_minus(rng: np.random.Generator) -> Hidden:
 def _point(at: tuple[float, float]) -> Polygon:
     from shapely.geometry import Point
 
-    return Point(at)  # type: ignore[return-value]
+    return Point(at)
 
 
 def typed(rng: np.random.Generator) -> Hidden:
@@ -315,7 +315,7 @@ def squares(rng: np.random.Generator) -> Hidden:
     """Shapes of equal squares that cover a rectangle, on cloth a little larger, holes and more panels beside."""
     side, (columns, rows) = float(rng.choice([10.0, 12.7, 25.4, 30.1])), rng.integers(2, 6, 2)
     left = {(i, j) for i in range(columns) for j in range(rows)}
-    panels = []
+    panels: list[Panel] = []
     while left:
         part = _connected(left, int(rng.integers(1, 6)), rng)
         left -= part
@@ -325,8 +325,8 @@ def squares(rng: np.random.Generator) -> Hidden:
         flip = bool(rng.random() < 0.3)
         drawn = affinity.scale(shape, -1.0, 1.0, origin=(0, 0)) if flip else shape
         drawn = affinity.rotate(drawn, 180.0 * int(rng.integers(2)), origin=(0, 0))
-        grain = Grain.EITHER if rng.random() < 0.4 else Grain.ALONG
-        panels.append(Panel(f"a{len(panels)}", ring_of(drawn), flip=flip, grain=grain))
+        way = Grain.EITHER if rng.random() < 0.4 else Grain.ALONG
+        panels.append(Panel(f"a{len(panels)}", ring_of(drawn), flip=flip, grain=way))
     grain = float(rng.choice([90.0, 37.0]))
     whole = box(0, 0, columns * side, rows * side)
     usable = let_out(whole, rng, float(rng.choice([0.0, 0.3, 0.9]) * side / 2))

@@ -45,7 +45,7 @@ def cloth() -> dict[str, Any]:
     return {"format": "salvage garment 1", "units": "mm", "name": "coat", "pieces": [piece]}
 
 
-VALUES = (
+VALUES: tuple[object, ...] = (
     None, True, -1, 0, 1e300, 10**400, "x", "", "\ud800", "n" * 100_000, [], {}, [[[[]]]], [None], {"type": []},
 )  # fmt: skip
 

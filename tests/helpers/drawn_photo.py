@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from salvage.photo.photo import Photo
 
 Array = NDArray[Any]
+Paint = Array | tuple[float, float, float] | Callable[[Array], Array]
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,7 @@ class Scene:
         step[:, -1] = step[:, -2]
         return Scene(camera, ground(floor).astype(np.float32), floor, (1.0 / step).astype(np.float32))
 
-    def lay(self, corners: Array, paint: Array | Callable[[Array], Array], *, radius: float = 0.0) -> None:
+    def lay(self, corners: Array, paint: Paint, *, radius: float = 0.0) -> None:
         """Lay a convex polygon (n, 2), counter-clockwise, mm, in one colour or one that depends on the place."""
         cover = self.cover(corners, radius=radius)[..., None]
         colour = paint(self.floor) if callable(paint) else np.asarray(paint, dtype=np.float32)
@@ -148,7 +149,9 @@ class Scene:
         if quality is not None:
             ok, data = cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
             assert ok
-            pixels = np.ascontiguousarray(cv2.imdecode(data, cv2.IMREAD_COLOR)[..., ::-1])
+            read = cv2.imdecode(data, cv2.IMREAD_COLOR)
+            assert read is not None
+            pixels = np.ascontiguousarray(read[..., ::-1], dtype=np.uint8)
         return Photo(Path("drawn.jpg"), pixels, self.camera.focal_35mm if exif else None)
 
 
@@ -186,9 +189,8 @@ def marker(
 
 def texture(seed: int, grain: float, sigma: float) -> Callable[[Array], Array]:
     """A random field of the floor, mean 0, standard deviation sigma, with features of about `grain` mm."""
-    field_px = np.random.default_rng(seed).normal(0, 1, (512, 512)).astype(np.float32)
-    field_px = np.tile(field_px, (2, 2))
-    field_px = cv2.GaussianBlur(field_px, (0, 0), 1.0)[256:768, 256:768]
+    noise = np.random.default_rng(seed).normal(0, 1, (512, 512)).astype(np.float32)
+    field_px = np.asarray(cv2.GaussianBlur(np.tile(noise, (2, 2)), (0, 0), 1.0), np.float32)[256:768, 256:768]
     field_px *= sigma / field_px.std()
 
     def value(floor: Array) -> Array:

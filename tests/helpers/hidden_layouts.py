@@ -38,7 +38,7 @@ def joins(count: int, seed: int = 1) -> Iterator[Hidden]:
         panels = [panel] if second is None else [panel, second]
         slack = float(rng.choice([0.1, 0.5, 2.0, 8.0]))
         parts = [part for each in panels for part in _parts(each, rng)]
-        rng.shuffle(parts)  # type: ignore[arg-type]
+        rng.shuffle(parts)
         hosts, i = [], 0
         while i < len(parts):
             two = n % 3 == 2 and i + 1 < len(parts) and rng.random() < 0.5
@@ -87,8 +87,8 @@ def strips(count: int, seed: int = 2) -> Iterator[Hidden]:
                     f"strip {k}", width, total, cut=cut, join=how, shortest=shortest, seam_allowance=allowance
                 )
             )
-        rng.shuffle(lengths)  # type: ignore[arg-type]
-        pieces = []
+        rng.shuffle(lengths)
+        pieces: list[Piece] = []
         while lengths:
             host = [lengths.pop() for _ in range(min(len(lengths), int(rng.integers(1, 6))))]
             pieces.append(_piece(f"s{len(pieces)}", _side_by_side(host, gap, rng), rng))

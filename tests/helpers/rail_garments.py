@@ -66,7 +66,7 @@ def project(number: int, large: float = 0.5) -> Project:
         length = float(np.round(rng.uniform(80, 160 + 440 * large)))
         grain = Grain(str(rng.choice(["along", "either", "across"], p=[0.5, 0.4, 0.1])))
         panels.append(rectangle(f"panel {k + 1}", width, length, cut=int(rng.integers(1, 3)), grain=grain))
-    strips = ()
+    strips: tuple[Strip, ...] = ()
     if rng.random() < 0.3:
         strips = (Strip("tie", 40.0, float(np.round(rng.uniform(300, 900))), shortest=120.0),)
     return Project(f"project {number}", tuple(panels), strips, cutting_gap=3.0)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from shapely import affinity
 from shapely.geometry import Polygon
 
@@ -19,16 +19,16 @@ class TiltedCamera:
 
     matrix = np.array([[1.05, 0.06, 60.0], [0.02, -0.98, 860.0], [2e-5, 6e-5, 1.0]])
 
-    def to_px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    def to_px(self, points_mm: ArrayLike) -> NDArray[np.float64]:
         return self._through(self.matrix, points_mm)
 
-    def to_mm(self, points_px: NDArray[np.float64]) -> NDArray[np.float64]:
+    def to_mm(self, points_px: ArrayLike) -> NDArray[np.float64]:
         return self._through(np.linalg.inv(self.matrix), points_px)
 
     @staticmethod
-    def _through(matrix: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.float64]:
-        points = np.asarray(points, dtype=float).reshape(-1, 2)
-        lifted = np.column_stack([points, np.ones(len(points))]) @ matrix.T
+    def _through(matrix: NDArray[np.float64], points: ArrayLike) -> NDArray[np.float64]:
+        flat = np.asarray(points, dtype=float).reshape(-1, 2)
+        lifted = np.column_stack([flat, np.ones(len(flat))]) @ matrix.T
         return lifted[:, :2] / lifted[:, 2:]
 
 

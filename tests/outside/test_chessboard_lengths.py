@@ -54,11 +54,12 @@ def boards() -> Boards:
     found = []
     for path in sorted(FOLDER.glob("left*.jpg")):
         grey = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
+        assert grey is not None
         seen, corners = cv2.findChessboardCorners(grey, (COLUMNS, ROWS))
         assert seen
         enough = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 50, 1e-4)
         corners = cv2.cornerSubPix(grey, corners, (5, 5), (-1, -1), enough)
-        found.append((grey, corners.reshape(ROWS, COLUMNS, 2).astype(float)))
+        found.append((np.asarray(grey), corners.reshape(ROWS, COLUMNS, 2).astype(float)))
     assert len(found) == 13
     return found
 

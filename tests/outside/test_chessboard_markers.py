@@ -31,6 +31,12 @@ CLICK_PX = 0.1
 Page = tuple[Photo, dict[int, Square], list[tuple[int, int]], np.ndarray]
 
 
+def _read(name: str, how: int) -> np.ndarray:
+    picture = cv2.imread(str(FOLDER / name), how)
+    assert picture is not None
+    return np.asarray(picture, np.uint8)
+
+
 def _markers(grey: np.ndarray) -> dict[int, np.ndarray]:
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_6X6_250)
     corners, ids, _ = cv2.aruco.ArucoDetector(dictionary).detectMarkers(grey)
@@ -47,8 +53,8 @@ def _middle(ring: np.ndarray) -> np.ndarray:
 @pytest.fixture(scope="module")
 def page() -> Page:
     """The photograph, the markers in it, all pairs of markers and their true distances, mm."""
-    source = _markers(cv2.imread(str(FOLDER / "singlemarkerssource.png"), cv2.IMREAD_GRAYSCALE))
-    pixels = cv2.cvtColor(cv2.imread(str(FOLDER / "singlemarkersoriginal.jpg")), cv2.COLOR_BGR2RGB)
+    source = _markers(_read("singlemarkerssource.png", cv2.IMREAD_GRAYSCALE))
+    pixels = np.ascontiguousarray(_read("singlemarkersoriginal.jpg", cv2.IMREAD_COLOR)[..., ::-1])
     store = cv2.FileStorage(str(FOLDER / "tutorial_camera_params.yml"), cv2.FILE_STORAGE_READ)
     focal_px = float(store.getNode("camera_matrix").mat()[0, 0])
     photo = Photo(Path("page.jpg"), pixels, focal_px * math.hypot(24, 36) / math.hypot(*pixels.shape[:2]))

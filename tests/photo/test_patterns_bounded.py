@@ -30,7 +30,7 @@ def test_among_thousands_of_shapes_only_large_markers_are_read(monkeypatch: pyte
     asked = []
     whole = cv2.aruco.ArucoDetector
 
-    def detector(family: object, settings: cv2.aruco.DetectorParameters) -> object:
+    def detector(family: cv2.aruco.Dictionary, settings: cv2.aruco.DetectorParameters) -> object:
         asked.append(settings.minMarkerPerimeterRate)
         return whole(family, settings)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -49,7 +50,7 @@ def save(path: Path, picture: np.ndarray, orientation: int | None = None, **exif
     numbers = {"FocalLengthIn35mmFilm": 0xA405, "PixelXDimension": 0xA002, "PixelYDimension": 0xA003}
     for name, value in exif.items():
         part[numbers[name]] = value
-    options = {"quality": 95, "subsampling": 0} if path.suffix == ".jpg" else {}
+    options: dict[str, Any] = {"quality": 95, "subsampling": 0} if path.suffix == ".jpg" else {}
     image.save(path, exif=tags, **options)
     return path
 

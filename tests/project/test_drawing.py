@@ -6,7 +6,6 @@ Truth: the drawings are written by ezdxf, the shapes' areas are those of plane g
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from pathlib import Path
 
 import ezdxf
@@ -19,7 +18,7 @@ from salvage.errors import SalvageError
 from salvage.project.drawing import FLATTENING, read_drawing
 from salvage.units import Unit
 
-CORNERS = [(0, 0), (300, 0), (300, 200), (0, 200)]
+CORNERS = [(0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (0.0, 200.0)]
 
 
 def drawing(folder: Path, *, inch: bool = False) -> tuple[Drawing, Modelspace, Path]:
@@ -28,14 +27,14 @@ def drawing(folder: Path, *, inch: bool = False) -> tuple[Drawing, Modelspace, P
 
 
 def lines(
-    space: Modelspace, corners: Sequence[tuple[float, float]], *, gap: float = 0.0, layer: str = "front"
+    space: Modelspace, corners: list[tuple[float, float]], *, gap: float = 0.0, layer: str = "front"
 ) -> None:
     """A ring of separate lines; each ends short of the next corner by `gap`. Every other one runs backwards."""
     for index, (a, b) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
         length = math.dist(a, b)
         end = (b[0] - (b[0] - a[0]) * gap / length, b[1] - (b[1] - a[1]) * gap / length)
-        ends = (a, end) if index % 2 else (end, a)
-        space.add_line(*ends, dxfattribs={"layer": layer})
+        first, last = (a, end) if index % 2 else (end, a)
+        space.add_line(first, last, dxfattribs={"layer": layer})
 
 
 @pytest.mark.parametrize("gap", [0.0, 0.05, 0.4])

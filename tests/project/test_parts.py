@@ -40,7 +40,7 @@ def test_each_kind_gives_named_panels_with_a_formula_and_a_source(kind: str) -> 
     part = made.parts[-1]
     assert part.formulas
     assert part.source
-    names = {each.name for each in (*made.panels, *made.strips)}
+    names = {each.name for each in [*made.panels]} | {each.name for each in made.strips}
     assert part.items
     assert set(part.items) <= names
     assert all(name.startswith("x") for name in part.items)

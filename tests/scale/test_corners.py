@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from drawn_photo import Camera, Scene, plain_floor, rectangle
@@ -15,7 +17,7 @@ CARD = rectangle(100, 100, (5, -8), 23)
 
 
 def drawn(
-    colour: tuple[float, float, float], camera: Camera, **photograph: float
+    colour: tuple[float, float, float], camera: Camera, **photograph: Any
 ) -> tuple[np.ndarray, np.ndarray]:
     """(pixels, true corners in the order that fit_quad keeps)."""
     scene = Scene.on(camera, GREY)

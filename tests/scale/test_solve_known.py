@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 from made_scene import At, MakeScene, MakeWaves, Scene
+from numpy.typing import ArrayLike
 
 from salvage.photo.problem import Code, Level
 from salvage.scale.known import KnownLength
@@ -24,7 +25,7 @@ LEFT = Leftover.of((2400, 1800))
 
 def known_in(
     scene: Scene,
-    middle: tuple[float, float],
+    middle: ArrayLike,
     angle: float,
     size_px: float = 600.0,
     *,
@@ -162,4 +163,6 @@ def test_the_same_lengths_give_the_same_answer(scene: MakeScene) -> None:
     s = scene()
     known = [known_in(s, SIZE / 2, 0.0)]
     first, second = (solve_known(s.photo, known).plane for _ in range(2))
+    assert first.drawn is not None
+    assert second.drawn is not None
     assert np.array_equal(first.drawn, second.drawn)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Point, Polygon, box
 
+from salvage.cloth.finders.lines.seams import Seam
 from salvage.cloth.finders.wear.othercloth import part_other_cloth
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.picture import Flat
@@ -16,7 +17,7 @@ TAN, TEAL, DARKER_TAN = (200, 170, 120), (60, 105, 115), (180, 150, 100)
 LOBED = Polygon([(150, 360), (120, 300), (180, 320), (200, 250), (220, 320), (280, 300), (250, 360)])
 
 
-def parted(shape: Polygon, colour: tuple[int, int, int]) -> list[Blocked]:
+def parted(shape: Polygon, colour: tuple[int, int, int]) -> tuple[list[Blocked], list[Seam]]:
     rgb = np.random.default_rng(0).normal(TAN, 3, (SIZE, SIZE, 3))
     flat = Flat(np.zeros((SIZE, SIZE, 3), np.uint8), np.ones((SIZE, SIZE), bool), 1.0, 0.0, SIZE - 1.0)
     rgb[flat.raster(shape)] = colour

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth.finders.lines.seams import find_edge_seams, find_seams
+from salvage.cloth.finders.lines.seams import Seam, find_edge_seams, find_seams
 from salvage.cloth.finders.sewn.fittings import find_fittings
 from salvage.cloth.flat.look import OUTPUTS, Chances
 from salvage.cloth.flat.picture import Flat
@@ -52,7 +52,7 @@ def lines_drawn(*ways: Way, chance: float) -> NDArray[np.float32]:
     return drawn
 
 
-def seams_with(*ways: Way, chance: float, flat: Flat | None = None) -> list[Blocked]:
+def seams_with(*ways: Way, chance: float, flat: Flat | None = None) -> list[Seam]:
     flat = flat_of(CLOTH, thread=ways) if flat is None else flat
     return find_seams(chances_of(seam=lines_drawn(*ways, chance=chance)), flat, CLOTH)
 
@@ -98,7 +98,7 @@ CHECK = (Repeat(CLOTH, (np.array([36.0, 0.0]), np.array([0.0, 36.0]))),)
     ],
 )
 def test_a_short_faint_line_along_a_check_is_what_the_print_left(
-    way: Way, chance: float, print_: Lines, count: int
+    way: Way, chance: float, print_: tuple[Repeat, ...], count: int
 ) -> None:
     seen = chances_of(seam=lines_drawn(way, chance=chance))
     assert len(find_seams(seen, flat_of(CLOTH, thread=[way]), CLOTH, print_)) == count
@@ -145,7 +145,7 @@ def test_a_thread_is_seen_whichever_way_it_runs_and_a_crease_is_not(
         np.array([f(np.radians(turn)), g(np.radians(turn))]) for f, g in ((np.cos, np.sin), (np.sin, np.cos))
     )
     aside = aside * (-1, 1)
-    ends = [(300, 300) - 200 * way, (300, 300) + 200 * way]
+    ends = [(300 + far * way[0], 300 + far * way[1]) for far in (-200, 200)]
     found = LineString([end + off * aside for end in ends])
     flat = flat_of(CLOTH, thread=[ends], dark=dark)
     assert is_drawn(found, flat.lab(), flat, 4)
@@ -167,7 +167,7 @@ def ragged(seed: int = 3) -> Polygon:
     return Polygon([p + rng.normal(0, 1.2, 2) for p in points])
 
 
-def edge_seams(cloth: Polygon, chance: float) -> list[Blocked]:
+def edge_seams(cloth: Polygon, chance: float) -> list[Seam]:
     edge = lines_drawn(CLOTH.exterior.coords, chance=chance)
     return find_edge_seams(chances_of(edge=edge), flat_of(cloth), cloth)
 

@@ -27,8 +27,8 @@ def seen(
     def drawn(runs: list[tuple[float, float, float, float]]) -> np.ndarray:
         canvas = np.zeros((256, 256), np.float32)
         for x0, y0, x1, y1 in runs:
-            ends = [(round(x / STEP), round(-y / STEP)) for x, y in ((x0, y0), (x1, y1))]
-            cv2.line(canvas, *ends, 1.0, 2)
+            first, last = ((round(x / STEP), round(-y / STEP)) for x, y in ((x0, y0), (x1, y1)))
+            cv2.line(canvas, first, last, 1.0, 2)
         soft = cv2.GaussianBlur(canvas, (0, 0), 0.8)
         return (chance * soft / max(float(soft.max()), 1e-6)).astype(np.float32)
 

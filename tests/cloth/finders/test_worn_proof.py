@@ -1,11 +1,9 @@
 """What a place must show to be called worn: a colour of its own and an edge, the more the coarser the photograph."""
 
-from collections.abc import Sequence
-
 import cv2
 import numpy as np
 import pytest
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import Point, Polygon, box
 
 from salvage.cloth.finders.wear.proof import is_proved, looks_of
@@ -23,7 +21,7 @@ TEA, DARKER = (0.75, 0.55, 0.35), (0.55, 0.55, 0.55)  # factors on the light
 
 
 def picture(
-    factor: float | Sequence[float],
+    factor: ArrayLike,
     *,
     shape: Polygon = SPOT,
     light: tuple[float, float, float] = BLUE,

@@ -70,7 +70,7 @@ def test_light_by_two_independent_ways(colour: tuple[int, int, int]) -> None:
     bright = float(luminance(light)[0, 0])
     assert bright == pytest.approx(rgb2xyz(rgb)[0, 0, 1], abs=1e-3)
     assert in_equal_light(light, bright)[0, 0] == pytest.approx(rgb2lab(rgb)[0, 0], abs=0.3)
-    lab = cv2.cvtColor(rgb.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
+    lab = np.asarray(cv2.cvtColor(rgb.astype(np.float32) / 255, cv2.COLOR_RGB2LAB), np.float32)
     assert linear_from_lab(lab) == pytest.approx(light, abs=6e-3)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from salvage.cloth.flat import whole as module
 from salvage.cloth.flat.picture import Flat
@@ -37,7 +37,7 @@ def trousers(turn: float = 0.0, step: float = 2.0) -> Flat:
     canvas = np.full((height, width, 3), (190, 180, 165), np.uint8)
     mask = np.zeros((height, width), np.uint8)
 
-    def px(points: NDArray[np.float64]) -> NDArray[np.int32]:
+    def px(points: ArrayLike) -> NDArray[np.int32]:
         turned = np.asarray(points, float) @ np.array([[c, s], [-s, c]])
         return np.round(np.stack([(turned[:, 0] - left) / step, (top - turned[:, 1]) / step], 1)).astype(
             np.int32

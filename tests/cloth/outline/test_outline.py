@@ -163,8 +163,8 @@ def test_a_ring_laid_beside_an_edge_moves_onto_it() -> None:
     picture += np.random.default_rng(3).normal(0, 1.5, picture.shape).astype(np.float32)
     rough = truth.buffer(4)
     logits = np.full((260, 300), -3.0, np.float32)
-    cv2.fillPoly(logits, [np.int32(np.asarray(rough.exterior.coords))], 3.0)
-    logits = cv2.GaussianBlur(logits, (0, 0), 6)
+    cv2.fillPoly(logits, [np.asarray(rough.exterior.coords, np.int32)], 3.0)
+    logits = np.asarray(cv2.GaussianBlur(logits, (0, 0), 6), np.float32)
     before = np.asarray(rough.exterior.coords)
     moved = refine_ring(before, picture, logits, 4.0).points
     away = np.array([truth.exterior.distance(Point(p)) for p in moved])

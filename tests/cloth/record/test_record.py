@@ -24,7 +24,7 @@ from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
 
 # The record of the design's own example, with `usable` left out.
-EXAMPLE = {
+EXAMPLE: dict[str, Any] = {
     "format": "salvage garment 1", "units": "mm", "name": "work coat",
     "pieces": [{
         "name": "back", "fabric": "shell", "layers": 1, "grain": 90.0, "one_way": False,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -38,6 +38,7 @@ def test_tasks_are_read_only_as_they_are_needed() -> None:
 def test_who_stops_reading_leaves_no_process_behind() -> None:
     work = Processes(2).work(twice_or_die, [("ok", n) for n in range(20)])
     next(work)
+    assert isinstance(work, Generator)
     work.close()
     assert not multiprocessing.active_children()
 

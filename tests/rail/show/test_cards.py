@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from rail_garments import cloth
@@ -60,7 +61,7 @@ def names(cards: tuple[Card, ...]) -> list[str]:
         ({"suits": True, "used": False}, ["jeans", "Coat"]),
     ],
 )
-def test_choosing(how: dict, left: list[str]) -> None:  # type: ignore[type-arg]
+def test_choosing(how: dict[str, Any], left: list[str]) -> None:
     assert names(filtered(CARDS, **how)) == left
 
 
@@ -112,7 +113,7 @@ def test_csv_comes_back_and_holds_no_formula() -> None:
     assert rows[2]["not used because"] == "'-bad"
 
 
-def page(cards: tuple[Card, ...], **more: object) -> str:
+def page(cards: tuple[Card, ...], **more: Any) -> str:
     pictures = {JEANS.content: b"\xff\xd8jpeg"}
     return rail_page(
         cards,
@@ -121,7 +122,7 @@ def page(cards: tuple[Card, ...], **more: object) -> str:
         unit=Unit.MM,
         title=str(more.get("title", "The rail")),
         day="2026-11-26",
-    )  # type: ignore[arg-type]
+    )
 
 
 def test_the_page_needs_nothing_else() -> None:

@@ -113,12 +113,11 @@ def test_names_of_small_panels_lie_beside_them_and_over_no_other(
         labels.place(s, (("a rather long name",), (f"{n}",)), outside=((f"tag {n}",),))
         for n, s in enumerate(shapes)
     ]
-    assert all(found)
-    boxes = [label.box for label, _ in found]
+    laid = [each for each in found if each is not None]
+    assert len(laid) == len(shapes)
+    boxes = [label.box for label, _ in laid]
     assert all(not a.intersects(b) for i, a in enumerate(boxes) for b in boxes[:i])
-    assert all(
-        leader is None or not leader.crosses(b) for _, leader in found for b in boxes if leader is not None
-    )
+    assert all(not leader.crosses(b) for _, leader in laid for b in boxes if leader is not None)
 
 
 def test_the_picture_is_cut_down_to_the_garment(still: Photo, camera: TiltedCamera, coat: Garment) -> None:
@@ -141,9 +140,10 @@ def test_a_large_photo_is_reduced_and_a_small_one_left(still: Photo) -> None:
 def test_marks_of_pieces_on_other_photographs_are_left_out(
     still: Photo, camera: TiltedCamera, coat: Garment
 ) -> None:
+    shot = coat.pieces[0].photo
+    assert shot is not None
     other = replace(
-        coat,
-        pieces=tuple(replace(p, photo=replace(coat.pieces[0].photo, file="front.jpg")) for p in coat.pieces),
+        coat, pieces=tuple(replace(p, photo=replace(shot, file="front.jpg")) for p in coat.pieces)
     )
     drawn = changed(still, pixels(marked_photo(still, camera, other, unit=Unit.MM)))
     x, y = camera.to_px([[0.0, 300.0]])[0]

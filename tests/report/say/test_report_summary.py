@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from types import SimpleNamespace
+from typing import cast
 
 import pytest
 from shapely.geometry import MultiPolygon
@@ -11,6 +12,7 @@ from shapely.geometry import MultiPolygon
 from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer, FabricAnswer, Verdict
 from salvage.fit.material.holds import holds
+from salvage.job import Look, Measured
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.project.project import Project
@@ -130,7 +132,7 @@ def test_check_names_every_problem_and_the_scale(
         outline=SimpleNamespace(shape_px=outline_px, confidence=0.31),
         problems=(Problem(Code.BLURRED, Level.ERROR, "It is blurred."), Problem(Code.TILTED, Level.WARNING, "Tilted.")),
     )  # fmt: skip
-    text = check_summary(seen, Unit.MM)
+    text = check_summary(cast(Look, seen), Unit.MM)
     assert "can't be measured from" in text.splitlines()[0]
     for words in ("blurred", "tilted", "0.410 mm", "± 0.6 %", "second square", "look at its edge", "150 mm"):
         assert words in text
@@ -138,6 +140,6 @@ def test_check_names_every_problem_and_the_scale(
 
 def test_measure_lists_every_piece(coat: Garment) -> None:
     seen = SimpleNamespace(garment=coat, looks=())
-    lines = measure_summary(seen, Unit.MM).splitlines()
+    lines = measure_summary(cast(Measured, seen), Unit.MM).splitlines()
     assert lines[0].startswith("work coat: 2 pieces")
     assert any(line.startswith("  back: shell, 620 × 700 mm over all") for line in lines)

@@ -87,7 +87,9 @@ def test_every_picture_is_inside_and_described(
     assert len(reader.images) == 4  # the photograph, the legend, the plans of back and lining
     for image in reader.images:
         assert len(image["alt"] or "") > 20
-        kind, data = re.fullmatch(r"data:image/([a-z+]+);base64,(.+)", image["src"] or "").groups()
+        source = re.fullmatch(r"data:image/([a-z+]+);base64,(.+)", image["src"] or "")
+        assert source is not None
+        kind, data = source.groups()
         content = base64.b64decode(data, validate=True)
         if kind == "jpeg":
             assert Image.open(BytesIO(content)).size[0] >= 600
