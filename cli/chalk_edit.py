@@ -31,7 +31,7 @@ def edit_record(
     """
     from json import loads
 
-    from salvage.cloth.record.file import garment_to_json
+    from salvage.cloth.record.write import garment_to_json
     from salvage.desk.edit import journal
     from salvage.desk.edit.changes import changes, table
     from salvage.desk.edit.options import steps_of

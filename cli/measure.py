@@ -71,7 +71,8 @@ def run(
     """
     from salvage.cloth.doubts import answered, asked
     from salvage.cloth.record.anew.again import measured_again, with_photo_paths
-    from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
+    from salvage.cloth.record.file import read_garment, update_garment
+    from salvage.cloth.record.write import garment_to_json
     from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours, write_ours
     from salvage.report.say.summary import measure_summary

@@ -19,7 +19,8 @@ from typing import Any
 from PIL import Image
 
 from salvage.cloth.garment import Garment, Reply
-from salvage.cloth.record.file import garment_from_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.parse import garment_from_json
 from salvage.desk.edit import journal
 from salvage.desk.edit.actions import needs_finding
 from salvage.desk.edit.frames import frame_named

@@ -14,7 +14,7 @@ from typing import Any, Protocol
 
 from salvage.cloth.garment import Garment, Piece, Reply
 from salvage.cloth.record.anew.merge import touched
-from salvage.cloth.record.file import garment_from_json
+from salvage.cloth.record.parse import garment_from_json
 from salvage.cloth.record.write import FORMAT
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError, shown

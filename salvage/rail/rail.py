@@ -16,7 +16,8 @@ from typing import Any
 from salvage.cloth.doubts import carried
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.anew.merge import merge_all
-from salvage.cloth.record.file import garment_from_json, update_garment, with_contents
+from salvage.cloth.record.file import update_garment, with_contents
+from salvage.cloth.record.parse import garment_from_json
 from salvage.errors import SalvageError
 from salvage.files import inside
 from salvage.fit.material.lay import lay_of, same_fabric

@@ -30,7 +30,7 @@ from rail_crew import full_answer
 from rail_garments import garments, projects
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.record.file import garment_to_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.rail.answer.settle import BY_FACTS, UNSUITED
 from salvage.rail.crew.pool import Processes, how_many
 from salvage.rail.crew.tasks import ToAsk

@@ -12,7 +12,8 @@ from desk_garments import COAT, PHOTO, SIZE_PX, px
 from PIL import Image
 from typer.testing import CliRunner
 
-from salvage.cloth.record.file import garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.commands.main import app
 from salvage.desk.edit.help import HELP
 from salvage.desk.edit.options import _OPTIONS, steps_of

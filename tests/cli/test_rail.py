@@ -17,7 +17,8 @@ from rail_garments import cloth
 from shapely.geometry import box
 from typer.testing import CliRunner, Result
 
-from salvage.cloth.record.file import garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.commands.main import app
 from salvage.rail.note import used_of
 

@@ -11,7 +11,8 @@ from shapely.geometry import LineString, box
 from salvage.cloth.doubts import answered, asked, carried
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto, Reply
 from salvage.cloth.record.anew.merge import merge
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable_area
 from salvage.errors import SalvageError, UsageError
 

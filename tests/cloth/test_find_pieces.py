@@ -13,7 +13,8 @@ import salvage.cloth.flat.look as looking
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.cloth.inside import Inside, cautions_of, find_pieces
 from salvage.cloth.outline.find import Outline
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 from salvage.errors import UsageError
 from salvage.photo.photo import Photo

@@ -11,7 +11,8 @@ from salvage.cloth.doubts import answered, asked, carried, unasked
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PiecePhoto, PlusMinus, Reply
 from salvage.cloth.record.anew.merge import merge
 from salvage.cloth.record.edits import set_fields
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.unsure import GRAIN, PADDING, padding_question
 
 SHOT = PiecePhoto("coat.jpg", 150.0)

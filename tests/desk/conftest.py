@@ -12,7 +12,7 @@ from browsing import chromium, served
 from desk_garments import COAT, PHOTO, draw_photo
 from starlette.testclient import TestClient
 
-from salvage.cloth.record.file import garment_to_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.desk.desk import Desk
 from salvage.desk.serving.guard import Keys
 from salvage.desk.serving.server import make_app

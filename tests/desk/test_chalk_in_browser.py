@@ -11,7 +11,8 @@ from browsing import PHONE, Hands
 from desk_garments import COAT, draw_photo, px
 
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment
-from salvage.cloth.record.file import garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 
 RECORD = "coat.json"

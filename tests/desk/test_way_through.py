@@ -15,7 +15,8 @@ from browsing import LAPTOP, PHONE, Hands, served
 from desk_garments import COAT, draw_photo, px
 
 from salvage.cloth.garment import Reply
-from salvage.cloth.record.file import garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.project.read import read_project
 
 RECORD, PROJECT = "coat.json", "tool_roll.toml"

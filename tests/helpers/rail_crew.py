@@ -14,7 +14,8 @@ from PIL import Image
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece, PiecePhoto
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.fit.fit import fit_project
 from salvage.rail.crew.tasks import Measured, Refused, Shot, ToAsk, do
 from salvage.rail.known.keys import content_of

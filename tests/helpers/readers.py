@@ -6,8 +6,10 @@ import warnings
 from collections.abc import Callable
 from pathlib import Path
 
-from salvage.cloth.record.file import garment_from_json, garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
 from salvage.cloth.record.odd import odd
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.errors import SalvageError
 from salvage.photo.read import read_photo
 from salvage.project.drawing import read_drawing

@@ -11,7 +11,7 @@ import pytest
 from rail_garments import cloth, rectangle
 from shapely.geometry import box
 
-from salvage.cloth.record.file import garment_to_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.fit.fit import fit_project
 from salvage.project.project import Project
 from salvage.rail.answer.settle import BY_FACTS, Asked

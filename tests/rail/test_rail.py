@@ -14,7 +14,8 @@ from shapely.geometry import box
 
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.edits import at, set_fields
-from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
+from salvage.cloth.record.file import read_garment, update_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.errors import SalvageError
 from salvage.ours import write_ours
 from salvage.rail.folder import shared_cloth

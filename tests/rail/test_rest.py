@@ -11,7 +11,8 @@ from rail_garments import cloth, garment, rectangle
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, PiecePhoto
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer
 from salvage.fit.fit import fit_project

@@ -25,8 +25,10 @@ from pathlib import Path
 from typing import Any
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.record.file import garment_from_json, garment_to_json
-from salvage.desk.edit.actions import Action, apply
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
+from salvage.desk.edit.actions import apply
+from salvage.desk.edit.told import Action
 from salvage.errors import SalvageError, UsageError
 from salvage.files import read_text, text_of, update
 

@@ -13,7 +13,8 @@ from datetime import datetime
 from pathlib import Path, PurePath
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.errors import SalvageError
 from salvage.project.project import Project
 from salvage.rail.answer.copies import Copies, copies_of

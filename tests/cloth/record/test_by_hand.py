@@ -10,7 +10,8 @@ from shapely.geometry import LineString, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Cleared, FoundBy, Garment, Piece, PiecePhoto
 from salvage.cloth.record.anew.merge import merge
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
 

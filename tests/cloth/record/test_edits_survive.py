@@ -19,7 +19,8 @@ from shapely.geometry import LineString, MultiPolygon, Polygon, box
 from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto
 from salvage.cloth.record import edits
 from salvage.cloth.record.anew.merge import merge, merge_all
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 
 SHOT = PiecePhoto("coat.jpg", 150.0, {"size_px": [1600, 1200]}, {}, "c0ffee")

@@ -19,7 +19,9 @@ from salvage.cloth.garment import (
     PlusMinus,
     Question,
 )
-from salvage.cloth.record.file import garment_from_json, garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError
 

@@ -11,8 +11,9 @@ from desk_garments import COAT, PHOTO, px
 from shapely.geometry import box
 
 from salvage.cloth.garment import BlockedKind, FoundBy, Garment
-from salvage.cloth.record.file import garment_from_json, garment_to_json
 from salvage.cloth.record.numbers import numbered
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 from salvage.desk.edit.actions import ACTIONS, apply, needs_finding
 from salvage.desk.edit.marks import mark_numbered, marks

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.anew.merge import merge
-from salvage.cloth.record.file import garment_from_json, garment_to_json
+from salvage.cloth.record.parse import garment_from_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.desk.edit.actions import apply, needs_finding
 from salvage.desk.edit.marks import PIECE, marks
 from salvage.errors import UsageError

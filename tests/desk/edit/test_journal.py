@@ -17,7 +17,8 @@ from desk_garments import COAT, px
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from salvage.cloth.record.file import garment_to_json, read_garment, update_garment
+from salvage.cloth.record.file import read_garment, update_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.desk.edit import journal
 from salvage.errors import SalvageError, UsageError
 

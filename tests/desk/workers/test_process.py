@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from desk_garments import COAT, draw_photo
 
-from salvage.cloth.record.file import garment_to_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.desk.workers.process import Worker
 
 

@@ -17,7 +17,7 @@ import pytest
 from rail_crew import slow_do
 from rail_garments import garment, project
 
-from salvage.cloth.record.file import garment_to_json
+from salvage.cloth.record.write import garment_to_json
 from salvage.errors import SalvageError
 from salvage.rail.crew.pool import Processes
 from salvage.rail.crew.tasks import Measured, Refused, Shot, Task, ToAsk, ToTell, do
