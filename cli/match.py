@@ -88,7 +88,7 @@ def run(
         if json:
             print_json(match_data(matched, names, bad))
         else:
-            for line in match_lines(matched, names, unit) if matched.cards else ["No garment to match."]:
+            for line in match_lines(matched, names) if matched.cards else ["No garment to match."]:
                 say(line)
         for file, reason in () if json else bad:
             say(f"not used: {file}: {reason}", aside=True)

@@ -62,8 +62,3 @@ def tidy(shape: BaseGeometry) -> MultiPolygon:
     """Round to GRID so that the result lies within the shape, and drop scraps."""
     rounded = shapely.set_precision(shape.buffer(-_PULLED_IN, quad_segs=2, join_style="mitre"), GRID)
     return MultiPolygon([part for part in polygons_of(rounded) if part.area >= SMALLEST_PART])
-
-
-def usable_area(pieces: Iterable[Piece], fabric: str | None = None) -> float:
-    """mm^2 of usable cloth, every layer counted; of one fabric if named."""
-    return sum(usable(each).area * each.layers for each in pieces if fabric is None or each.fabric == fabric)

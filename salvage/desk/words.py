@@ -26,14 +26,6 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in PLACE.glob("*.json")))
 
 
-def word(key: str, language: str = DEFAULT, **values: Any) -> str:
-    """A sentence of the catalogue with its {values} put in. A key that isn't there is a mistake: KeyError."""
-    text = catalogue(language)[key]
-    for name, value in values.items():
-        text = text.replace("{" + name + "}", str(value))
-    return text
-
-
 def _flat(tree: dict[str, Any], before: str = "") -> dict[str, str]:
     found: dict[str, str] = {}
     for key, value in tree.items():

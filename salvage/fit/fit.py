@@ -178,7 +178,7 @@ def _fit_one_fabric(
     brief: bool,
 ) -> Answer:
     """The answer to a project that asks for one fabric."""
-    case = replace(_case(garments, project, _teller(seconds, progress)), brief=brief)
+    case = replace(_case(garments, project, _teller(progress)), brief=brief)
     budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop, accepts=case.accepts)
     missing = _missing_fabric(case, budget)
     if missing is not None:
@@ -270,7 +270,7 @@ def _least_part(panel: Panel) -> float:
     return min(panel.narrowest_part, breadth(outline)) ** 2 / math.sqrt(3)
 
 
-def _teller(seconds: float, progress: Callable[[float], None] | None) -> Callable[[float], None]:
+def _teller(progress: Callable[[float], None] | None) -> Callable[[float], None]:
     return progress if progress is not None else lambda _: None
 
 

@@ -404,9 +404,3 @@ def open_rail(folder: Path, out: Path | None = None, *, crew: Crew | None = None
         yield rail
     finally:
         store.close()
-
-
-def facts_by_record(rail: Rail, unit: Unit = Unit.MM) -> dict[Path, Facts]:
-    """What is known of each record's garment; all of them are once `cards` was called."""
-    found = ((each.path, rail.store.garment(each.content, unit)) for each in rail.records)
-    return {path: kept.facts for path, kept in found if kept is not None}

@@ -128,9 +128,9 @@ def content(
         joins=tuple(_joins(answer, project, cuts)),
         left_over=_left_table(answer, garments, unit),
         suggestions=answer.suggestions,
-        order=tuple(_order(answer, cuts)) if may_be_cut(answer, warned) else (),
+        order=tuple(_order(cuts)) if may_be_cut(answer, warned) else (),
         grave=grave_words(project, garments),
-        cautions=tuple(_cautions(answer, garments, project, unit)),
+        cautions=tuple(_cautions(answer, garments, project)),
         warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
         measured=_measured_table(garments, unit),
         photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
@@ -308,7 +308,7 @@ def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Tabl
     return Table(("Fabric", "Left over", "Largest rectangles"), (1.2, 1.3, 4.5), tuple(rows))
 
 
-def _order(answer: Answer, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
+def _order(cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
     if not cuts:
         return
     yield (
@@ -320,7 +320,7 @@ def _order(answer: Answer, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
     yield " · ".join(names) + more
 
 
-def _cautions(answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit) -> Iterable[str]:
+def _cautions(answer: Answer, garments: Sequence[Garment], project: Project) -> Iterable[str]:
     found = list(grave_words(project, garments))
     pieces = [piece for garment in garments for piece in garment.pieces]
     used = {(p.garment, p.piece) for p in answer.placements}

@@ -12,7 +12,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -29,7 +28,6 @@ CLICK_SD_PX = 0.2  # how surely an eye, or a program, points at a place
 _ROUNDED_SD_PX = 0.29  # and what rounding to whole pixels adds (uniform: 1 / sqrt(12))
 _OUTLINE_SD_PX = 0.35  # of an outline's or a shape's points, which nobody points at
 _TYPICAL_LENGTH = 300.0
-_MAP_STEP = 16  # rectifying maps are computed at every 16th pixel and interpolated: off by < 0.01 px
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,14 +105,6 @@ class Plane:
     def to_px(self, points_mm: ArrayLike) -> Floats:
         """(n, 2) mm on the cloth's level -> (n, 2) pixels."""
         return self._project(points_mm, self.height)
-
-    def floor_to_px(self, points_mm: ArrayLike, z: float = 0.0) -> Floats:
-        """(n, 2) mm at the height z over the floor -> (n, 2) pixels."""
-        return self._project(points_mm, z)
-
-    def floor_to_mm(self, points_px: ArrayLike, z: float = 0.0) -> Floats:
-        """(n, 2) pixels -> (n, 2) mm at the height z over the floor."""
-        return self.camera.unproject(_pairs(points_px), z) - np.array(self.origin)
 
     @property
     def mm_per_px(self) -> float:
@@ -203,25 +193,6 @@ class Plane:
             click_sd_px=self.click_sd_px,
         )
 
-    def area_plus_minus(self, polygon_mm: ArrayLike) -> float:
-        """Plus-minus, mm^2, of the area inside a ring of (n, 2) mm on this plane."""
-        ring = _pairs(polygon_mm)
-        ring_px = self.to_px(ring)
-
-        def area(vector: Floats, z: Floats) -> Floats:
-            p = unproject(vector, ring_px, z)
-            q = np.roll(p, -1, axis=0)
-            return np.array([0.5 * abs(float(np.sum(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])))])
-
-        variance = float(self._variance(area, len(ring))[0])
-        # every corner also strays on its own: the area changes by half the chord between its neighbours
-        chord = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
-        across = 0.5 * np.column_stack([chord[:, 1], -chord[:, 0]])
-        variance += float(np.einsum("ni,nij,nj->", across, self._scatter(ring_px, _OUTLINE_SD_PX), across))
-        shifts = np.einsum("nij,ni->nj", self._mm_of_px(ring_px), across)
-        variance += float(self.leftover.covariance(ring_px, shifts).sum())
-        return COVERAGE_FACTOR * math.sqrt(variance)
-
     def edge_plus_minus(self, points_mm: ArrayLike) -> Floats:
         """(n, 2) points of an outline, mm -> (n,): how far each may be off in its worst direction, mm.
 
@@ -240,31 +211,6 @@ class Plane:
         shifted = self.leftover.sd_px**2 * np.einsum("nij,nkj->nik", turned, turned)
         worst = np.linalg.eigvalsh(shared + shifted + self._scatter(points_px, _OUTLINE_SD_PX))[:, -1]
         return np.asarray(COVERAGE_FACTOR * np.sqrt(worst))
-
-    def rectify_maps(
-        self, bounds_mm: tuple[float, float, float, float], px_per_mm: float
-    ) -> tuple[NDArray[np.floating[Any]], NDArray[np.floating[Any]]]:
-        """Maps (float32) for cv2.remap that draw this plane as seen from straight above.
-
-        bounds_mm: (x low, y low, x high, y high). The drawing has y up: its pixel (column, row) shows
-        (x low + (column + 0.5) / px_per_mm, y high - (row + 0.5) / px_per_mm).
-        """
-        x_low, y_low, x_high, y_high = bounds_mm
-        columns = max(1, math.ceil((x_high - x_low) * px_per_mm - 1e-6))
-        rows = max(1, math.ceil((y_high - y_low) * px_per_mm - 1e-6))
-        # cv2.resize puts coarse sample j at (j + 0.5) * step - 0.5; one sample more on every side
-        across = (np.arange(-1, columns // _MAP_STEP + 2) + 0.5) * _MAP_STEP - 0.5
-        down = (np.arange(-1, rows // _MAP_STEP + 2) + 0.5) * _MAP_STEP - 0.5
-        x, y = np.meshgrid(x_low + (across + 0.5) / px_per_mm, y_high - (down + 0.5) / px_per_mm)
-        coarse = self.to_px(np.column_stack([x.ravel(), y.ravel()])).astype(np.float32)
-        full = (len(across) * _MAP_STEP, len(down) * _MAP_STEP)
-        x_map, y_map = (
-            cv2.resize(coarse[:, k].reshape(x.shape), full, interpolation=cv2.INTER_LINEAR)[
-                _MAP_STEP : _MAP_STEP + rows, _MAP_STEP : _MAP_STEP + columns
-            ]
-            for k in range(2)
-        )
-        return np.ascontiguousarray(x_map), np.ascontiguousarray(y_map)
 
     def to_record(self) -> tuple[dict[str, Any], dict[str, Any]]:
         """JSON-safe (camera, mm_to_pixel): enough to map millimetres to pixels and to give plus-minus again."""

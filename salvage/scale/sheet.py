@@ -69,8 +69,8 @@ def square_pdf(*, side: float, count: int = 1, paper: str = "A4") -> bytes:
             axes: Any = figure.add_axes((0, 0, 1, 1))
             axes.set(xlim=(0, width), ylim=(0, height))
             axes.set_axis_off()
-            _words(axes, side, count, paper, width, height)
-            _rulers(axes, width)
+            _words(axes, side, count, paper, height)
+            _rulers(axes)
             for place in places:
                 if place.page == page:
                     _draw_square(axes, place, side, width)
@@ -173,7 +173,7 @@ def _black_outline(place: _Place, number: int, module: float) -> Any:
     return Outline(np.array(points), codes)
 
 
-def _words(axes: Any, side: float, count: int, paper: str, width: float, height: float) -> None:
+def _words(axes: Any, side: float, count: int, paper: str, height: float) -> None:
     left = 12.0
     axes.text(
         left, height - 9, f"Reference square, side {_mm(side)} ({_inches(side)})", fontsize=14, va="top"
@@ -188,7 +188,7 @@ def _words(axes: Any, side: float, count: int, paper: str, width: float, height:
         axes.text(left, height - 16.5 - 4.4 * k, line, fontsize=8, va="top")
 
 
-def _rulers(axes: Any, width: float) -> None:
+def _rulers(axes: Any) -> None:
     """100 mm and 4 inches, with their ends as long strokes that a ruler can be laid to."""
     left = 15.0
     strokes: list[tuple[float, float, float]] = []

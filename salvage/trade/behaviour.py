@@ -26,8 +26,7 @@ class Behaviour:
     """One kind of cloth under the shears, the needle and the iron.
 
     needle: its point; sizes: finest and thickest, NM; stitch: shortest and longest, mm. iron: the hottest that such
-    cloth mostly bears. frays, stretches, coat: in words; "" where there is nothing to say. lose: mm that a cut
-    edge loses by fraying until it is sewn.
+    cloth mostly bears. frays, stretches, coat: in words; "" where there is nothing to say.
     """
 
     kind: str
@@ -38,7 +37,6 @@ class Behaviour:
     frays: str
     stretches: str
     coat: str = ""
-    lose: float = 0.0
     source: str = "common practice"
 
     @property
@@ -59,20 +57,17 @@ _ROWS = (
         "woven", "universal", (70, 90), (2.0, 3.0), Iron.TWO_DOTS,
         "frays by a few threads: overcast the edges of what is washed often",
         "hardly along the warp, a little across, a good deal on the bias",
-        lose=1.0,
     ),
     Behaviour(
         "canvas", "universal or jeans", (90, 110), (2.5, 3.5), Iron.THREE_DOTS,
         "frays in thick threads; a cut edge can be sealed by two rows of stitching",
         "hardly at all; folds of four layers and more need to be hammered flat",
-        lose=1.5,
     ),
     Behaviour(
         "denim", "jeans", (90, 110), (2.5, 3.5), Iron.THREE_DOTS,
         "white weft threads come out along the warp's edge",
         "across where there is elastane in it (see the label): then two dots, and a stretch needle",
         "new indigo rubs off on pale cloth: wash it first, by itself",
-        lose=1.5,
     ),
     Behaviour(
         "knit", "ball-point (jersey or stretch)", (70, 90), (2.5, 3.0), Iron.TWO_DOTS,
@@ -96,14 +91,12 @@ _ROWS = (
         "sheds fluff along every cut edge: shake it out, and clean the machine",
         "layers creep on each other: tack them, and sew with the pile",
         "pile is flattened by an iron: steam it from the wrong side over a towel",
-        lose=2.0,
     ),
     Behaviour(
         "lining", "microtex or universal", (60, 80), (2.0, 2.5), Iron.ONE_DOT,
         "frays fast and far: cut it last, handle it little, overcast at once",
         "slips and is pulled out of true by its own weight",
         "acetate melts under a hot iron, and water leaves marks on it",
-        lose=3.0,
     ),
     Behaviour(
         "padded", "universal", (90, 100), (3.0, 4.0), Iron.NONE,

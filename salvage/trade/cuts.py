@@ -14,7 +14,6 @@ from dataclasses import dataclass
 WITH_SLEEVES = frozenset({"jacket", "coat", "shirt", "t-shirt", "jumper", "dress"})
 WITH_LEGS = frozenset({"trousers", "shorts"})
 OPENS_IN_FRONT = frozenset({"jacket", "coat", "vest", "shirt"})
-KINDS = WITH_SLEEVES | WITH_LEGS | {"vest", "skirt"}
 
 
 @dataclass(frozen=True, slots=True)

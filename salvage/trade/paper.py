@@ -29,6 +29,3 @@ ROLL_USUAL = 36 * MM_PER_INCH
 
 # PDF 1.7 (ISO 32000-1:2008), annex C: a page is 14,400 points long at most, 200 in.
 LONGEST_PDF_PAGE = 200 * MM_PER_INCH
-
-# ISO/IEC 7810:2019, section 5: the card's corners, so that nobody looks for sharp ones.
-ID1_CORNER_RADIUS = 3.18

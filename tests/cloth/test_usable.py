@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, BlockedKind, Piece
-from salvage.cloth.usable import GRID, SMALLEST_PART, grown, tidy, usable, usable_area, usable_of
+from salvage.cloth.usable import GRID, SMALLEST_PART, grown, tidy, usable, usable_of
 
 
 def blocked(shape: BaseGeometry, margin: float = 3.0, kind: BlockedKind = BlockedKind.OTHER) -> Blocked:
@@ -42,16 +42,6 @@ def test_recorded_usable_is_taken_as_it_is() -> None:
     given_usable = usable_of(box(0, 0, 30, 30), [])
     piece = Piece("a", box(0, 0, 100, 100), usable=given_usable)
     assert usable(piece) is given_usable
-
-
-def test_layers_count_in_area_and_fabric_selects() -> None:
-    pieces = [
-        Piece("a", box(0, 0, 100, 100), layers=2),
-        Piece("b", box(0, 0, 10, 10), fabric="lining"),
-    ]
-    one = usable(pieces[0]).area
-    assert usable_area(pieces, "shell") == pytest.approx(2 * one)
-    assert usable_area(pieces) > usable_area(pieces, "shell")
 
 
 @given(

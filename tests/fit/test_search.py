@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections import Counter
+from collections.abc import Callable, Sequence
 
 import pytest
 from shapely import affinity
@@ -15,8 +16,25 @@ from salvage.fit.layout.decide import decide
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 from salvage.fit.search import rounds as search_module
 from salvage.fit.search.rings import make_rings
-from salvage.fit.search.rounds import Hunt, search
+from salvage.fit.search.rounds import Clock, Found, Hunt
 from salvage.project.project import Grain
+
+
+def search(
+    question: Question,
+    *,
+    seconds: float | None = None,
+    steps: int | None = None,
+    seed: int = 0,
+    progress: Callable[[float], None] | None = None,
+    start: Sequence[Placed] = (),
+) -> Found:
+    """One hunt to its end: seconds, or item moves on each fabric, after which the answer depends on the seed alone."""
+    hunt = Hunt(question, seed=seed, workers=2, steps=steps, start=start)
+    ends = Clock(seconds, None, progress)
+    with hunt:
+        hunt.work(ends.ended)
+    return hunt.found()
 
 
 def rect(w: float, h: float) -> tuple[tuple[float, float], ...]:

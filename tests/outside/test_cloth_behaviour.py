@@ -1,4 +1,4 @@
-"""Needles, irons, seam classes and thread, against figures typed from elsewhere.
+"""Needles, irons and thread, against figures typed from elsewhere.
 
 Needle sizes: metric and American numbers side by side, as needle makers and sewing suppliers print them. Iron:
 ISO 3758:2012 as cited by sellers of garments (110, 150, 200 degrees for one, two, three dots). Thread: 2.5 times the
@@ -12,7 +12,6 @@ import pytest
 from salvage.trade.behaviour import BEHAVIOURS, NEEDLE_SIZES, behaviour_of, thread_for
 from salvage.trade.care import SYMBOLS, Iron
 from salvage.trade.kinds import KINDS
-from salvage.trade.seams import SEAM_CLASSES
 
 METRIC_AND_SINGER = {60: 8, 65: 9, 70: 10, 75: 11, 80: 12, 90: 14, 100: 16, 110: 18, 120: 19}
 
@@ -50,10 +49,6 @@ def test_dots_of_the_iron(dots: str, degrees: int) -> None:
 def test_what_melts_is_ironed_cool() -> None:
     for kind in ("coated", "lining", "leather"):
         assert (BEHAVIOURS[kind].iron.value or 0) <= 110
-
-
-def test_eight_seam_classes() -> None:
-    assert list(SEAM_CLASSES) == [1, 2, 3, 4, 5, 6, 7, 8]
 
 
 def test_thread_for_a_seam_of_220_cm() -> None:

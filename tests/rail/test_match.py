@@ -19,7 +19,6 @@ from salvage.rail.crew.tasks import ToAsk
 from salvage.rail.match import Matched, Wish, match
 from salvage.rail.rail import open_rail
 from salvage.rail.show.table import match_csv, match_lines
-from salvage.units import Unit
 
 GARMENTS = {
     "small": cloth("small", box(0, 0, 210, 210)),
@@ -102,7 +101,7 @@ def test_without_time_nothing_is_asked_and_that_is_said(pile: Path) -> None:
     assert crew.asked == []
     assert found.late
     assert found.could == 2
-    text = "\n".join(match_lines(found, ["Pouch", "Bag"], Unit.MM))
+    text = "\n".join(match_lines(found, ["Pouch", "Bag"]))
     assert "goes on from here" in text
     assert "2 at the most" in text
 
@@ -138,7 +137,7 @@ def test_a_garment_used_up_is_left_out(pile: Path) -> None:
 
 def test_tables(pile: Path) -> None:
     found = matched(pile, [POUCH, BAG], Counting())
-    lines = match_lines(found, ["Pouch", "Bag"], Unit.MM)
+    lines = match_lines(found, ["Pouch", "Bag"])
     assert "To make 2 projects, each garment once:" in lines[0]
     assert any(line.split() == ["tiny", "no", "no"] for line in lines)
     assert any("no other choice makes more" in line for line in lines)

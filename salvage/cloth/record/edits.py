@@ -19,7 +19,7 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Blocked, Blocking, Cleared, FoundBy, Garment, Piece, PlusMinus
+from salvage.cloth.garment import Blocked, Blocking, Cleared, FoundBy, Garment, Piece
 from salvage.cloth.record.together import as_written, parts_along, together_along
 from salvage.errors import UsageError
 from salvage.shapes import polygons_of
@@ -52,13 +52,6 @@ def set_fields(piece: Piece, **fields: Any) -> Piece:
     if "grain" in fields:
         fields["grain"] %= 360.0
     return replace(piece, **fields, by_person=_with(piece.by_person, *fields))
-
-
-def set_plus_minus(piece: Piece, *, scale_percent: float, edge: float, grain: float = 0.0) -> Piece:
-    """Say how well the piece is known; edge in mm, grain in degrees."""
-    if min(scale_percent, edge, grain) < 0:
-        raise UsageError("a plus-minus can't be negative.")
-    return set_fields(piece, plus_minus=PlusMinus(scale_percent, edge, grain))
 
 
 def draw_outline(piece: Piece, outline: Polygon) -> Piece:
@@ -178,16 +171,6 @@ def rename(garment: Garment, number: int, name: str) -> Garment:
     if any(each.name == name for index, each in enumerate(garment.pieces) if index != number):
         raise UsageError(f"there is a piece called {name!r} already. Choose another name.")
     return at(garment, number, lambda piece: set_fields(piece, name=name))
-
-
-def add_piece(garment: Garment, piece: Piece) -> Garment:
-    """Add a piece drawn by hand; with its photograph told, what the photo finds there doesn't double it."""
-    drawn = replace(
-        piece,
-        name=_free(piece.name, garment),
-        by_person=_with(piece.by_person, "name", OUTLINE),
-    )
-    return replace(garment, pieces=(*garment.pieces, drawn))
 
 
 def remove_piece(garment: Garment, number: int) -> Garment:
@@ -354,16 +337,6 @@ def join_pieces(garment: Garment, first: int, second: int) -> Garment:
 def set_kind(garment: Garment, kind: str) -> Garment:
     """Say what kind of cloth the garment is of."""
     return replace(garment, kind=kind, by_person=_with(garment.by_person, "kind"))
-
-
-def add_warning(garment: Garment, sentence: str) -> Garment:
-    """Add a sentence of one's own, which stays."""
-    return replace(
-        garment,
-        warnings=_with(garment.warnings, sentence),
-        said=_with(garment.said, sentence),
-        unsaid=tuple(each for each in garment.unsaid if each != sentence),
-    )
 
 
 def take_out_sentence(garment: Garment, sentence: str) -> Garment:

@@ -358,10 +358,6 @@ class Hand:
         others = tuple(each for each in self.pins if not same_part(each, placement))
         self.change(pins=(*others, placement))
 
-    def unpin(self, placement: Placement) -> None:
-        """Let a pinned placement go."""
-        self.change(pins=tuple(each for each in self.pins if not same_part(each, placement)))
-
 
 def _rank(answer: Answer) -> tuple[float, ...]:
     """What makes one answer to a question better than another. A no has its proof, so it goes before not knowing."""

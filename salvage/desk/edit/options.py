@@ -90,11 +90,6 @@ def steps_of(words: Sequence[str]) -> list[Step]:
     return found
 
 
-def is_edit(word: str) -> bool:
-    """Whether a word of a command line begins an edit."""
-    return word.partition("=")[0] in _OPTIONS or word.partition("=")[0] == "--photo"
-
-
 # --- options ---------------------------------------------------------------------------------------
 
 

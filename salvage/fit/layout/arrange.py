@@ -115,10 +115,6 @@ def _the_better(one: Layout, other: Layout) -> Layout:
     return one if _better(one, other) else other
 
 
-def _names(project: Project) -> frozenset[str]:
-    return frozenset([*(each.name for each in project.panels), *(each.name for each in project.strips)])
-
-
 def _better(one: Layout, other: Layout) -> bool:
     """Whether a layout leaves out less, or as much with fewer joins."""
     if one.complete and other.complete:

@@ -56,7 +56,7 @@ def largest_rectangle(polygon: Polygon, grain: float = 90.0) -> Stretch | None:
     area, row, column, height, width = _largest_in(raster.free)
     if area == 0:
         return None
-    return _finish(polygon, turned, grain, raster, (column, row, column + width, row + height), grow="both")
+    return _finish(turned, grain, raster, (column, row, column + width, row + height), grow="both")
 
 
 def largest_of_ratio(polygon: Polygon, ratio: float, grain: float = 90.0) -> Stretch | None:
@@ -76,7 +76,7 @@ def largest_of_ratio(polygon: Polygon, ratio: float, grain: float = 90.0) -> Str
         return None
     column, row, width, height = found
     ends = (column, row, column + width, row + height)
-    whole = _finish(polygon, turned, grain, raster, ends, grow="both")
+    whole = _finish(turned, grain, raster, ends, grow="both")
     if whole is None:
         return None
     width_mm = min(whole.width, whole.length / ratio)
@@ -100,7 +100,7 @@ def longest_run(polygon: Polygon, width: float, grain: float = 90.0) -> Stretch 
     if length == 0:
         return None
     ends = (column, row, column + across, row + length)
-    found = _finish(polygon, turned, grain, raster, ends, grow="length", width=width)
+    found = _finish(turned, grain, raster, ends, grow="length", width=width)
     return found
 
 
@@ -217,7 +217,6 @@ def _window(sums: NDArray[np.int64], width: int, height: int) -> tuple[int, int]
 
 
 def _finish(
-    polygon: Polygon,
     turned: Polygon,
     grain: float,
     raster: _Raster,

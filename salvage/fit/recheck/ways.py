@@ -48,11 +48,6 @@ def arcs(shape: Shape, cloth: Cloth) -> list[Arc]:
     return [((turn + cloth.grain - 90) % 360, shape.off_grain) for turn in turns]
 
 
-def is_any(shape: Shape) -> bool:
-    """Whether every angle is allowed."""
-    return shape.angles is None and shape.turns is None and shape.grain is Grain.ANY
-
-
 def copies_of(shape: Shape, index: int) -> tuple[Copies, ...]:
     """The copies that must be cut, by how each may be flipped."""
     if shape.may_flip:

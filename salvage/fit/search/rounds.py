@@ -26,30 +26,6 @@ class Found:
     steps: int
 
 
-def search(
-    question: Question,
-    *,
-    seconds: float = 10.0,
-    steps: int | None = None,
-    seed: int = 0,
-    workers: int = 2,
-    stop: Callable[[], bool] | None = None,
-    progress: Callable[[float], None] | None = None,
-    start: Sequence[Placed] = (),
-) -> Found:
-    """Look for places for all shapes until they are found, the time or the steps are up, or stop() is true.
-
-    steps: item moves allowed to each run on each fabric; with it the answer depends on the seed alone,
-    not on the machine's load, and seconds count for nothing.
-    start: an earlier layout to begin from.
-    """
-    hunt = Hunt(question, seed=seed, workers=workers, steps=steps, start=start)
-    clock = Clock(seconds if steps is None else None, stop, progress)
-    with hunt:
-        hunt.work(clock.ended)
-    return hunt.found()
-
-
 class Clock:
     """Says when it is time to end, and tells how far the time is gone."""
 

@@ -170,7 +170,7 @@ def _harmless(cell: object) -> object:
 # --- which from which ------------------------------------------------------------------------------
 
 
-def match_lines(found: Matched, names: Sequence[str], unit: Unit) -> list[str]:
+def match_lines(found: Matched, names: Sequence[str]) -> list[str]:
     """What to make, then which from which, then why not. names: of the projects, told apart."""
     lines = _plan_lines(found, names)
     head = ["garment", *names]

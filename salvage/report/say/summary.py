@@ -75,11 +75,6 @@ def _left_line(fabric: str, answer: Answer, unit: Unit) -> str:
 SIZES_WORDS = "Sizes are width × length, length along the grain."
 
 
-def holds_summary(holds: Holds, unit: Unit, garments: Sequence[Garment] = ()) -> str:
-    """What the garments hold, fabric by fabric, as one text."""
-    return "\n".join([*holds_lines(holds, unit, garments), SIZES_WORDS])
-
-
 def holds_lines(holds: Holds, unit: Unit, garments: Sequence[Garment]) -> list[str]:
     """What the garments hold, fabric by fabric. garments: those that it is about; of several, a piece is told with
     the garment it is of."""

@@ -66,7 +66,7 @@ def fit_quad(
         if not np.isfinite(moved).all() or np.abs(moved - corners).max() > 3.0 * reach + 6.0:
             return None
         corners = moved
-    sd = np.array([_corner_sd(fits[i - 1], fits[i], corners[i]) for i in range(4)])
+    sd = np.array([_corner_sd(fits[i - 1], fits[i]) for i in range(4)])
     return QuadFit(corners, sd, tuple(fits))
 
 
@@ -83,7 +83,7 @@ def meet(before: EdgeFit, after: EdgeFit) -> Array:
     return (point_at(before, s) + point_at(after, t)) / 2
 
 
-def _corner_sd(before: EdgeFit, after: EdgeFit, corner: Array) -> float:
+def _corner_sd(before: EdgeFit, after: EdgeFit) -> float:
     """Standard deviation of a corner in each direction, from both edges' covariances."""
     total = 0.0
     for edge, s in ((before, 1.0), (after, -1.0)):

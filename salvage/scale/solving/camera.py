@@ -82,12 +82,6 @@ class Camera:
         """(n, 2) pixels -> (n, 2) mm on the level z (a number or (n,)). NaN above the horizon."""
         return unproject(self.vector, np.asarray(points_px, dtype=float), np.asarray(z, dtype=float))
 
-    def straight_px(self, points_px: ArrayLike) -> Floats:
-        """(n, 2) pixels of the picture -> (n, 2) pixels of a picture taken with a lens that bends nothing."""
-        points = np.asarray(points_px, dtype=float)
-        centre = np.array([self.centre_x_px, self.centre_y_px])
-        return straighten((points - centre) / self.focal_px, self.k1, self.k2) * self.focal_px + centre
-
     def homography(self, z: float = 0.0) -> Floats:
         """(3, 3): (x, y, 1) on the level z, mm -> pixels of a lens that bends nothing, up to a factor."""
         intrinsic = np.array(

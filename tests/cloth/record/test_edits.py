@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
@@ -15,7 +16,6 @@ from salvage.cloth.garment import (
     Garment,
     Piece,
     PiecePhoto,
-    PlusMinus,
 )
 from salvage.cloth.record import edits
 from salvage.cloth.usable import usable
@@ -30,11 +30,15 @@ COAT = Garment("coat", (BACK, SIDE))
 BOW = Polygon([(0, 0), (50, 50), (50, 0), (0, 50)])
 
 
+def beside(piece: Piece) -> Garment:
+    """The coat, and one piece more."""
+    return replace(COAT, pieces=(*COAT.pieces, piece))
+
+
 def test_fields_set_are_the_persons() -> None:
     piece = edits.set_fields(BACK, grain=450.0, fabric="canvas")
-    piece = edits.set_plus_minus(piece, scale_percent=1.0, edge=4.0)
-    assert (piece.grain, piece.fabric, piece.plus_minus) == (90.0, "canvas", PlusMinus(1.0, 4.0))
-    assert piece.by_person == ("grain", "fabric", "plus_minus")
+    assert (piece.grain, piece.fabric) == (90.0, "canvas")
+    assert piece.by_person == ("grain", "fabric")
 
 
 def test_a_drawn_stain_blocks_at_once_with_the_trades_margin() -> None:
@@ -106,9 +110,8 @@ def test_a_piece_taken_out_can_be_put_back_as_it_was() -> None:
     assert edits.put_back(gone, 0).pieces == (SIDE, BACK)
 
 
-def test_sentences_added_and_taken_out() -> None:
-    coat = edits.add_warning(COAT, "smells")
-    assert (coat.warnings, coat.said) == (("smells",), ("smells",))
+def test_sentences_are_taken_out() -> None:
+    coat = replace(COAT, warnings=("smells",), said=("smells",))
     assert edits.take_out_sentence(coat, "smells").unsaid == ()
     told = Garment("coat", COAT.pieces, cautions=("Mind the pin.",))
     assert edits.take_out_sentence(told, "Mind the pin.").unsaid == ("Mind the pin.",)
@@ -120,7 +123,6 @@ def test_sentences_added_and_taken_out() -> None:
         ("can't be set", lambda: edits.set_fields(BACK, outline=BOW)),
         ("whole number", lambda: edits.set_fields(BACK, layers=0)),
         ("degrees", lambda: edits.set_fields(BACK, grain=float("nan"))),
-        ("negative", lambda: edits.set_plus_minus(BACK, scale_percent=-1.0, edge=0.0)),
         ("negative", lambda: edits.block(BACK, BlockedKind.WORN, box(0, 0, 9, 9), margin=-1.0)),
         ("empty", lambda: edits.block(BACK, BlockedKind.WORN, Polygon())),
         ("crosses itself", lambda: edits.draw_outline(BACK, BOW)),
@@ -132,9 +134,9 @@ def test_sentences_added_and_taken_out() -> None:
         ("right across", lambda: edits.split_piece(COAT, 0, LineString([(10, 10), (50, 50)]))),
         ("itself", lambda: edits.join_pieces(COAT, 0, 0)),
         ("apart", lambda: edits.join_pieces(
-            edits.add_piece(COAT, Piece("far", box(900, 0, 950, 50), photo=SHOT)), 0, 2)),
+            beside(Piece("far", box(900, 0, 950, 50), photo=SHOT)), 0, 2)),
         ("two photographs", lambda: edits.join_pieces(
-            edits.add_piece(COAT, Piece("typed", box(300, 0, 350, 50))), 0, 2)),
+            beside(Piece("typed", box(300, 0, 350, 50))), 0, 2)),
         ("only piece", lambda: edits.remove_piece(Garment("coat", (BACK,)), 0)),
         ("taken out", lambda: edits.put_back(COAT, 0)),
     ],

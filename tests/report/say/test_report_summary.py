@@ -16,7 +16,7 @@ from salvage.job import Look, Measured
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.project.project import Project
-from salvage.report.say.summary import check_summary, fit_summary, holds_summary, measure_summary, tape_line
+from salvage.report.say.summary import check_summary, fit_summary, holds_lines, measure_summary, tape_line
 from salvage.report.say.words import allowance_words
 from salvage.scale.square import Square
 from salvage.units import Unit
@@ -104,8 +104,8 @@ def test_the_allowance_is_said(answer: Answer, project: Project, coat: Garment) 
 
 
 def test_holds_says_area_and_rectangles_of_each_fabric(coat: Garment) -> None:
-    text = holds_summary(holds([coat]), Unit.MM)
-    assert text.splitlines()[0].startswith("shell: ")
+    text = "\n".join(holds_lines(holds([coat]), Unit.MM, [coat]))
+    assert text.startswith("shell: ")
     assert "lining: 780 cm²" in text  # 300 x 260 mm
     assert "300 × 260 mm" in text or "299 × 2" in text
 

@@ -39,8 +39,6 @@ _PART_CLEAR = 0.45  # by which a part is likelier than the one beside it, 2 grid
 _EDGE_SHOWS = 0.15  # mean chance of a line along the edge of two parts: an edge that shows nothing is a guess
 _STRAIGHT = 0.8  # share of its hull that a pocket fills at least: it is sewn on with straight sides
 _SAME_AS_BOUNDARY = 16.0  # mm
-_BODY = frozenset({"body", "body_left", "body_right", "skirt"})
-_SLEEVES = frozenset({"sleeve_left", "sleeve_right"})
 Map = NDArray[np.float32]
 
 
