@@ -249,8 +249,3 @@ def _png_of(width: int, height: int) -> bytes:
         b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0))
         + chunk(b"IDAT", rows) + chunk(b"IEND", b"")
     )  # fmt: skip
-
-
-def all_bad() -> Iterator[Bad]:
-    for kind in (records, projects, drawings, photographs):
-        yield from kind()
