@@ -1,7 +1,7 @@
 """What lies inside the outline: the cloth's pieces, and what of them is blocked.
 
-find_pieces is the order of the work: lay the photograph flat, look at it, find seams, closures,
-pockets and worn places, let the cloth fall into pieces along its seams.
+find_pieces is the order of the work: lay the photograph flat and look at it (`Sight`), let every finder add what it
+finds (`Found`), lay the seams that such a cut must have, let the cloth fall into pieces along its seams.
 """
 
 from __future__ import annotations
@@ -16,22 +16,14 @@ from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.between import laid_between, sure_parts
-from salvage.cloth.cut.points import garment_kind, points_of, with_landmarks
-from salvage.cloth.finders.lines.beside import not_yet
-from salvage.cloth.finders.lines.colour_blocks import colour_seams
-from salvage.cloth.finders.lines.confidence import seam_worth, spot_worth
-from salvage.cloth.finders.lines.seams import Seam, find_edge_seams, find_seams
-from salvage.cloth.finders.lines.whole_lines import borne_out, not_over, whole_lines, whole_spots
-from salvage.cloth.finders.sewn.fittings import find_fittings
-from salvage.cloth.finders.sewn.pairs import lacking_their_like
-from salvage.cloth.finders.sewn.zips import find_bands, near_axis
-from salvage.cloth.finders.wear.othercloth import part_other_cloth
-from salvage.cloth.finders.wear.worn import find_worn, proved
-from salvage.cloth.flat.axis import axis_told, find_axis, is_across
-from salvage.cloth.flat.look import Chances, look
-from salvage.cloth.flat.picture import Flat, ToPixels, flatten
-from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
-from salvage.cloth.flat.whole import Whole, look_whole
+from salvage.cloth.cut.points import Place, garment_kind, points_of, with_landmarks
+from salvage.cloth.finders.found import Finder, Found, Seam, Spot
+from salvage.cloth.finders.lines import colour_blocks, seams, whole_lines
+from salvage.cloth.finders.lines.confidence import weighed
+from salvage.cloth.finders.sewn import fittings, pairs, zips
+from salvage.cloth.finders.sight import Sight, sight_of
+from salvage.cloth.finders.wear import othercloth, worn
+from salvage.cloth.flat.picture import ToPixels
 from salvage.cloth.garment import ON_EDGE, Blocked, BlockedKind, Piece, PlusMinus
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.pieces.fabrics import fabrics_of
@@ -44,7 +36,22 @@ from salvage.shapes import polygons_of
 from salvage.trade.kinds import ClothKind, kind_named
 from salvage.trade.margins import MARGIN
 
-STEP = 1.0  # mm between pixels of the flat picture: a topstitch is about one wide
+# In this order: a finder knows what those before it found.
+FINDERS: tuple[Finder, ...] = (
+    seams.find,
+    zips.find,
+    whole_lines.believe,
+    seams.find_on_outline,
+    whole_lines.find,
+    colour_blocks.find,
+    fittings.find,
+    whole_lines.find_spots,
+    worn.find,
+    othercloth.part,
+    worn.prove,
+    pairs.find,
+)
+
 _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
 # Chances, as fitted on drawings that no training saw, from which a garment is called padded or quilted, which changes
 # the headline, so it must be sure: 2 of 706 pictures of garments that aren't padded reach it, 29 of 62 padded ones. And
@@ -52,7 +59,6 @@ _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
 _PADDED, _MAY_BE_PADDED = 0.9, 0.3
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
-_STITCHES = 1.2  # mm a photo pixel may be at most to show stitches, which are 2 to 3 mm long
 _FACE = 0.6  # chance from which the face of a garment is believed
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
@@ -94,14 +100,9 @@ def find_pieces(
     pieces: list[Piece] = []
     padded: list[float] = []
     for number, cloth in enumerate(_on_plane(outline.shape_px, plane), 1):
-        flat = flatten(photo.pixels, plane, cloth, STEP)
-        repeats = repeats_of(flat, cloth)
-        plain = without_print(flat, repeats)
-        chances = look(plain)
-        whole = _whole_of(flat, cloth)
-        padded.append(whole.padded)
-        sharp = _is_sharp(plane, cloth)
-        found = _pieces_of(cloth, flat, plain, repeats, chances, whole, margin, fabric, sharp)
+        sight = sight_of(photo.pixels, plane, cloth)
+        padded.append(sight.whole.padded)
+        found = _pieces_of(sight, margin, fabric)
         pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
     names = _apart([each.name for each in pieces])
     percent = float(getattr(plane, "plus_minus_percent", 0.0))
@@ -125,26 +126,9 @@ def find_pieces(
     return Inside(tuple(pieces), cautions, kind, outline.confidence, in_doubt)
 
 
-def _whole_of(flat: Flat, cloth: Polygon) -> Whole:
-    """The look at the whole garment; once more, as it says that the garment lies, where that is across the axis of
-    its outline."""
-    axis = find_axis(cloth)
-    whole = look_whole(flat, axis)
-    if axis.is_symmetric and is_across(axis.up, whole.up):
-        whole = look_whole(flat, replace(axis, up=whole.up))
-    return whole
-
-
 def _with_ids(piece: Piece, before: str) -> Piece:
     """Ids that are no other photograph's nor another cloth's."""
     return replace(piece, blocked=tuple(replace(each, id=before + each.id) for each in piece.blocked))
-
-
-def _is_sharp(plane: CameraPlane, cloth: Polygon) -> bool:
-    """Whether a photo pixel is small enough to show stitches."""
-    x, y = cloth.centroid.coords[0]
-    ends = np.asarray(plane.to_px(np.array([[x - 50.0, y], [x + 50.0, y]])), float)
-    return bool(100.0 / max(float(np.linalg.norm(ends[1] - ends[0])), 1e-9) <= _STITCHES)
 
 
 def cautions_of(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str, ...]:
@@ -169,58 +153,33 @@ def cautions_of(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str,
     return tuple(found)
 
 
-def _pieces_of(
-    cloth: Polygon,
-    flat: Flat,
-    plain: Flat,
-    repeats: tuple[Repeat, ...],
-    chances: Chances,
-    whole: Whole,
-    margin: dict[BlockedKind, float],
-    fabric: str,
-    sharp: bool,
-) -> list[Piece]:
-    """The pieces of one stretch of cloth lying by itself. plain: the flat picture without its print."""
-    bands, seams = find_bands(find_seams(chances, plain, cloth, repeats), plain)
-    seams = borne_out(seams, whole, sharp=sharp) + find_edge_seams(chances, plain, cloth)
-    fine = {id(each) for each in seams}
-    known = [each.line for each in seams] + [middle for _, middle in bands]
-    seams += whole_lines(whole, cloth, known, sharp=sharp)
-    seams += not_yet(colour_seams(flat, cloth), [each.line for each in seams])
-    fittings = find_fittings(chances, plain, [band for band, _ in bands], seams, margin, bool(repeats))
-    fine |= {id(each) for each in fittings}
-    fittings += not_over(whole_spots(whole, margin, cloth, sharp=sharp), fittings)
-    worn = find_worn(chances, plain, cloth, fittings, [s.line for s in seams], margin[BlockedKind.WORN])
-    worn, bounds = part_other_cloth(worn, cloth, flat)
-    worn = proved(worn, plain, cloth)
-    seams += bounds
-    axis = axis_told(cloth, whole.up)
-    fittings += lacking_their_like(fittings, cloth, axis)
+def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str) -> list[Piece]:
+    """The pieces of one stretch of cloth lying by itself."""
+    cloth, axis, whole = sight.cloth, sight.axis, sight.whole
+    found = find_all(sight)
     points = with_landmarks(points_of(cloth, axis), whole)
     kind = whole.kind if whole.kind_chance > 0.5 else garment_kind(points)
-    lines = [each.line for each in seams if not each.on_outline] + [middle for _, middle in bands]
-    middles = [middle for _, middle in bands]
-    parts = fall_apart(cloth, seams, middles)
-    known = [*lines, *(each.line for each in seams if each.on_outline)]
     face = whole.face if whole.face_chance > _FACE and whole.face != "inside" else ""
-    assumed = assumed_seams(
-        cloth, axis, points, (kind, face or "front"), known, parts, sharp=sharp, sure=sure_parts(whole)
-    )
-    if assumed := assumed + laid_between(seams, whole, cloth, axis, kind, lines):
-        seams += assumed
-        parts = fall_apart(cloth, seams, middles)
-    worn = [each for each in worn if not _is_whole_part(each, parts[1:])]
-    seams = [seam_worth(each) if id(each) in fine else each for each in seams]
-    fittings = [spot_worth(each) if id(each) in fine else each for each in fittings]
-    worn = [spot_worth(each) for each in worn]
-    found = [*(_blocked_seam(each, margin) for each in seams), *fittings, *worn]
-    blocked = [replace(each, id=str(number)) for number, each in enumerate(found, 1)]
-    opening = [b.shape.centroid for b in fittings if b.kind is BlockedKind.CLOSURE]
+    parts = fall_apart(cloth, found.seams, found.middles)
+    assumed = assumed_by_cut(sight, found, parts, points, (kind, face))
+    if assumed:
+        found = replace(found, seams=(*found.seams, *assumed))
+        parts = fall_apart(cloth, found.seams, found.middles)
+    kept = tuple(each for each in found.worn if not _is_whole_part(each, parts[1:]))
+    found = weighed(replace(found, worn=kept))
+    things = [*found.fittings, *found.worn]
+    blocked = [
+        *(_blocked_seam(each, margin) for each in found.seams),
+        *(_blocked(each, margin) for each in things),
+    ]
+    blocked = [replace(each, id=str(number)) for number, each in enumerate(blocked, 1)]
+    opening = [each.shape.centroid for each in found.fittings if each.kind is BlockedKind.CLOSURE]
     roles = settled(roles_of(parts, whole), parts, cloth, axis, points, kind)
-    names = names_of(parts, cloth, axis, near_axis(opening, axis.at, axis.up, 45.0), roles, face)
-    fabrics = fabrics_of(parts, cloth, flat, fabric)
+    in_front = zips.near_axis(opening, axis.at, axis.up, 45.0)
+    names = names_of(parts, cloth, axis, in_front, roles, face)
+    fabrics = fabrics_of(parts, cloth, sight.flat, fabric)
     grains = [
-        grain_of(part, axis, parts[0].area, flat, role or role_in(name))
+        grain_of(part, axis, parts[0].area, sight.flat, role or role_in(name))
         for part, role, name in zip(parts, roles, names, strict=True)
     ]
     return [
@@ -236,7 +195,29 @@ def _pieces_of(
     ]
 
 
-def _is_whole_part(worn: Blocked, parts: list[Polygon]) -> bool:
+def find_all(sight: Sight) -> Found:
+    """What all finders find, with the confidence that each gave it."""
+    found = Found()
+    for find in FINDERS:
+        found = find(sight, found)
+    return found
+
+
+def assumed_by_cut(
+    sight: Sight, found: Found, parts: list[Polygon], points: dict[str, Place], made: tuple[str, str]
+) -> list[Seam]:
+    """The seams that a garment so cut must have, laid where none is seen. made: its kind and its face."""
+    cloth, axis, whole = sight.cloth, sight.axis, sight.whole
+    kind, face = made
+    lines = [each.line for each in found.seams if not each.on_outline] + found.middles
+    known = [*lines, *(each.line for each in found.seams if each.on_outline)]
+    assumed = assumed_seams(
+        cloth, axis, points, (kind, face or "front"), known, parts, sharp=sight.sharp, sure=sure_parts(whole)
+    )
+    return assumed + laid_between(found.seams, whole, cloth, axis, kind, lines)
+
+
+def _is_whole_part(worn: Spot, parts: list[Polygon]) -> bool:
     """An odd colour that ends where a part ends is another cloth, no stain."""
     if worn.shape.area < _SMALLEST_CLOTH:
         return False
@@ -260,6 +241,11 @@ def _blocked_seam(seam: Seam, margin: dict[BlockedKind, float]) -> Blocked:
     return Blocked(
         kind, seam.line, margin[kind] + seam.wide, seam.found_by, what=what, confidence=seam.confidence
     )
+
+
+def _blocked(spot: Spot, margin: dict[BlockedKind, float]) -> Blocked:
+    wide = margin[spot.kind] + spot.wide
+    return Blocked(spot.kind, spot.shape, wide, what=spot.what, confidence=spot.confidence)
 
 
 def _on_part(blocked: list[Blocked], part: Polygon) -> Iterator[Blocked]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from shapely.affinity import rotate
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Seam
 from salvage.cloth.finders.wear.odd import odd_places
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import outlined, sides

@@ -16,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import split, substring
 
 from salvage.cloth.cut.points import SIDES, Place
+from salvage.cloth.finders.found import Seam
 from salvage.cloth.finders.lines.beside import joined_lines, running_along
-from salvage.cloth.finders.lines.seams import Seam
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.shapes import polygons_of

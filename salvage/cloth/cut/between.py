@@ -13,8 +13,8 @@ from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from salvage.cloth.cut.assumed import unseen
+from salvage.cloth.finders.found import Seam
 from salvage.cloth.finders.lines.beside import joined_lines
-from salvage.cloth.finders.lines.seams import Seam
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 import cv2
@@ -23,7 +24,7 @@ class ToPixels(Protocol):
     def to_px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]: ...
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # no slots: what is worked out once is kept
 class Flat:
     """A flat picture of the cloth. Row 0 is its top; x right and y up in mm.
 
@@ -48,8 +49,9 @@ class Flat:
         points = np.asarray(points_flat_px, float)
         return np.stack([self.left + points[:, 0] * self.step, self.top - points[:, 1] * self.step], 1)
 
+    @cached_property
     def lab(self) -> NDArray[np.float32]:
-        """(h, w, 3) CIELAB, L from 0 to 100."""
+        """(h, w, 3) CIELAB, L from 0 to 100. Not to be written into."""
         return np.asarray(cv2.cvtColor(self.rgb.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB), np.float32)
 
     def raster(self, shape: BaseGeometry, every: int = 1) -> NDArray[np.bool_]:

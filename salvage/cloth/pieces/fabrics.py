@@ -23,7 +23,7 @@ def fabrics_of(pieces: list[Polygon], cloth: Polygon, flat: Flat, main: str) -> 
     garment lies inside out, its lining showing and its facings of the main cloth round it.
     """
     second = "shell" if main == "lining" else "lining"
-    lab = flat.lab()
+    lab = flat.lab
     colours = np.array([_colour(piece, lab, flat) for piece in pieces])
     areas = np.array([piece.area for piece in pieces])
     groups = _groups(colours, areas)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -9,7 +11,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, polygonize
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Seam
 from salvage.shapes import polygons_of
 
 _OVER = 8.0  # mm, a seam is run on by this to be sure that it meets the outline or another seam
@@ -20,10 +22,10 @@ _SLIVER = 1200.0  # mm^2; smaller pieces belong to their neighbour
 _NARROW = 14.0  # mm; so does what is nowhere wider than this
 
 
-def fall_apart(cloth: Polygon, seams: list[Seam], bands: list[LineString]) -> list[Polygon]:
+def fall_apart(cloth: Polygon, seams: Sequence[Seam], bands: Sequence[LineString]) -> list[Polygon]:
     """The cloth cut along its seams (hems, seams on the outline and doubtful lines cut nothing) and along the
     middles of its zips, largest first."""
-    cutting = [each.line for each in seams if each.parts] + bands
+    cutting = [each.line for each in seams if each.parts] + list(bands)
     cutting = [_run_out(line, cloth, cutting) for line in cutting]
     rings = [cloth.exterior, *cloth.interiors]
     edges = shapely.union_all([*(LineString(ring.coords) for ring in rings), *cutting])

@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Polygon
 
 from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.points import garment_kind, points_of
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Seam
 from salvage.cloth.flat.axis import find_axis
 from salvage.cloth.garment import FoundBy
 

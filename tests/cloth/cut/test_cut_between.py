@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Polygon, box
 from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.between import between_parts, other_halves, sure_parts
 from salvage.cloth.cut.points import points_of
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Seam
 from salvage.cloth.flat.axis import find_axis
 from salvage.cloth.flat.whole import FACES, KINDS, LINES, PARTS, SPOTS, Whole
 from salvage.cloth.garment import FoundBy

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import LineString, box
 
-from salvage.cloth.finders.lines.confidence import seam_worth, spot_worth, worth
-from salvage.cloth.finders.lines.seams import Seam
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.finders.found import Found, Seam, Spot
+from salvage.cloth.finders.lines.confidence import seam_worth, spot_worth, weighed, worth
+from salvage.cloth.garment import BlockedKind
 
 KINDS = ["seam", "edge", "closure", "pocket", "worn"]
 
@@ -26,7 +26,15 @@ def test_a_kind_that_was_not_fitted_keeps_its_raw_chance() -> None:
 
 def test_a_seam_on_the_outline_is_fitted_as_an_edge() -> None:
     line = LineString([(0, 0), (100, 0)])
-    assert seam_worth(Seam(line, 0.6, on_outline=True)).confidence == pytest.approx(worth("edge", 0.6))
-    assert seam_worth(Seam(line, 0.6)).confidence == pytest.approx(worth("seam", 0.6))
-    spot = Blocked(BlockedKind.POCKET, box(0, 0, 90, 90), 3.0, confidence=0.6)
+    assert seam_worth(Seam(line, 0.6, on_outline=True, fine=True)).confidence == pytest.approx(
+        worth("edge", 0.6)
+    )
+    assert seam_worth(Seam(line, 0.6, fine=True)).confidence == pytest.approx(worth("seam", 0.6))
+    spot = Spot(BlockedKind.POCKET, box(0, 0, 90, 90), "pocket", 0.6, fine=True)
     assert spot_worth(spot).confidence == pytest.approx(worth("pocket", 0.6))
+
+
+def test_what_other_finders_saw_keeps_their_confidence() -> None:
+    line, place = LineString([(0, 0), (100, 0)]), box(0, 0, 90, 90)
+    found = Found(seams=(Seam(line, 0.6),), fittings=(Spot(BlockedKind.POCKET, place, "pocket", 0.6),))
+    assert weighed(found) == found

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from shapely.geometry import Point, Polygon, box
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Seam, Spot
 from salvage.cloth.finders.wear.othercloth import part_other_cloth
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.picture import Flat
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 from salvage.cloth.pieces.names import names_of
 
 SIZE = 400
@@ -17,12 +17,12 @@ TAN, TEAL, DARKER_TAN = (200, 170, 120), (60, 105, 115), (180, 150, 100)
 LOBED = Polygon([(150, 360), (120, 300), (180, 320), (200, 250), (220, 320), (280, 300), (250, 360)])
 
 
-def parted(shape: Polygon, colour: tuple[int, int, int]) -> tuple[list[Blocked], list[Seam]]:
+def parted(shape: Polygon, colour: tuple[int, int, int]) -> tuple[list[Spot], list[Seam]]:
     rgb = np.random.default_rng(0).normal(TAN, 3, (SIZE, SIZE, 3))
     flat = Flat(np.zeros((SIZE, SIZE, 3), np.uint8), np.ones((SIZE, SIZE), bool), 1.0, 0.0, SIZE - 1.0)
     rgb[flat.raster(shape)] = colour
     flat = Flat(rgb.clip(0, 255).astype(np.uint8), flat.raster(CLOTH), 1.0, 0.0, SIZE - 1.0)
-    return part_other_cloth([Blocked(BlockedKind.WORN, shape, 3.0)], CLOTH, flat)
+    return part_other_cloth([Spot(BlockedKind.WORN, shape, "odd colour", 0.6)], CLOTH, flat)
 
 
 def test_a_facing_along_the_edge_is_another_cloth_and_a_seam_bounds_it() -> None:

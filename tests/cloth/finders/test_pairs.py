@@ -4,9 +4,10 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from salvage.cloth.doubts import DOUBTFUL
+from salvage.cloth.finders.found import Spot
 from salvage.cloth.finders.sewn.pairs import lacking_their_like
 from salvage.cloth.flat.axis import Axis
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 
 BODY = box(-250, 0, 250, 700)
 AXIS = Axis(90.0, (0.0, 350.0), 0.98, True)
@@ -15,8 +16,8 @@ SLIT, CHEST, HIP = box(110, 180, 140, 320), box(80, 480, 190, 610), box(80, 60, 
 
 def pocket(
     shape: Polygon, confidence: float = 0.8, kind: BlockedKind = BlockedKind.POCKET, what: str = "pocket"
-) -> Blocked:
-    return Blocked(kind, shape, 3.0, what=what, confidence=confidence)
+) -> Spot:
+    return Spot(kind, shape, what, confidence, fine=True)
 
 
 def mirrored(shape: Polygon) -> Polygon:
@@ -31,7 +32,8 @@ def test_a_pocket_without_its_like_is_asked_for_on_the_other_side(shape: Polygon
     assert like.kind is BlockedKind.POCKET
     assert like.confidence < DOUBTFUL
     assert like.what == "pocket like the one on the other side"
-    assert like.margin > 3.0
+    assert like.wide > 0.0
+    assert not like.fine
 
 
 def test_a_zip_off_the_middle_too_and_one_in_the_middle_not() -> None:
@@ -50,7 +52,7 @@ def test_a_zip_off_the_middle_too_and_one_in_the_middle_not() -> None:
         [pocket(box(110, 180, 122, 215))],  # small
     ],
 )
-def test_where_nothing_is_lacking(fittings: list[Blocked]) -> None:
+def test_where_nothing_is_lacking(fittings: list[Spot]) -> None:
     assert lacking_their_like(fittings, BODY, AXIS) == []
 
 

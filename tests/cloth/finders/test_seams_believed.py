@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon, box
 
-from salvage.cloth.finders.lines.seams import Seam, find_edge_seams, find_seams
+from salvage.cloth.finders.found import Seam, Spot
+from salvage.cloth.finders.lines.seams import find_edge_seams, find_seams
 from salvage.cloth.finders.sewn.fittings import find_fittings
 from salvage.cloth.flat.look import OUTPUTS, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.printed import Repeat
 from salvage.cloth.flat.thread import is_drawn
-from salvage.cloth.garment import Blocked, BlockedKind
-from salvage.trade.margins import MARGIN
+from salvage.cloth.garment import BlockedKind
 
 Way = Sequence[tuple[float, float]]  # points in mm, y up
 Lines = Sequence[Way]
@@ -148,9 +148,9 @@ def test_a_thread_is_seen_whichever_way_it_runs_and_a_crease_is_not(
     ends = [(300 + far * way[0], 300 + far * way[1]) for far in (-200, 200)]
     found = LineString([end + off * aside for end in ends])
     flat = flat_of(CLOTH, thread=[ends], dark=dark)
-    assert is_drawn(found, flat.lab(), flat, 4)
+    assert is_drawn(found, flat.lab, flat, 4)
     soft = crease(CLOTH, ends)
-    assert not is_drawn(found, soft.lab(), soft, 4)
+    assert not is_drawn(found, soft.lab, soft, 4)
 
 
 def test_lines_of_a_print() -> None:
@@ -183,14 +183,14 @@ def test_a_stretch_of_edge_must_be_likely_as_a_whole() -> None:
     assert edge_seams(CLOTH, 0.6) != []
 
 
-def only_pockets(found: list[Blocked]) -> list[Blocked]:
+def only_pockets(found: list[Spot]) -> list[Spot]:
     return [each for each in found if each.kind is BlockedKind.POCKET]
 
 
-def pockets_with(shape: Polygon, chance: float, sewn: bool = True) -> list[Blocked]:
+def pockets_with(shape: Polygon, chance: float, sewn: bool = True) -> list[Spot]:
     flat = flat_of(CLOTH, thread=[shape.exterior.coords] if sewn else [])
     pocket = np.where(flat.raster(shape, 2), chance, 0).astype(np.float32)
-    return only_pockets(find_fittings(chances_of(pocket=pocket), flat, [], [], MARGIN))
+    return only_pockets(find_fittings(chances_of(pocket=pocket), flat, [], []))
 
 
 LOBED = box(200, 200, 330, 240).union(box(280, 200, 330, 320))
@@ -213,12 +213,12 @@ def test_a_pocket_has_an_edge_that_is_seen() -> None:
 
 
 def test_a_faint_lobed_shadow_is_no_pocket_and_a_faint_square_is() -> None:
-    def faint(shape: Polygon) -> list[Blocked]:
+    def faint(shape: Polygon) -> list[Spot]:
         flat = flat_of(CLOTH, thread=[shape.exterior.coords])
         pocket = np.where(flat.raster(shape, 2), 0.4, 0).astype(np.float32)
         core = flat.raster(shape.buffer(-18), 2)
         pocket[core] = 0.6
-        return only_pockets(find_fittings(chances_of(pocket=pocket), flat, [], [], MARGIN))
+        return only_pockets(find_fittings(chances_of(pocket=pocket), flat, [], []))
 
     assert len(faint(box(200, 200, 300, 300))) == 1
     assert faint(LOBED) == []

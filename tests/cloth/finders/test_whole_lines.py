@@ -7,11 +7,10 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, box
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Seam
 from salvage.cloth.finders.lines.whole_lines import borne_out, not_over, whole_lines, whole_spots
 from salvage.cloth.flat.whole import LINES, PARTS, SPOTS, Whole
 from salvage.cloth.garment import BlockedKind
-from salvage.trade.margins import MARGIN
 
 STEP = 4.0
 CLOTH = box(40.0, -960.0, 960.0, -40.0)  # mm; grid pixel (0, 0) lies at (0, 0)
@@ -103,6 +102,6 @@ def test_in_a_coarse_photograph_the_fine_finders_lines_need_bearing_out() -> Non
 
 def test_pockets_and_buttons_are_places_and_not_twice() -> None:
     look = seen({}, {"pocket": (300, -300, 80), "hardware": (500, -500, 12)})
-    found = whole_spots(look, MARGIN, CLOTH, sharp=False)
+    found = whole_spots(look, CLOTH, sharp=False)
     assert {each.kind for each in found} == {BlockedKind.POCKET, BlockedKind.CLOSURE}
     assert [each.kind for each in not_over(found, found[:1])] == [BlockedKind.CLOSURE]

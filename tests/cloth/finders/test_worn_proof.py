@@ -6,10 +6,11 @@ import pytest
 from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import Point, Polygon, box
 
+from salvage.cloth.finders.found import Spot
 from salvage.cloth.finders.wear.proof import is_proved, looks_of
 from salvage.cloth.finders.wear.worn import HOLE, ODD_COLOUR, proved
 from salvage.cloth.flat.picture import Flat, flatten
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 from salvage.photo.srgb import encoded
 
 SIZE = 360
@@ -106,8 +107,8 @@ def test_one_colour_of_a_print_of_many_is_none() -> None:
 
 def test_a_hole_is_proved_by_the_outline() -> None:
     flat, shade = beside_a_fold(COARSE)
-    hole = Blocked(BlockedKind.WORN, SPOT, 3.0, what=HOLE)
-    assert proved([hole, Blocked(BlockedKind.WORN, shade, 3.0, what=ODD_COLOUR)], flat, CLOTH) == [hole]
+    hole = Spot(BlockedKind.WORN, SPOT, HOLE, 0.9)
+    assert proved([hole, Spot(BlockedKind.WORN, shade, ODD_COLOUR, 0.9)], flat, CLOTH) == [hole]
 
 
 @pytest.mark.parametrize("pixel", [0.5, 2.5])

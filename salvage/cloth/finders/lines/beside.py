@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import linemerge
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Seam
 
 _ALONG = 30.0  # degrees that one line may run another way and still be the same
 _PIECE = 15.0  # mm of a line, at least, that say which way it runs

@@ -8,6 +8,8 @@ blocks aren't scattered.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +18,9 @@ from shapely import union_all
 from shapely.geometry import LineString, Polygon
 from shapely.ops import linemerge
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Found, Seam
+from salvage.cloth.finders.lines.beside import not_yet
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.picture import Flat
@@ -39,6 +43,12 @@ _AT_EDGE, _SHORTEST = 9.0, 45.0  # mm
 _CONFIDENCE = 0.8
 
 Map = NDArray[np.float32]
+
+
+def find(sight: Sight, found: Found) -> Found:
+    """Seams between blocks of different colour that nobody else found."""
+    new = not_yet(colour_seams(sight.flat, sight.cloth), found.seam_lines)
+    return replace(found, seams=(*found.seams, *new))
 
 
 def colour_seams(flat: Flat, cloth: Polygon) -> list[Seam]:
@@ -80,7 +90,7 @@ def _averaged(flat: Flat) -> tuple[Map, NDArray[np.bool_]]:
     every = max(1, round(_STEP / flat.step))
     weight = flat.mask.astype(np.float32)
     sigma = _SPREAD / flat.step
-    lab = flat.lab() * weight[..., None]
+    lab = flat.lab * weight[..., None]
     share = np.maximum(cv2.GaussianBlur(weight, (0, 0), sigma), 1e-3)
     soft = cv2.GaussianBlur(lab, (0, 0), sigma) / share[..., None]
     return np.asarray(soft[::every, ::every], np.float32), flat.mask[::every, ::every]

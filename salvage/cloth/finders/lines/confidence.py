@@ -12,8 +12,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
-from salvage.cloth.finders.lines.seams import Seam
-from salvage.cloth.garment import Blocked
+from salvage.cloth.finders.found import Found, Seam, Spot
 
 _LEAST = 0.01  # of a chance, and of what it lacks to 1
 
@@ -34,11 +33,25 @@ def worth(kind: str, raw: float) -> float:
     return 1 / (1 + math.exp(-(a * math.log(chance / (1 - chance)) + b)))
 
 
+def weighed(found: Found) -> Found:
+    """What was found, with the confidence that it deserves: once nothing hangs on the raw one any more."""
+    return replace(
+        found,
+        seams=tuple(map(seam_worth, found.seams)),
+        fittings=tuple(map(spot_worth, found.fittings)),
+        worn=tuple(map(spot_worth, found.worn)),
+    )
+
+
 def seam_worth(seam: Seam) -> Seam:
-    """A seam of the fine finders with the confidence that it deserves."""
+    """A seam with the confidence that it deserves; of other finders' as it is."""
+    if not seam.fine:
+        return seam
     return replace(seam, confidence=worth("edge" if seam.on_outline else "seam", seam.confidence))
 
 
-def spot_worth(spot: Blocked) -> Blocked:
+def spot_worth(spot: Spot) -> Spot:
     """The same of a spot."""
+    if not spot.fine:
+        return spot
     return replace(spot, confidence=worth(str(spot.kind), spot.confidence))

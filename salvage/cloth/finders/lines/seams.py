@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -12,17 +12,17 @@ from scipy import ndimage
 from shapely.geometry import LinearRing, LineString, Point, Polygon
 from shapely.ops import substring
 
+from salvage.cloth.finders.found import Found, Seam
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.look import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.printed import Repeat
 from salvage.cloth.flat.thread import is_drawn
-from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.shapes import polygons_of
 
 _LOW, _HIGH = 0.25, 0.55  # chance: a seam stays above the first and reaches the second
-_PARTS = 0.55  # confidence from which the cloth falls apart along a line
 _BELIEVED = 0.42  # mean chance along a line to be called a seam
 _SPUR = 14.0  # mm
 _SHORTEST = 45.0  # mm, of a seam that ends nowhere in particular
@@ -46,28 +46,15 @@ _RAGGED_BELIEVED = 0.75  # mean chance at which it is a seam all the same
 _RAGGED_SIGMA = 8.0  # mm, the smooth line's
 
 
-@dataclass(frozen=True, slots=True)
-class Seam:
-    """A seam in mm. hem: it runs along the outline and joins nothing. on_outline: it is the outline.
+def find(sight: Sight, found: Found) -> Found:
+    """Seams and hems within the cloth."""
+    seams = find_seams(sight.chances, sight.plain, sight.cloth, sight.repeats)
+    return replace(found, seams=(*found.seams, *seams))
 
-    what: its name; "" for one that has none but its kind. wide: mm by which it may lie to either side.
-    kind: of what it blocks as, where that isn't a seam or a hem (the edge of a part that lies over another).
-    """
 
-    line: LineString
-    confidence: float
-    hem: bool = False
-    on_outline: bool = False
-    what: str = ""
-    found_by: FoundBy = FoundBy.PHOTO
-    wide: float = 0.0
-    kind: BlockedKind | None = None
-
-    @property
-    def parts(self) -> bool:
-        """Whether the cloth falls apart along it. What is doubtful only blocks: it may be a crease."""
-        sure = self.confidence >= _PARTS or self.found_by is FoundBy.TRADE
-        return sure and not self.hem and not self.on_outline
+def find_on_outline(sight: Sight, found: Found) -> Found:
+    """Stretches of the outline that are seams."""
+    return replace(found, seams=(*found.seams, *find_edge_seams(sight.chances, sight.plain, sight.cloth)))
 
 
 def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repeat, ...] = ()) -> list[Seam]:
@@ -77,7 +64,7 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repe
     inner = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     chance = np.where(inner, chances.seam, 0).astype(np.float32)
     found = lines.trace(chance, _LOW, _HIGH, _SPUR / step)
-    lab = flat.lab()
+    lab = flat.lab
     soft = np.asarray(cv2.GaussianBlur(chance, (0, 0), 1.5), np.float32)
 
     def goes_on(a: NDArray[np.float64], b: NDArray[np.float64]) -> bool:
@@ -100,7 +87,7 @@ def find_seams(chances: Chances, flat: Flat, cloth: Polygon, repeats: tuple[Repe
         if mm.length == 0 or _is_print(mm, confidence, cloth, repeats, lab, flat):
             continue
         if not _is_crease(mm, confidence, lab, flat):
-            seams.append(Seam(mm, confidence, hem))
+            seams.append(Seam(mm, confidence, hem, fine=True))
     return _without_wisps(seams, cloth)
 
 
@@ -237,7 +224,7 @@ def _raggedness(line: LineString) -> float:
 def _runs(on: NDArray[np.bool_], value: NDArray[np.float32], ring: LinearRing, step: float) -> list[Seam]:
     """Stretches of a ring where `on` holds, as seams; gaps up to 60 mm are closed."""
     if on.all():
-        return [Seam(LineString(ring.coords), float(value.mean()), on_outline=True)]
+        return [Seam(LineString(ring.coords), float(value.mean()), on_outline=True, fine=True)]
     shift = int(np.argmin(on))  # start where it is off, so that no run wraps
     turned = np.roll(on, -shift)
     turned = ndimage.binary_closing(np.pad(turned, 40), np.ones(int(60 / step)))[40:-40]
@@ -250,5 +237,5 @@ def _runs(on: NDArray[np.bool_], value: NDArray[np.float32], ring: LinearRing, s
             start = (where[0] + shift) * step
             line = substring(doubled, start, start + len(where) * step)
             believed = float(np.roll(value, -shift)[where].mean())
-            seams.append(Seam(LineString(line.coords), believed, on_outline=True))
+            seams.append(Seam(LineString(line.coords), believed, on_outline=True, fine=True))
     return seams

@@ -19,12 +19,13 @@ from shapely import union_all
 from shapely.geometry import LineString, Polygon
 from skimage.filters import apply_hysteresis_threshold
 
+from salvage.cloth.finders.found import Found, Seam, Spot
 from salvage.cloth.finders.lines.beside import joined_lines, not_yet
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.whole import PARTS, Whole
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 
 _FINER = 2  # points of the traced map for each of the grid
 _LOW, _HIGH = 0.25, 0.40  # chance that a line stays above, and that it reaches
@@ -40,6 +41,24 @@ _EDGE_SHOWS = 0.15  # mean chance of a line along the edge of two parts: an edge
 _STRAIGHT = 0.8  # share of its hull that a pocket fills at least: it is sewn on with straight sides
 _SAME_AS_BOUNDARY = 16.0  # mm
 Map = NDArray[np.float32]
+
+
+def find(sight: Sight, found: Found) -> Found:
+    """Lines that only the look at the whole garment shows."""
+    known = [*found.seam_lines, *found.middles]
+    new = whole_lines(sight.whole, sight.cloth, known, sharp=sight.sharp)
+    return replace(found, seams=(*found.seams, *new))
+
+
+def believe(sight: Sight, found: Found) -> Found:
+    """Without the fine finders' lines that aren't to be believed."""
+    return replace(found, seams=tuple(borne_out(found.seams, sight.whole, sharp=sight.sharp)))
+
+
+def find_spots(sight: Sight, found: Found) -> Found:
+    """Places that only the look at the whole garment shows."""
+    new = not_over(whole_spots(sight.whole, sight.cloth, sharp=sight.sharp), found.fittings)
+    return replace(found, fittings=(*found.fittings, *new))
 
 
 def whole_lines(whole: Whole, cloth: Polygon, known: list[LineString], *, sharp: bool) -> list[Seam]:
@@ -60,11 +79,11 @@ def whole_lines(whole: Whole, cloth: Polygon, known: list[LineString], *, sharp:
     return [each for each in unseen if each.confidence >= _BELIEVED]
 
 
-def borne_out(seams: list[Seam], whole: Whole, *, sharp: bool) -> list[Seam]:
+def borne_out(seams: Sequence[Seam], whole: Whole, *, sharp: bool) -> list[Seam]:
     """The fine finders' lines to believe. In a coarse photograph they see creases rather than threads: there a
     line counts only where the whole look has one too."""
     if sharp:
-        return seams
+        return list(seams)
     near = _near_a_line(whole)
     return [each for each in seams if each.on_outline or _along(near, each.line, whole) >= _LOW]
 
@@ -87,9 +106,7 @@ def _unseen(chance: float, seen: float = _FINE_SEES) -> float:
     return odds / (1.0 + odds)
 
 
-def whole_spots(
-    whole: Whole, margin: dict[BlockedKind, float], cloth: Polygon, *, sharp: bool
-) -> list[Blocked]:
+def whole_spots(whole: Whole, cloth: Polygon, *, sharp: bool) -> list[Spot]:
     """Pockets, buttons and pulls, labels and placed prints, loops and cords, as areas. sharp: as for lines."""
     found = []
     for name, (low, high, smallest, kind, what) in _SPOTS.items():
@@ -103,11 +120,11 @@ def whole_spots(
                     sure = _unseen(sure, _FINE_FINDS[kind])
                     if sure < low:
                         continue
-                found.append(Blocked(kind, shape, margin[kind], what=what, confidence=sure))
+                found.append(Spot(kind, shape, what, sure))
     return found
 
 
-def not_over(found: list[Blocked], known: list[Blocked]) -> list[Blocked]:
+def not_over(found: Sequence[Spot], known: Sequence[Spot]) -> list[Spot]:
     """Those that don't lie for the most part over what is known."""
     taken = union_all([each.shape for each in known]) if known else Polygon()
     return [each for each in found if each.shape.intersection(taken).area < 0.5 * each.shape.area]

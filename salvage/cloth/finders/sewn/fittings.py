@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -9,13 +11,14 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Band, Found, Seam, Spot
 from salvage.cloth.finders.sewn.tabs import find_tabs
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.areas import find_areas, sides
 from salvage.cloth.flat.look import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.thread import is_drawn
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 
 _CLOSURE = (0.25, 0.45, 24.0)  # chance it stays above, chance it reaches, mm^2
 _POCKET = (0.3, 0.55, 350.0)
@@ -35,28 +38,29 @@ _SEAM_REACH, _SLENDER = 7.0, 14.0  # mm, from a seam; and the width of stitching
 _SLIM = 4.0  # a closure this many times longer than wide is a zip or a band
 
 
+def find(sight: Sight, found: Found) -> Found:
+    """Closures and pockets seen near by; the bands are closures too."""
+    new = find_fittings(sight.chances, sight.plain, found.bands, found.seams, bool(sight.repeats))
+    return replace(found, fittings=(*found.fittings, *new))
+
+
 def find_fittings(
-    chances: Chances,
-    flat: Flat,
-    bands: list[Polygon],
-    seams: list[Seam],
-    margin: dict[BlockedKind, float],
-    printed: bool = False,
-) -> list[Blocked]:
+    chances: Chances, flat: Flat, bands: Sequence[Band], seams: Sequence[Seam], printed: bool = False
+) -> list[Spot]:
     """Closures and pockets, as areas in mm. bands: zips found already. seams: of the same cloth.
 
     printed: a print was taken off the flat picture; what is left of it would make tabs and pockets.
     """
-    closures = [(band, "zip", 0.8) for band in bands]
+    closures = [(band.area, "zip", 0.8) for band in bands]
     zone = shapely.union_all([*(each.line.buffer(_SEAM_REACH) for each in seams), Polygon()])
-    taken = shapely.union_all([*bands, Polygon()])
+    taken = shapely.union_all([*(band.area for band in bands), Polygon()])
     small: list[tuple[Polygon, str, float]] = []
     for shape, chance in find_areas(chances.closure, flat, EVERY, *_CLOSURE):
         name = _closure_name(shape)
         if _is_stitching(shape, zone) or shape.intersection(taken).area > 0.6 * shape.area:
             continue
         (small if name == _BUTTON_NAME else closures).append((shape, name, chance))
-    lab = flat.lab()
+    lab = flat.lab
     closures += small if len(small) <= _FEW else _in_rows(small)
     taken = shapely.union_all([taken, *(shape for shape, _, _ in closures)])
     pockets = [
@@ -74,9 +78,7 @@ def find_fittings(
     ]
     kinds = ((BlockedKind.CLOSURE, closures), (BlockedKind.POCKET, pockets))
     return [
-        Blocked(kind, shape, margin[kind], what=what, confidence=chance)
-        for kind, found in kinds
-        for shape, what, chance in found
+        Spot(kind, shape, what, chance, fine=True) for kind, found in kinds for shape, what, chance in found
     ]
 
 

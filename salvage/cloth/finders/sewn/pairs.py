@@ -6,15 +6,18 @@ chest is often alone (common practice). What is laid here wasn't seen: it is for
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
+from salvage.cloth.finders.found import Found, Spot
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.axis import Axis
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 
 _ASKEW = 8.0  # degrees the axis may be off at most
 _OFF_MIDDLE = 20.0  # mm from the axis, at least: nearer it is a fly, a placket or a kangaroo pocket
@@ -26,7 +29,13 @@ _ON_CLOTH = 0.95  # share of it that must lie on cloth
 _ABOUT = 8.0  # mm added to the margin, for the same reason
 
 
-def lacking_their_like(fittings: list[Blocked], cloth: Polygon, axis: Axis) -> list[Blocked]:
+def find(sight: Sight, found: Found) -> Found:
+    """The likes, on the other side, of pockets that have none."""
+    new = lacking_their_like(found.fittings, sight.cloth, sight.axis)
+    return replace(found, fittings=(*found.fittings, *new))
+
+
+def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> list[Spot]:
     """For each pocket that should have its like on the other side and has none there, that like, in doubt."""
     if not axis.is_symmetric or axis.plus_minus > _ASKEW:
         return []
@@ -37,7 +46,7 @@ def lacking_their_like(fittings: list[Blocked], cloth: Polygon, axis: Axis) -> l
     )
     found = []
     for each in fittings:
-        if not isinstance(each.shape, Polygon) or not _comes_in_pairs(each, axis, middle):
+        if not _comes_in_pairs(each, axis, middle):
             continue
         mirrored = affinity.scale(shapely.transform(each.shape, axis.own), -1.0, 1.0, origin=(0.0, 0.0))
         like = shapely.transform(mirrored, axis.on_plane)
@@ -48,16 +57,16 @@ def lacking_their_like(fittings: list[Blocked], cloth: Polygon, axis: Axis) -> l
             replace(
                 each,
                 shape=like,
-                margin=each.margin + _ABOUT,
+                wide=each.wide + _ABOUT,
                 what=f"{name} like the one on the other side",
                 confidence=min(each.confidence, _DOUBTFUL),
-                id="",
+                fine=False,
             )
         )
     return found
 
 
-def _comes_in_pairs(fitting: Blocked, axis: Axis, middle: float) -> bool:
+def _comes_in_pairs(fitting: Spot, axis: Axis, middle: float) -> bool:
     own = shapely.transform(fitting.shape, axis.own)
     left, _, right, _ = own.bounds
     if fitting.confidence < _BELIEVED or min(abs(left), abs(right)) < _OFF_MIDDLE or left * right < 0:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
-from salvage.cloth.finders.lines.seams import Seam, colours_along
+from salvage.cloth.finders.found import Band, Found, Seam
+from salvage.cloth.finders.lines.seams import colours_along
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.picture import Flat
 
@@ -20,10 +24,16 @@ _OTHER_COLOUR = 6.0  # CIEDE2000 (kL = 2) between the band's middle and the clot
 _SAMPLES = 60
 
 
-def find_bands(seams: list[Seam], flat: Flat) -> tuple[list[tuple[Polygon, LineString]], list[Seam]]:
-    """Bands, each with its middle line, and the seams that are left once their edges are taken out."""
-    lab = flat.lab()
-    bands: list[tuple[Polygon, LineString]] = []
+def find(sight: Sight, found: Found) -> Found:
+    """Bands, in the place of the seams that are their edges."""
+    bands, left = find_bands(found.seams, sight.plain)
+    return replace(found, bands=(*found.bands, *bands), seams=tuple(left))
+
+
+def find_bands(seams: Sequence[Seam], flat: Flat) -> tuple[list[Band], list[Seam]]:
+    """Bands, and the seams that are left once their edges are taken out."""
+    lab = flat.lab
+    bands: list[Band] = []
     inner = [each for each in seams if not each.on_outline and each.line.length >= _LONG]
     for one, two in combinations(inner, 2):
         shorter, longer = sorted((one.line, two.line), key=lambda line: line.length)
@@ -31,8 +41,8 @@ def find_bands(seams: list[Seam], flat: Flat) -> tuple[list[tuple[Polygon, LineS
             continue
         found = _band(shorter, longer)
         if found is not None and _differs(found[1], found[2], lab, flat):
-            bands.append(found[:2])
-    left = [each for each in seams if not any(_is_edge_of(each.line, band) for band, _ in bands)]
+            bands.append(Band(found[0], found[1]))
+    left = [each for each in seams if not any(_is_edge_of(each.line, band.area) for band in bands)]
     return bands, left
 
 

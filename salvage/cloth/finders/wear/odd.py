@@ -96,7 +96,7 @@ def odd_places(flat: Flat, sound: Mask) -> list[tuple[Polygon, float]]:
         return []
     printed = _median_busy(flat, sound) > _PRINTED
     with ThreadPoolExecutor(1) as other_core:
-        by_all = other_core.submit(_odd_to, _ALL, flat.lab(), flat, sound, printed)
+        by_all = other_core.submit(_odd_to, _ALL, flat.lab, flat, sound, printed)
         plain = linear_of_bytes(
             flat.rgb if printed else np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8)
         )
@@ -135,7 +135,7 @@ def _odd_to(
 
 def _median_busy(flat: Flat, sound: Mask) -> float:
     """The middling spread of L, near each place, of all sound cloth."""
-    lightness, weight = flat.lab()[..., :1], sound.astype(np.float32)
+    lightness, weight = flat.lab[..., :1], sound.astype(np.float32)
     (mean, square), share = _around([lightness, lightness**2], weight, _SPREADS[0] / flat.step)
     spread = np.sqrt(np.maximum(square - mean**2, 0.25))[..., 0]
     return float(np.median(spread[share > 0.3])) if (share > 0.3).any() else 0.0

@@ -3,14 +3,17 @@ outline is another cloth, and what bounds it is a seam."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 from shapely.geometry import LineString, Polygon
 from shapely.ops import linemerge
 
-from salvage.cloth.finders.lines.seams import Seam
+from salvage.cloth.finders.found import Found, Seam, Spot
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.picture import Flat
-from salvage.cloth.garment import Blocked
 
 _SMALLEST = 2500.0  # mm^2
 _OTHER_COLOUR = 15.0  # CIEDE2000 (kL = 2) from the cloth round it
@@ -22,13 +25,19 @@ _SHORTEST = 30.0  # mm, of a seam
 _CONFIDENCE = 0.7
 
 
-def part_other_cloth(worn: list[Blocked], cloth: Polygon, flat: Flat) -> tuple[list[Blocked], list[Seam]]:
+def part(sight: Sight, found: Found) -> Found:
+    """Bounds of other cloth for what was taken for worn."""
+    worn, bounds = part_other_cloth(found.worn, sight.cloth, sight.flat)
+    return replace(found, worn=tuple(worn), seams=(*found.seams, *bounds))
+
+
+def part_other_cloth(worn: Sequence[Spot], cloth: Polygon, flat: Flat) -> tuple[list[Spot], list[Seam]]:
     """The worn places that are no other cloth, and the seams that bound those that are."""
-    kept: list[Blocked] = []
+    kept: list[Spot] = []
     seams: list[Seam] = []
     for each in worn:
         shape = each.shape
-        if isinstance(shape, Polygon) and _is_other_cloth(shape, cloth, flat):
+        if _is_other_cloth(shape, cloth, flat):
             inner = shape.simplify(3.0).exterior.difference(cloth.boundary.buffer(_AT_EDGE))
             lines = inner if isinstance(inner, LineString) else linemerge(inner)
             parts = [part for part in getattr(lines, "geoms", [lines]) if part.length >= _SHORTEST]
@@ -45,7 +54,7 @@ def _is_other_cloth(shape: Polygon, cloth: Polygon, flat: Flat) -> bool:
     if at_edge < _EDGE_SHARE * shape.exterior.length:
         return False
     around = shape.buffer(_ROUND[1]).difference(shape.buffer(_ROUND[0])).intersection(cloth)
-    lab = flat.lab()
+    lab = flat.lab
     inside, outside = lab[flat.raster(shape.buffer(-4.0))], lab[flat.raster(around)]
     if not len(inside) or not len(outside):
         return False

@@ -75,7 +75,7 @@ class Looks:
 
 def looks_of(flat: Flat) -> Looks:
     """Of a flat picture without its print."""
-    lab = cv2.GaussianBlur(flat.lab(), (0, 0), _SOFT[0] / flat.step) * np.array([0.5, 1, 1], np.float32)
+    lab = cv2.GaussianBlur(flat.lab, (0, 0), _SOFT[0] / flat.step) * np.array([0.5, 1, 1], np.float32)
     linear = np.asarray(cv2.GaussianBlur(linear_of_bytes(flat.rgb), (0, 0), _SOFT[1] / flat.step), np.float32)
     light = float(np.median(luminance(linear[flat.mask]))) if flat.mask.any() else 1.0
     inner = cv2.erode(flat.mask.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
+from salvage.cloth.finders.found import Found, Spot
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.finders.wear.flecks import find_flecks
 from salvage.cloth.finders.wear.odd import odd_places
 from salvage.cloth.finders.wear.proof import is_proved, looks_of
 from salvage.cloth.flat.areas import find_areas, together
 from salvage.cloth.flat.look import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
-from salvage.cloth.garment import Blocked, BlockedKind
+from salvage.cloth.garment import BlockedKind
 
 ODD_COLOUR = "odd colour"
 HOLE = "hole or tear"
@@ -24,9 +29,20 @@ _HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between 
 _RIM = 2.0  # mm of frayed cloth round a hole
 
 
+def find(sight: Sight, found: Found) -> Found:
+    """Whatever may be worn, outside what is known already."""
+    new = find_worn(sight.chances, sight.plain, sight.cloth, found.fittings, found.seam_lines)
+    return replace(found, worn=(*found.worn, *new))
+
+
+def prove(sight: Sight, found: Found) -> Found:
+    """Without the worn places that the photograph doesn't prove."""
+    return replace(found, worn=tuple(proved(found.worn, sight.plain, sight.cloth)))
+
+
 def find_worn(
-    chances: Chances, flat: Flat, cloth: Polygon, known: list[Blocked], lines: list[LineString], margin: float
-) -> list[Blocked]:
+    chances: Chances, flat: Flat, cloth: Polygon, known: Sequence[Spot], lines: Sequence[LineString]
+) -> list[Spot]:
     """Stains, faded and bleached patches, abrasion, paint, holes and tears.
 
     known: closures and pockets, which are no flaws. lines: seams, which aren't either.
@@ -40,21 +56,16 @@ def find_worn(
         gap = Polygon(ring)
         if gap.area < _HOLE:
             found.append((gap.buffer(_RIM), HOLE, 0.95))
-    return [Blocked(BlockedKind.WORN, s, margin, what=w, confidence=c) for s, w, c in _merged(found)]
+    return [Spot(BlockedKind.WORN, s, w, c, fine=True) for s, w, c in _merged(found)]
 
 
-def proved(worn: list[Blocked], flat: Flat, cloth: Polygon) -> list[Blocked]:
+def proved(worn: Sequence[Spot], flat: Flat, cloth: Polygon) -> list[Spot]:
     """The worn places that the photograph proves; holes are proved by the outline. flat: without its print."""
     looks = looks_of(flat)
-    return [
-        each
-        for each in worn
-        if each.what == HOLE
-        or (isinstance(each.shape, Polygon) and is_proved(each.shape, flat, cloth, looks))
-    ]
+    return [each for each in worn if each.what == HOLE or is_proved(each.shape, flat, cloth, looks)]
 
 
-def _sound(flat: Flat, known: list[Blocked], lines: list[LineString]) -> NDArray[np.bool_]:
+def _sound(flat: Flat, known: Sequence[Spot], lines: Sequence[LineString]) -> NDArray[np.bool_]:
     """Cloth that is neither edge nor seam, closure or pocket."""
     taken = [each.shape.buffer(2.0) for each in known] + [each.buffer(5.0) for each in lines]
     blocked = flat.raster(shapely.union_all(taken)) if taken else np.zeros(flat.mask.shape, bool)
