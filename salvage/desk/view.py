@@ -20,11 +20,14 @@ from salvage.report.records import plane_of
 from salvage.report.say.words import BLOCKED_WORDS, size_text
 from salvage.scale.plane import Plane
 from salvage.shapes import lines_of, polygons_of
+from salvage.trade.kinds import KINDS
 from salvage.units import Unit, format_area
 
 ToPx = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Ring = list[list[float]]
 
+# What a question asks of somebody with the record's file, as it is done on the page.
+_SET_GRAIN = ("set grain in the record", "draw it with “Grain”")
 _ARROW_SHARE = 0.55  # of the circle that fits into a piece: half the length of its grain arrow
 _STEP = 25.0  # mm; lines are broken into runs this long so that they bend with the lens
 _AROUND = 40.0  # mm of plain ground round pieces that have no photograph
@@ -40,6 +43,7 @@ def garment_view(garment: Garment, unit: Unit) -> dict[str, Any]:
     return {
         "name": garment.name,
         "kind": garment.kind,
+        "kinds": [{"name": each.name, "said": each.said} for each in KINDS.values()],
         "photos": grounds.told(),
         "pieces": [
             _piece(number, piece, grounds.to_px(piece), unit) for number, piece in enumerate(garment.pieces)
@@ -164,7 +168,7 @@ def _question(question: Question, grounds: _Grounds) -> dict[str, Any] | None:
     to_px = grounds.of(question.photo)
     return {
         "number": question.number,
-        "text": question.text,
+        "text": question.text.replace(*_SET_GRAIN),
         "answer": str(question.answer),
         "confidence": round(question.confidence, 2),
         "photo": question.photo,

@@ -78,7 +78,8 @@ async function show() {
 function steps(name, about) {
   if (["found", "project", "answer", "keep"].includes(name) && about[0]) desk.remember({ record: about[0] });
   if (["answer", "keep"].includes(name) && about[1]) desk.remember({ project: about[1] });
-  if (name === "photo" && about[0] !== desk.last.photo) desk.remember({ photo: about[0] ?? null, record: null });
+  if (name === "photo" && about[1]) desk.remember({ record: about[1] }); // another side of it
+  else if (name === "photo" && (about[0] || null) !== desk.last.photo) desk.remember({ photo: about[0] || null, record: null });
   const { photo, record, project } = desk.last;
   const to = {
     photo: photo ? desk.address("photo", photo) : "#/photo",

@@ -5,13 +5,14 @@ import { progress } from "./app.js";
 import { Board } from "./board.js";
 import { Chalk } from "./chalk.js";
 import { h, line, refs, rings, s } from "./dom.js";
-import { boxOf, boxOfAll, drawGarment } from "./garment.js";
+import { boxOf, boxOfAll, drawGarment, legend } from "./garment.js";
 import { Store } from "./store.js";
 import { Answering, verdictLine } from "./answering.js";
 import { t } from "./words.js";
 
 const KINDS = ["seam", "hem", "closure", "pocket", "worn", "other"];
 const FIND_STEPS = 7;
+const AT_ONCE = 3; // questions: the weightiest come first
 
 export async function open(element, [record], desk) {
   const at = refs(element);
@@ -41,6 +42,8 @@ export async function open(element, [record], desk) {
 
   await show(store.garment.photos[0]?.file);
   const chalk = new Chalk(at.chalk, board, store, { pick, tell: desk.live });
+  at.legend.append(...legend(board));
+  at.legend_block.open = innerWidth >= 900;
   const answering = new Answering(record, desk.last.project, (answer, old, error, searching) => verdictLine(at.verdict, answer, old, desk, record, searching), { improve: true });
 
   function drawPicked() {
@@ -107,7 +110,7 @@ export async function open(element, [record], desk) {
       "article", { class: `swing${said === undefined ? "" : " told"}`, "aria-label": t("found.question", each) },
       h("button", { type: "button", class: "crop", "aria-label": `${t("found.show")}: ${t("found.question", each)}`, onclick: () => look(each) }, crop(each, store.garment)),
       h("p", {}, h("span", { class: "number-dot" }, `${each.number}?`), each.text),
-      h("div", { class: "choices" }, reply("yes", "found.yes"), reply("no", no), h("button", { type: "button", class: "button small", disabled: said !== undefined, onclick: (event) => event.detail < 2 && (later.add(each.number), drawQuestions()) }, t("found.unsure"))),
+      h("div", { class: "choices" }, reply("yes", "found.yes"), reply("no", no), h("button", { type: "button", class: "button small", disabled: said !== undefined, onclick: (event) => event.detail < 2 && leave([each.number]) }, t("found.unsure"))),
     );
   }
 
@@ -117,14 +120,19 @@ export async function open(element, [record], desk) {
     board.element.scrollIntoView({ block: "nearest" });
   }
 
+  at.kind.append(h("option", { value: "" }, t("found.kind_none")), ...store.garment.kinds.map((each) => h("option", { value: each.name }, each.said)));
+  at.kind.addEventListener("change", () => store.edit({ do: "garment", kind: at.kind.value }));
   at.rename.addEventListener("click", () => {
     const name = prompt(t("found.rename_as"), store.garment.name)?.trim();
     if (name && name !== store.garment.name) store.edit({ do: "garment", name });
   });
 
-  const later = new Set(); // questions that the person can't tell now; they stay open
+  // What was left: questions that the person can't tell now, or doesn't want to be asked. They stay open in the record.
+  const left_key = `salvage left ${record}`;
+  const later = new Set(JSON.parse(localStorage.getItem(left_key) ?? "[]"));
   const replies = new Map(); // question's number -> the reply that is being saved
   const order = []; // numbers of questions as they first came: no card changes places under the finger
+  let all_shown = false;
   async function told(each, value) {
     replies.set(each.number, value);
     drawQuestions();
@@ -133,16 +141,28 @@ export async function open(element, [record], desk) {
     drawQuestions();
   }
 
+  function leave(numbers) {
+    for (const each of numbers) later.add(each);
+    if (!numbers.length) later.clear();
+    localStorage.setItem(left_key, JSON.stringify([...later]));
+    drawQuestions();
+  }
+
   function drawQuestions() {
     const { questions } = store.garment;
     for (const { number } of questions) if (!order.includes(number)) order.push(number);
     const open = questions.filter((each) => !each.answer).sort((a, b) => order.indexOf(a.number) - order.indexOf(b.number));
     const asked = open.filter((each) => !later.has(each.number));
+    const shown = all_shown ? asked : asked.slice(0, AT_ONCE);
+    const link = (text, work) => h("button", { type: "button", class: "link", onclick: work }, text);
+    const more = asked.length > shown.length;
     at.questions.replaceChildren(
       ...(questions.length
         ? [
-            h("h2", {}, open.length ? t("found.questions") : t("found.all_answered")), open.length ? h("p", { class: "hint" }, t("found.questions_hint")) : "", ...asked.map(question),
-            open.length > asked.length ? h("p", {}, h("button", { type: "button", class: "link", onclick: () => (later.clear(), drawQuestions()) }, t("found.left_open", { count: open.length - asked.length }))) : "",
+            h("h2", {}, t(open.length ? "found.questions" : "found.all_answered")),
+            open.length ? h("p", { class: "hint" }, `${t("found.progress", { done: questions.length - open.length, all: questions.length })} ${t("found.questions_hint")}`) : "", ...shown.map(question),
+            asked.length ? h("p", { class: "row" }, more ? link(t("found.more", { count: asked.length }), () => ((all_shown = true), drawQuestions())) : "", link(t("found.leave"), () => leave(asked.map((each) => each.number)))) : "",
+            open.length > asked.length ? h("p", { class: "row" }, h("span", {}, t("found.left_out", { count: open.length - asked.length })), link(t("found.ask_again"), () => leave([]))) : "",
           ]
         : []),
     );
@@ -154,6 +174,9 @@ export async function open(element, [record], desk) {
     at.name.textContent = garment.name;
     at.rename.disabled = garment.held;
     at.usable.textContent = t("found.usable", { area: garment.usable });
+    at.kind.value = garment.kind;
+    at.kind.disabled = garment.held;
+    at.side.href = desk.address("photo", "", record);
     at.next.href = desk.last.project ? desk.address("answer", record, desk.last.project) : desk.address("project", record);
     drawQuestions();
     at.pieces_count.textContent = `(${garment.pieces.length})`;

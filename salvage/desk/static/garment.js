@@ -1,6 +1,7 @@
 // A garment drawn on a board: pieces, what can't be used of them, marks with their numbers, open questions.
 
-import { s, rings, line } from "./dom.js";
+import { h, s, rings, line } from "./dom.js";
+import { t } from "./words.js";
 
 /** Draw what of the garment lies in the board's photograph. picked: {piece} or {mark} that is brought out. */
 export function drawGarment(board, garment, picked = {}, { marks = true, names = true } = {}) {
@@ -63,13 +64,30 @@ function arrow(a, b, two) {
   return `M${a[0]} ${a[1]}L${b[0]} ${b[1]}${tip(b, 1)}${two ? tip(a, -1) : ""}`;
 }
 
-/** The box round a shape: left, top, right, bottom. */
+/** What the marks on a board mean: a line of the list for each, drawn as on the board. */
+export function legend(board) {
+  const sample = (...parts) => s("svg", { class: "board sample", width: 46, height: 22, viewBox: "0 0 46 22", "aria-hidden": true }, s("rect", { width: 46, height: 22, fill: "#3f6070" }), ...parts);
+  const d = "M4 11H42";
+  const box = "M6 4H40V18H6Z";
+  const drawn = (name, area, kind = null) =>
+    s("g", { class: `mark ${name}` }, s("path", { class: "casing", d: area ? box : d }), s("path", { class: area ? "area ink" : "ink", d: area ? box : d, fill: area ? board.hatch(kind) : null }));
+  const rows = [
+    ["seam", drawn("k-seam photo", false)], ["hem", drawn("k-hem photo", false)], ["closure", drawn("k-closure photo", true, "closure")],
+    ["pocket", drawn("k-pocket photo", true, "pocket")], ["worn", drawn("k-worn photo", true, "worn")], ["other", drawn("k-other photo", true, "other")],
+    ["asked", s("g", { class: "asked" }, s("path", { class: "casing", d }), s("path", { class: "ink", d }))],
+    ["trade", drawn("k-seam trade", false)], ["person", drawn("k-seam person", false)],
+    ["grain", s("g", {}, ...board.double(arrow([6, 11], [40, 11], true), "arrow"))],
+  ];
+  return rows.map(([key, part]) => h("li", {}, sample(part), t(`chalk.legend_${key}`)));
+}
+
 /** The box of all pieces on a photograph; null where none lies there. */
 export function boxOfAll(garment, photo) {
   const rings = garment.pieces.filter((each) => each.photo === photo).flatMap((each) => each.rings);
   return rings.length ? boxOf({ rings }) : null;
 }
 
+/** The box round a shape: left, top, right, bottom. */
 export function boxOf(shape) {
   const points = [...shape.rings, ...(shape.lines ?? [])].flat();
   const xs = points.map((p) => p[0]);

@@ -1,21 +1,29 @@
-// The photograph: from a camera or a file; the check answers at once; then the pieces are found.
+// The photograph: from a camera or a file; the check answers at once; then the pieces are found. With a record's name
+// behind it in the address it is another side of that garment.
 
 import { ask, follow, picture, send } from "./api.js";
 import { progress } from "./app.js";
 import { Board } from "./board.js";
-import { h, refs, rings } from "./dom.js";
+import { h, line, refs, rings, s } from "./dom.js";
 import { t } from "./words.js";
 
 const CHECK_STEPS = 5;
 const MEASURE_STEPS = 7;
 const SQUARES = ["no-square", "square-unsure"]; // what a tap on the square settles
 
-export async function open(element, [photo], desk) {
+export async function open(element, [photo, record], desk) {
   const at = refs(element);
   const stop = new AbortController();
   let board = null;
   at.side.value = desk.settings.side ?? "";
   at.board.hidden = !photo;
+  at.known_block.hidden = !photo;
+  at.fabric_block.hidden = !record;
+  if (record) {
+    at.title.textContent = t("photo.another_side");
+    at.how.textContent = t("photo.another_how");
+    ask("garment", { record }).then((told) => (at.title.textContent = t("photo.another_of", { name: told.name })), desk.failed);
+  }
   for (const input of [at.camera, at.file]) input.addEventListener("change", () => input.files[0] && take(input.files[0]));
   for (const name of ["dragover", "dragleave", "drop"]) {
     at.drop.addEventListener(name, (event) => {
@@ -31,7 +39,7 @@ export async function open(element, [photo], desk) {
     try {
       await remember(); // the side may have been typed just before
       const told = await send(file, (share) => bar.move(share));
-      desk.go("photo", told.photo);
+      desk.go("photo", told.photo, ...(record ? [record] : []));
     } catch (error) {
       desk.failed(error);
     } finally {
@@ -39,13 +47,20 @@ export async function open(element, [photo], desk) {
     }
   }
 
+  // Enter in the field tells both that it changed and that the form is sent: one check is enough.
+  let asked = null;
+  const again = () => {
+    const written = `${at.side.value} ${photo}`;
+    if (asked === written) return;
+    asked = written;
+    square_at = [];
+    (photo ? check() : remember()).catch(desk.failed).finally(() => (asked = null));
+  };
   at.side_form.addEventListener("submit", (event) => {
     event.preventDefault();
-    square_at = [];
-    if (photo) check().catch(desk.failed);
-    else remember().catch(desk.failed);
+    again();
   });
-  at.side.addEventListener("change", () => (photo ? check() : remember()).catch(desk.failed));
+  at.side.addEventListener("change", again);
 
   const remember = async () => {
     const written = at.side.value;
@@ -64,11 +79,42 @@ export async function open(element, [photo], desk) {
 
   let square_at = []; // where somebody pointed at a square that wasn't found, or at the right one
   let pointing = false; // whether a tap on the picture is one on a square
+  let ends = null; // of a known length, while it is being marked; a list of one or two places once it is
+  let marking = false;
   function point(px) {
+    if (marking) {
+      ends = ends?.length === 1 ? [ends[0], px] : [px];
+      marking = ends.length < 2;
+      drawEnds();
+      return;
+    }
     if (!pointing) return;
     square_at = [px];
     check().catch(desk.failed);
   }
+
+  function drawEnds() {
+    board.draw(marking);
+    known_layer.replaceChildren(...(ends ? [...board.double(line(ends), "draft"), ...ends.map(([x, y]) => s("circle", { class: "knob", cx: x, cy: y, r: 5 / board.k, "data-r": 5 }))] : []));
+    board.layers.append(known_layer);
+    at.known_say.textContent = t(marking ? (ends ? "photo.known_second" : "photo.known_first") : "photo.known_length");
+    at.known_form.hidden = marking;
+    if (!marking) at.known.focus({ preventScroll: true });
+  }
+  const known_layer = s("g");
+  at.known_mark.addEventListener("click", () => {
+    ends = null;
+    marking = true;
+    drawEnds();
+    board.element.scrollIntoView({ block: "nearest" });
+    board.element.focus({ preventScroll: true });
+  });
+  at.known_form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    check().catch(desk.failed);
+  });
+  const known = () => (ends?.length === 2 && at.known.value.trim() ? [[...ends.flat(), at.known.value]] : []);
+  const told_now = () => ({ photo, side: at.side.value, square_at, known: known(), ...(record ? { record, fabric: at.fabric.value } : {}) });
 
   let checked = 0;
   async function check() {
@@ -79,7 +125,7 @@ export async function open(element, [photo], desk) {
     const bar = progress(at.progress, t("photo.checking"));
     try {
       await remember();
-      const { job } = await ask("check", { photo, side: at.side.value, square_at });
+      const { job } = await ask("check", told_now());
       const told = await follow(job, (each) => bar.move(Math.min(1, each.steps_done / (CHECK_STEPS + 1))), stop.signal);
       if (mine === checked) shown(told);
     } finally {
@@ -98,16 +144,18 @@ export async function open(element, [photo], desk) {
         : warnings.length
           ? ["photo.care", "mindful", "!"]
           : ["photo.good", "good", "✓"];
+    if (!told.scale && !errors.length) at.known_block.open = true;
+    if (errors.some((each) => each.code === "no-square")) at.known_block.open = true;
     const todo = (text, level) => h("li", { class: `todo ${level}` }, text);
     at.verdict.replaceChildren(
       h("p", { class: `stamp ${kind}` }, h("span", { class: "sign", "aria-hidden": true }, sign), t(key)),
       h("ul", {}, errors.map((each) => todo(each.message, "error")), warnings.map((each) => todo(each.message, "warning")), told.advice.map((each) => todo(each, "advice"))),
-      told.scale ? h("p", { class: "quiet" }, `${t("photo.squares")}: ${told.squares.length}. ${t("photo.scale")} ± ${told.scale.plus_minus_percent.toFixed(1)} %.`) : "",
+      told.scale ? h("p", { class: "quiet" }, t(told.squares.length || !known().length ? "photo.scale" : "photo.scale_known", { count: told.squares.length, percent: told.scale.plus_minus_percent.toFixed(1) })) : "",
     );
     at.measure.hidden = !told.measurable;
     board.labels.replaceChildren();
     const outline = rings(told.outline_px.coordinates.flat());
-    board.layers.replaceChildren(...board.double(outline, "seen"), ...told.squares.flatMap((each) => board.double(rings([each.corners_px]), "square")));
+    board.layers.replaceChildren(...board.double(outline, "seen"), ...told.squares.flatMap((each) => board.double(rings([each.corners_px]), "square")), known_layer);
     board.show();
   }
 
@@ -115,7 +163,7 @@ export async function open(element, [photo], desk) {
     at.measure.hidden = true;
     const bar = progress(at.progress, t("photo.measuring"));
     try {
-      const { job } = await ask("measure", { photo, side: at.side.value, square_at });
+      const { job } = await ask("measure", told_now());
       const told = await follow(job, (each) => bar.move(Math.min(1, each.steps_done / MEASURE_STEPS)), stop.signal);
       desk.go("found", told.record);
     } catch (error) {
@@ -129,9 +177,17 @@ export async function open(element, [photo], desk) {
   if (photo) {
     at.drop.hidden = true;
     at.how.hidden = true;
+    element.classList.add("looked");
     at.side_again.hidden = false;
     at.file_button.firstChild.textContent = t("photo.another");
-    board = new Board(at.board, t("photo.alt", { name: photo }), { tap: point });
+    board = new Board(at.board, t("photo.alt", { name: photo }), {
+      tap: point,
+      key: (event) => {
+        if (!marking || (event.key !== "Enter" && event.key !== " ")) return false;
+        point(board.crossAt());
+        return true;
+      },
+    });
     const image = new Image();
     image.src = await picture(photo, { most: 1600 });
     await image.decode();
@@ -150,5 +206,3 @@ async function sizeOf(photo, image) {
   const told = await ask("size", { photo }).catch(() => null);
   return told ?? { width: image.naturalWidth, height: image.naturalHeight };
 }
-
-

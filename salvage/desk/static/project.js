@@ -4,6 +4,10 @@ import { ask } from "./api.js";
 import { h, refs, ring, s } from "./dom.js";
 import { t } from "./words.js";
 
+const MOST_SIZES = 4; // lines of sizes on a project's card
+const FLAGS = ["double", "straight"]; // measures of a part that are yes or no
+const CHOICES = { bottom: ["seam", "fold"], join: ["bias", "straight", "none"] };
+const BY_HAND = ["fabrics"]; // a list, which only a file can say
 const PAUSE = 250; // ms after the last key before the panels are drawn again
 const PANEL = { name: "", fabric: "shell", cut: 1, width: "", length: "", grain: "along", mirrored: false, joins: 0 };
 const DRAFT = "salvage draft"; // where a table that is being typed is kept, until it is saved or cancelled
@@ -21,10 +25,15 @@ export async function open(element, [record], desk) {
 
   const card = (each) => {
     const shapes = h("div", { class: "shapes" });
-    ask("project_shapes", { project: each.file }).then((told) => shapes.replaceChildren(...drawings(told.parts)), () => {});
+    const sizes = h("ul", { class: "sizes quiet" });
+    ask("project_shapes", { project: each.file }).then((told) => {
+      shapes.replaceChildren(...drawings(told.parts));
+      const more = told.parts.length - MOST_SIZES;
+      sizes.replaceChildren(...told.parts.slice(0, more > 1 ? MOST_SIZES : undefined).map((part) => h("li", {}, t("project.drawn", part), fabricOf(part))), more > 1 ? h("li", {}, t("project.more", { count: more })) : "");
+    }, () => {});
     return h(
       "li", {}, h("h3", {}, each.name), shapes,
-      each.error ? h("p", { class: "hint" }, each.error) : h("p", { class: "quiet" }, t("project.parts", { count: each.parts })),
+      each.error ? h("p", { class: "hint" }, each.error) : sizes,
       h(
         "p", { class: "row" },
         record && !each.error ? h("a", { class: "button main small", href: desk.address("answer", record, each.file), "aria-label": `${t("project.choose")} ${each.name}` }, t("project.choose")) : "",
@@ -125,12 +134,28 @@ export async function open(element, [record], desk) {
     };
     const mirrored = h("input", { type: "checkbox", checked: row.mirrored, onchange: () => changed("mirrored", mirrored.checked) });
     const measured = (key, needed) => {
-      const input = h("input", { value: row.measures[key] ?? "", autocomplete: "off", size: 6, oninput: () => ((row.measures[key] = input.value), typed()) });
-      return h("label", {}, `${key}${needed ? "" : ` (${t("project.may")})`}`, input);
+      const set = (value) => {
+        if (value === "" || value === false) delete row.measures[key];
+        else row.measures[key] = value;
+        typed();
+      };
+      const now = row.measures[key];
+      if (FLAGS.includes(key)) {
+        const tick = h("input", { type: "checkbox", checked: now === true, onchange: () => set(tick.checked) });
+        return h("label", {}, t(`measure.${key}`), tick);
+      }
+      const listed = key === "of" ? table.parts.slice(0, n).map((each) => each.name) : CHOICES[key];
+      if (listed) {
+        const word = (value) => (key === "of" ? value : t(key === "bottom" ? `measure.bottom_${value}` : `project.join_${value}`));
+        const list = h("select", { onchange: () => set(list.value) }, h("option", { value: "" }, t(needed ? "project.choose_one" : "measure.usual")), listed.map((value) => h("option", { value, selected: value === now }, word(value))));
+        return h("label", { class: "wide" }, t(`measure.${key}`), list);
+      }
+      const input = h("input", { value: now ?? "", autocomplete: "off", size: 6, placeholder: needed ? null : t("measure.usual"), oninput: () => set(input.value) });
+      return h("label", {}, t(`measure.${key}`), input);
     };
     const part = kind === "parts" && kinds.find((each) => each.kind === row.kind);
     const cells = part
-      ? [cell("name", { maxlength: 60 }, true), cell("fabric", { maxlength: 60, list: "fabrics" }), ...part.needs.map((key) => measured(key, true)), ...part.may.map((key) => measured(key, false))]
+      ? [cell("name", { maxlength: 60 }, true), cell("fabric", { maxlength: 60, list: "fabrics" }), ...part.needs.map((key) => measured(key, true)), ...part.may.filter((key) => !BY_HAND.includes(key)).map((key) => measured(key, false))]
       : kind === "panels"
         ? [
             cell("name", { maxlength: 60 }, true), cell("cut", { inputmode: "numeric", size: 4 }), cell("width", { size: 6 }), cell("length", { size: 6 }),
@@ -208,6 +233,9 @@ export async function open(element, [record], desk) {
   }
   return () => clearTimeout(timer);
 }
+
+/** The fabric of a part, where it isn't the usual one. */
+const fabricOf = (part) => (part.fabric === "shell" ? "" : `, ${part.fabric}`);
 
 /** The panels of a project beside each other, to one scale. */
 export function drawings(parts, most = 62) {
