@@ -27,6 +27,7 @@ from salvage.desk.edit.frames import frame_named
 from salvage.desk.pictures import Pictures
 from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
 from salvage.desk.project.view import drawn_rows, project_data
+from salvage.desk.rail.desk import RailDesk
 from salvage.desk.samples import PHOTO, SIDE, data_folder, sample_projects
 from salvage.desk.serving.tabs import Tabs
 from salvage.desk.shelf import PHOTOS, Shelf
@@ -57,6 +58,7 @@ class Desk:
         self.eye, self.hand = Worker(), Worker()
         self.pictures = Pictures()
         self.tabs = Tabs()
+        self.rail = RailDesk(shelf, self.eye, self.hand, self.tabs, self.unit)
         self._asking = threading.Lock()
         self._lines: dict[str, tuple[Any, Data]] = {}
         self._read: dict[str, tuple[str, Garment]] = {}
@@ -140,9 +142,7 @@ class Desk:
             side = str(told["side"]).strip()
             if side:
                 parse_length(side)
-            if side and side[-1].isdigit():
-                side = f"{side} {self._unit()}"  # what a bare number means now, it means after the units change too
-            kept["side"] = side
+            kept["side"] = self._with_unit(side)  # what a bare number means now, it means after a change too
         return self.shelf.remember(**kept)
 
     def take_sample(self, told: Data) -> Data:
@@ -161,7 +161,12 @@ class Desk:
         copy_as_it_is(path, self.shelf.folder / name)
         return {"project": name}
 
-    def _unit(self) -> Unit:
+    def _with_unit(self, length: str) -> str:
+        """A length as it was written, with the unit that is meant where none was."""
+        return f"{length} {self.unit()}" if length and length[-1].isdigit() else length
+
+    def unit(self) -> Unit:
+        """The units that were chosen."""
         try:
             return Unit(self.shelf.settings().get("units", "mm"))
         except ValueError:
@@ -206,7 +211,7 @@ class Desk:
         path = self.shelf.photo(str(told["photo"]))
         return {
             "job": self.eye.submit(
-                "check", photo=str(path), side=str(told.get("side", "")), **_hints(told)
+                "check", photo=str(path), side=str(told.get("side", "")), **self._hints(told)
             ).number
         }
 
@@ -216,9 +221,15 @@ class Desk:
         record = told.get("record") or self._record_of(path.name) or self.shelf.free(f"{path.stem}.json").name
         job = self.eye.submit(
             "measure", photo=str(path), record=str(self.shelf.record(str(record))), side=str(told.get("side", "")),
-            name=str(told.get("name", "")), **_hints(told),
+            name=str(told.get("name", "")), **self._hints(told),
         )  # fmt: skip
         return {"job": job.number, "record": record}
+
+    def _hints(self, told: Data) -> Data:
+        names = ("square_at", "cloth_at", "floor_at", "kind", "layers", "fabric")
+        hints = {name: told[name] for name in names if told.get(name)}
+        known = [[*row[:4], self._with_unit(str(row[4]).strip())] for row in told.get("known", ())]
+        return hints | ({"known": known} if known else {})
 
     def _record_of(self, photo: str) -> str | None:
         """The record that a photograph was measured into before."""
@@ -274,7 +285,7 @@ class Desk:
     def _view(self, path: Path, state: journal.State, tab: str) -> Data:
         self._read[path.name] = (state.revision, state.garment)
         there = set(self.shelf.names(PHOTOS))
-        view = garment_view(state.garment, self._unit())
+        view = garment_view(state.garment, self.unit())
         for photo in view["photos"]:
             photo["there"] = photo["file"] in there
         return view | {
@@ -293,7 +304,7 @@ class Desk:
         frame = frame_named(garment, told.get("photo"))
         (ax, ay), (bx, by) = told["px"]
         length, plus_minus = frame.plane.length([float(ax), float(ay)], [float(bx), float(by)])
-        line = tape_line((ax, ay), (bx, by), length, plus_minus, self._unit())
+        line = tape_line((ax, ay), (bx, by), length, plus_minus, self.unit())
         return {
             "length": round(length, 2),
             "plus_minus": round(plus_minus, 2),
@@ -305,14 +316,15 @@ class Desk:
     def project(self, told: Data) -> Data:
         """A project as the table shows it, with its panels drawn."""
         path = self._project_path(str(told["project"]))
-        project = replace(read_project(path), unit=self._unit())
+        project = replace(read_project(path), unit=self.unit())
         return project_data(project) | {"file": path.name, "table": table_of(path)}
 
     def project_shapes(self, told: Data) -> Data:
         """The panels of a project of the folder or of a sample, drawn; nothing is laid into the folder."""
         name = str(told["project"])
         path = self.shelf.project(name)
-        return project_data(read_project(path if path.exists() else sample_projects().get(name, path)))
+        read = read_project(path if path.exists() else sample_projects().get(name, path))
+        return project_data(replace(read, unit=self.unit()))
 
     def _project_path(self, name: str) -> Path:
         path = self.shelf.project(name)
@@ -349,7 +361,7 @@ class Desk:
             self.hand.stop_all("answer")
             job = self.hand.submit(
                 "answer", records=records, garments=[self._packed(Path(each)) for each in records], project=project,
-                unit=str(self._unit()), pins=list(told.get("pins", ())), seconds=_BEHIND if longer else _FIRST, improve=longer,
+                unit=str(self.unit()), pins=list(told.get("pins", ())), seconds=_BEHIND if longer else _FIRST, improve=longer,
             )  # fmt: skip
         if not longer:
             self.hand.wait(job, _FIRST)
@@ -390,7 +402,7 @@ class Desk:
         project = self._project_path(str(told["project"]))
         out = self.shelf.folder / f"{Path(records[0]).stem}-{project.stem}.html"
         job = self.hand.submit(
-            "report", records=records, project=str(project), out=str(out), unit=str(self._unit())
+            "report", records=records, project=str(project), out=str(out), unit=str(self.unit())
         )
         return {"job": job.number}
 
@@ -401,11 +413,6 @@ class Desk:
 
     def result(self, name: str) -> Path:
         return self.shelf.file(name, (".html", ".pdf", ".json", ".toml", *PHOTOS))
-
-
-def _hints(told: Data) -> Data:
-    names = ("square_at", "cloth_at", "floor_at", "kind", "layers")
-    return {name: told[name] for name in names if told.get(name)}
 
 
 def _holds(path: Path, data: bytes) -> bool:

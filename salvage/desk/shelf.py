@@ -7,6 +7,7 @@ through a link that leads out. What the page alone needs to remember lies in the
 from __future__ import annotations
 
 import json
+import os
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -66,6 +67,12 @@ class Shelf:
             number += 1
         return path
 
+    def plainly(self, sentence: str) -> str:
+        """A sentence with the files of this folder called by their bare names: nobody before the page knows its path."""
+        for place in {str(self.folder), str(self.folder.resolve())} - {"."}:
+            sentence = sentence.replace(f"{place}{os.sep}", "")
+        return sentence
+
     # --- what the page remembers ------------------------------------------------------------------
 
     def settings(self) -> dict[str, Any]:
@@ -103,8 +110,6 @@ def bare_name(name: str) -> str:
 
 def open_folder(folder: Path) -> Shelf:
     """The folder, made if it isn't there. Raises SalvageError where it can't be, or can't be written to."""
-    import os
-
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError:

@@ -20,7 +20,15 @@ from salvage.cloth.record.write import garment_to_json
 from salvage.project.read import read_project
 
 RECORD, PROJECT = "coat.json", "tool_roll.toml"
-SCREENS = (("",), ("photo",), ("found", RECORD), ("project", RECORD), ("answer", RECORD, "small.toml"))
+SCREENS = (
+    ("",),
+    ("rail",),
+    ("photo",),
+    ("photo", "", RECORD),
+    ("found", RECORD),
+    ("project", RECORD),
+    ("answer", RECORD, "small.toml"),
+)
 SMALL = """name = "Pouch"
 seam_allowance = 10
 [[panel]]
@@ -58,10 +66,15 @@ def test_from_a_photograph_to_a_verdict_and_files(browser: Any, tmp_path: Path, 
         page.wait_for_selector(".screen[data-revision] .swing")
         record = tmp_path / "coat-back.json"
         asked = read_garment(record).questions[0].number
-        count = page.locator(".swing").count()
+        count = len(read_garment(record).questions)
+        assert page.locator(".swing").count() == min(count, 3)
+        page.click("text=Show all")
+        assert page.locator(".swing").count() == count
         page.locator(".swing").last.get_by_text("Can't tell").click()
         assert page.locator(".swing").count() == count - 1
-        page.click("text=left open")
+        page.click("text=Leave the rest out of use")
+        assert page.locator(".swing").count() == 0
+        page.click("text=Ask me again")
         assert page.locator(".swing").count() == count
         with hands.saved():
             page.locator(".swing").first.locator(".choices button").nth(1).click()

@@ -71,9 +71,10 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
         Route("/api/enter", _enter(keys), methods=["POST"]),
         Route("/api/photo", _upload(desk), methods=["POST"]),
         Route("/api/picture", _picture(desk)),
+        Route("/api/rail_picture", _rail_picture(desk)),
         Route("/api/job/{number:int}", _job(desk)),
         *(
-            Route(f"/api/{name}", _plain(work), methods=["POST"])
+            Route(f"/api/{name}", _plain(desk, work), methods=["POST"])
             for name, work in (
                 ("folder", lambda told: desk.folder()),
                 ("settings", desk.remember),
@@ -96,6 +97,11 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("answer", desk.answer),
                 ("stop", desk.stop),
                 ("drag", desk.drag),
+                ("rail", desk.rail.cards),
+                ("rail_hang", desk.rail.hang),
+                ("rail_made", desk.rail.made),
+                ("rail_others", desk.rail.others),
+                ("rail_used", desk.rail.used),
                 ("report", desk.report),
                 ("files", lambda told: _with_tickets(desk.files(told), keys)),
                 ("squares", lambda told: _with_tickets(desk.squares(told), keys)),
@@ -164,7 +170,7 @@ def _with_tickets(told: Data, keys: Keys) -> Data:
 # --- plain questions and answers -------------------------------------------------------------------
 
 
-def _plain(work: Callable[[Data], Data]) -> Endpoint:
+def _plain(desk: Desk, work: Callable[[Data], Data]) -> Endpoint:
     async def answer(request: Request) -> Response:
         told = await _told(request)
         try:
@@ -172,7 +178,8 @@ def _plain(work: Callable[[Data], Data]) -> Endpoint:
         except Elsewhere as error:
             return JSONResponse({"error": str(error), "elsewhere": True}, 423)
         except SalvageError as error:
-            return JSONResponse({"error": str(error), "stale": isinstance(error, Stale)}, _status(error))
+            words = desk.shelf.plainly(str(error))
+            return JSONResponse({"error": words, "stale": isinstance(error, Stale)}, _status(error))
         except (KeyError, TypeError, ValueError) as error:
             return JSONResponse(
                 {"error": f"that could not be understood ({type(error).__name__}: {error})."}, 400
@@ -249,6 +256,16 @@ def _picture(desk: Desk) -> Endpoint:
     return picture
 
 
+def _rail_picture(desk: Desk) -> Endpoint:
+    async def picture(request: Request) -> Response:
+        data = await run_in_threadpool(desk.rail.picture, request.query_params.get("content", ""))
+        if data is None:
+            raise HTTPException(404, "refused.no_picture")
+        return Response(data, media_type="image/jpeg", headers={"cache-control": "private, max-age=86400"})
+
+    return picture
+
+
 def _job(desk: Desk) -> Endpoint:
     async def job(request: Request) -> Response:
         """What there is to tell of a job; waits until that is more than was seen."""
@@ -258,7 +275,8 @@ def _job(desk: Desk) -> Endpoint:
         seen = int(request.query_params.get("seen", "-1"))
         until = time.monotonic() + _LONGEST_WAIT
         await run_in_threadpool(_wait, desk, found, seen, until)
-        return JSONResponse(found.told())
+        told = found.told()
+        return JSONResponse(told | {"error": desk.shelf.plainly(told["error"])})
 
     return job
 

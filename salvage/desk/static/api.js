@@ -81,17 +81,21 @@ export function send(file, tell = () => {}) {
 const pictures = new Map();
 
 /** The address of a photograph in this page's memory. more: most (px) and box (left, top, right, bottom). */
-export async function picture(photo, more = {}) {
-  const query = new URLSearchParams({ photo, ...more }).toString();
-  if (!pictures.has(query)) {
-    pictures.set(query, fetched(query));
-    pictures.get(query).catch(() => pictures.delete(query));
+export const picture = (photo, more = {}) => kept(`/api/picture?${new URLSearchParams({ photo, ...more })}`);
+
+/** The address of a garment's small marked picture, by the content of its record. */
+export const picture_of = (content) => kept(`/api/rail_picture?${new URLSearchParams({ content })}`);
+
+async function kept(path) {
+  if (!pictures.has(path)) {
+    pictures.set(path, fetched(path));
+    pictures.get(path).catch(() => pictures.delete(path));
   }
-  return pictures.get(query);
+  return pictures.get(path);
 }
 
-async function fetched(query) {
-  const response = await sent(`/api/picture?${query}`, { headers: { [HEADER]: pass() } });
+async function fetched(path) {
+  const response = await sent(path, { headers: { [HEADER]: pass() } });
   if (!response.ok) throw new Refused(response.status, await response.json().catch(() => ({})));
   return URL.createObjectURL(await response.blob());
 }

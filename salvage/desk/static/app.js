@@ -5,7 +5,7 @@ import { ask, enter, known, Lost, Refused } from "./api.js";
 import { h, refs, screen } from "./dom.js";
 import { readWords, t } from "./words.js";
 
-const SCREENS = ["shelf", "photo", "found", "project", "answer", "keep"];
+const SCREENS = ["shelf", "rail", "photo", "found", "project", "answer", "keep"];
 const page = refs(document);
 
 /** What every screen shares: the folder's settings, what is being worked on, and ways to speak. */
@@ -102,12 +102,12 @@ function steps(name, about) {
 }
 
 /** A bar of progress in a place; gives what moves it: move(share or null, sentence), done(). */
-export function progress(place, words, { stop = null } = {}) {
+export function progress(place, words, { stop = null, word = t("answer.stop") } = {}) {
   const said = h("span", {}, words);
   const seconds = h("span", {});
   const fill = h("div", { class: "fill" });
   const track = h("div", { class: "track", role: "progressbar", "aria-label": words, "aria-valuemin": 0, "aria-valuemax": 100 }, fill);
-  const bar = h("div", { class: "bar unknown" }, h("p", {}, said, seconds), track, stop && h("button", { type: "button", class: "link", onclick: stop }, t("answer.stop")));
+  const bar = h("div", { class: "bar unknown" }, h("p", {}, said, seconds), track, stop && h("button", { type: "button", class: "link", onclick: stop }, word));
   const begun = Date.now();
   const clock = setInterval(() => (seconds.textContent = t("job.seconds", { seconds: Math.round((Date.now() - begun) / 1000) })), 1000);
   place.replaceChildren(bar);

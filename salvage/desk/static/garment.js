@@ -66,7 +66,7 @@ function arrow(a, b, two) {
 
 /** What the marks on a board mean: a line of the list for each, drawn as on the board. */
 export function legend(board) {
-  const sample = (...parts) => s("svg", { class: "board sample", width: 46, height: 22, viewBox: "0 0 46 22", "aria-hidden": true }, s("rect", { width: 46, height: 22, fill: "#3f6070" }), ...parts);
+  const sample = (...parts) => s("svg", { class: "sample", width: 46, height: 22, viewBox: "0 0 46 22", "aria-hidden": true }, s("rect", { width: 46, height: 22, fill: "#3f6070" }), ...parts);
   const d = "M4 11H42";
   const box = "M6 4H40V18H6Z";
   const drawn = (name, area, kind = null) =>

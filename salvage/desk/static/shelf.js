@@ -12,6 +12,8 @@ export async function open(element, _, desk) {
   at.garments.replaceChildren(...folder.garments.map((each) => line(each, desk)));
   at.none.hidden = folder.garments.length > 0;
   at.photos_block.hidden = photos.length === 0;
+  at.rail_row.hidden = folder.garments.length < 2;
+  at.measure_row.hidden = photos.length < 2;
   at.photos.replaceChildren(
     ...photos.map((name) => h("li", {}, h("a", { href: desk.address("photo", name) }, thumb(name), h("span", {}, h("strong", {}, name))))),
   );

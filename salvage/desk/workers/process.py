@@ -26,7 +26,11 @@ _numbers = itertools.count(1)
 
 @dataclass
 class Job:
-    """One piece of work. state: waiting, running, done, failed or stopped; share: 0 to 1 of it done, if known."""
+    """One piece of work. state: waiting, running, done, failed or stopped; share: 0 to 1 of it done, if known.
+
+    counts: how many things are done, of how many, and the seconds that the others may take, None if not known.
+    result: once it is over, or what there is of it so far, where its task tells that.
+    """
 
     task: str
     args: dict[str, Any]
@@ -35,6 +39,7 @@ class Job:
     step: str = ""
     steps_done: int = 0
     share: float | None = None
+    counts: tuple[int, int, float | None] | None = None
     result: Any = None
     error: str = ""
     begun: float = field(default_factory=time.monotonic)
@@ -47,7 +52,7 @@ class Job:
         """What the page gets to see."""
         return {
             "job": self.number, "task": self.task, "state": self.state, "step": self.step, "steps_done": self.steps_done,
-            "share": self.share, "result": self.result, "error": self.error,
+            "share": self.share, "counts": self.counts, "result": self.result, "error": self.error,
             "seconds": round(time.monotonic() - self.begun, 2),
         }  # fmt: skip
 
@@ -132,9 +137,11 @@ class Worker:
             told = json.loads(line)
             if told.get("number") != job.number:
                 continue
-            if "step" in told or "share" in told:
+            if told.keys() & {"step", "share", "part"}:
                 job.step = told.get("step", job.step)
                 job.share = told.get("share", job.share)
+                job.counts = told.get("counts", job.counts)
+                job.result = told.get("part", job.result)
                 job.steps_done += 1
                 self._tell()
                 continue
@@ -203,6 +210,7 @@ def _listen(lines: IO[str], todo: queue.Queue[dict[str, Any] | None], stopped: s
 
 
 def _answer(message: dict[str, Any], answers: IO[str], stopped: set[int]) -> str:
+    from salvage.desk.rail.tasks import TASKS as OF_THE_RAIL
     from salvage.desk.teller import Teller
     from salvage.desk.workers.tasks import TASKS
     from salvage.errors import SalvageError, shown
@@ -215,7 +223,7 @@ def _answer(message: dict[str, Any], answers: IO[str], stopped: set[int]) -> str
 
     teller = Teller(tell, lambda: number in stopped)
     try:
-        result = TASKS[message["task"]](teller, **message["args"])
+        result = (TASKS | OF_THE_RAIL)[message["task"]](teller, **message["args"])
         return json.dumps({"number": number, "result": result}, allow_nan=False)
     except SalvageError as error:
         return json.dumps({"number": number, "error": str(error)})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,10 +15,13 @@ from salvage.units import Unit, parse_length
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment
     from salvage.job import Look
+    from salvage.scale.known import KnownLength
     from salvage.telling import Telling
 
 MOST_PIXELS = 110_000_000  # of a photograph that comes from a browser; few telephones write more
 LEAST_SIDE, MOST_SIDE = 20.0, 1000.0  # mm, of a reference square
+SHORTEST_KNOWN, LONGEST_KNOWN = 20.0, 5000.0  # mm, of a known length
+NEAREST_PX = 20.0  # between its two ends; less can't be pointed at well enough
 
 
 def ready(teller: Teller, what: str) -> None:
@@ -43,6 +46,13 @@ _ON_THE_PAGE = (
         "Tap the middle of one, or check again",
     ),
     ("with --square X,Y", "with a tap in the picture"),
+    ("with --side, for example --side 150mm, or give", "above, for example 150mm, or give"),
+    (" with --known X1,Y1,X2,Y2,LENGTH. (Squares", ", below. (Squares"),
+    ("Point at it with --cloth X,Y (pixels).", "Photograph it on a floor of another colour."),
+    (
+        "measure it with a tape, and check --side.",
+        "measure it with a tape, and check the side of the square.",
+    ),
     ("--side", "the side"),
 )
 
@@ -79,7 +89,10 @@ def measure(
     told = _telling(side, hints)
     path, out = Path(photo), Path(record)
     seen = _looked(teller, path, told)
-    refuse_bad(seen)
+    try:
+        refuse_bad(seen)
+    except SalvageError as error:
+        raise SalvageError(on_the_page(str(error))) from None
     garment = measured([seen], told, name=name or out.stem, step=teller.step).garment
     found = with_photo_paths(garment, [path], out.parent)
     told_now = {"kind"} if told.kind else set()
@@ -245,9 +258,26 @@ def _telling(side: str, hints: Mapping[str, Any]) -> Telling:
         return tuple((float(x), float(y)) for x, y in hints.get(name, ()))
 
     return Telling(
-        side=known, square_at=points("square_at"), cloth_at=points("cloth_at"), floor_at=points("floor_at"),
-        kind=hints.get("kind", ""), layers=int(hints.get("layers", 1)),
+        side=known, known=tuple(map(_known_length, hints.get("known", ()))), square_at=points("square_at"), cloth_at=points("cloth_at"), floor_at=points("floor_at"),
+        kind=hints.get("kind", ""), layers=int(hints.get("layers", 1)), fabric=hints.get("fabric", "").strip() or "shell",
     )  # fmt: skip
+
+
+def _known_length(row: Sequence[Any]) -> KnownLength:
+    """Two places and the length between them as somebody wrote it. Raises UsageError."""
+    from salvage.errors import UsageError
+    from salvage.scale.known import KnownLength
+
+    x1, y1, x2, y2 = (float(each) for each in row[:4])
+    length = parse_length(str(row[4]))
+    if not SHORTEST_KNOWN <= length <= LONGEST_KNOWN:
+        raise UsageError(
+            f"{row[4]}: no length of a garment to measure by. Take the longest straight thing whose length you know, "
+            "and write its unit too, such as 60 cm."
+        )
+    if math.dist((x1, y1), (x2, y2)) < NEAREST_PX:
+        raise UsageError("the two ends lie too near to each other in the picture. Mark them again.")
+    return KnownLength((x1, y1), (x2, y2), length)
 
 
 def _only(garment: Garment, file: str) -> Garment:

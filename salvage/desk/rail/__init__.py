@@ -1,0 +1,1 @@
+"""The rail on the page: many garments at once."""
