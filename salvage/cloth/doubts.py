@@ -209,8 +209,9 @@ def _at_stake(garment: Garment, question: Question, pieces: list[Piece]) -> floa
         for p in pieces
     )
     areas = sorted((p.outline.area for p in pieces), reverse=True)
-    parts = len(without(garment, question).pieces) < len(garment.pieces)
-    return float(gained + (_PARTED * areas[1] if parts and len(areas) > 1 else 0.0))
+    # Taking it out of the garment takes long, and can only matter where it lies on two pieces.
+    parts = len(areas) > 1 and len(without(garment, question).pieces) < len(garment.pieces)
+    return float(gained + (_PARTED * areas[1] if parts else 0.0))
 
 
 def _whole(garment: Garment, about: str) -> shapely.geometry.base.BaseGeometry:

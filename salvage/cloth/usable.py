@@ -39,7 +39,12 @@ def usable(piece: Piece) -> MultiPolygon:
 
 def usable_of(outline: Polygon, blocked: Iterable[Blocked]) -> MultiPolygon:
     """Outline minus each blocked shape grown by its margin; scraps are dropped (SMALLEST_PART)."""
-    taken = shapely.union_all([grown(each.shape, each.margin) for each in blocked])
+    return _left(outline, tuple((each.shape, each.margin) for each in blocked))
+
+
+@lru_cache(maxsize=1024)  # one piece is asked about by its record, its picture, its summary and each of its doubts
+def _left(outline: Polygon, blocked: tuple[tuple[BaseGeometry, float], ...]) -> MultiPolygon:
+    taken = shapely.union_all([grown(shape, margin) for shape, margin in blocked])
     rest = outline.difference(taken)
     if shapely.get_num_coordinates(rest) > _TYPED:
         return tidy(rest)

@@ -12,6 +12,7 @@ import shapely
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backend_bases import RendererBase
+from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image
@@ -136,8 +137,10 @@ class _Pixels(Artist):
         self.pixels, self.up_px = pixels, up_px
 
     def draw(self, renderer: RendererBase) -> None:
-        seen = np.dstack([self.pixels, np.full(self.pixels.shape[:2], 255, np.uint8)])
-        renderer.draw_image(renderer.new_gc(), 0, self.up_px, np.ascontiguousarray(seen[::-1]))
+        assert isinstance(renderer, RendererAgg)
+        page = np.asarray(renderer.buffer_rgba())
+        bottom = len(page) - self.up_px
+        page[bottom - len(self.pixels) : bottom, : self.pixels.shape[1], :3] = self.pixels
 
 
 def grey_ground(ground: Ground) -> Ground:

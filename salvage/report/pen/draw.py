@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
+import cv2
 import numpy as np
 import shapely
 from matplotlib.axes import Axes
@@ -390,7 +391,7 @@ def to_jpeg(figure: Figure, *, most_bytes: int | None = None) -> bytes:
     assert isinstance(canvas, FigureCanvasAgg)
     with quiet_glyphs():
         canvas.draw()
-    picture = Image.fromarray(np.ascontiguousarray(np.asarray(canvas.buffer_rgba())[:, :, :3]))
+    picture = Image.fromarray(cv2.cvtColor(np.asarray(canvas.buffer_rgba()), cv2.COLOR_RGBA2RGB))
     data = b""
     for quality in (85, 72, 58, 42):
         stream = io.BytesIO()
