@@ -42,7 +42,9 @@ def usable_of(outline: Polygon, blocked: Iterable[Blocked]) -> MultiPolygon:
     return _left(outline, tuple((each.shape, each.margin) for each in blocked))
 
 
-@lru_cache(maxsize=1024)  # one piece is asked about by its record, its picture, its summary and each of its doubts
+@lru_cache(
+    maxsize=1024
+)  # one piece is asked about by its record, its picture, its summary and each of its doubts
 def _left(outline: Polygon, blocked: tuple[tuple[BaseGeometry, float], ...]) -> MultiPolygon:
     taken = shapely.union_all([grown(shape, margin) for shape, margin in blocked])
     rest = outline.difference(taken)
