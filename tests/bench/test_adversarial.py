@@ -12,6 +12,7 @@ from collections import Counter
 
 import pytest
 from adversarial_layouts import KINDS, NONE, question
+from told import Told
 
 from salvage.fit.answer import Verdict
 from salvage.fit.fit import fit_project
@@ -19,6 +20,9 @@ from salvage.fit.fit import fit_project
 COUNT = int(os.environ.get("ADVERSARIAL_COUNT", "2100"))
 FIRST = int(os.environ.get("ADVERSARIAL_FIRST", "0"))
 SECONDS = float(os.environ.get("ADVERSARIAL_SECONDS", "0.4"))
+TOLD = {
+    "settled": Told("2,100 asked, 1,768 settled, none false", 1768 / 2100, 0.06)
+}  # by the clock, as the load allows
 
 
 def score(verdict: Verdict, truth: bool) -> str:
@@ -48,6 +52,7 @@ def test_no_false_answer_where_a_layout_is_hidden() -> None:
     print(_row("all", total))
     assert total["n"] > 0
     assert not wrong
+    TOLD["settled"].at_least(total["settled"] / total["n"])
 
 
 def _row(kind: str, counts: Counter[str]) -> str:

@@ -11,12 +11,14 @@ import os
 from pathlib import Path
 
 import pytest
+from told import Told
 
 from salvage.cloth.record.file import read_garment
 from salvage.fit.fit import fit_project
 from salvage.project.read import read_project
 
 SECONDS = float(os.environ.get("FITCASES_SECONDS", "10"))
+TOLD = {"right": Told("20 of 20 right", 20)}
 
 
 @pytest.mark.bench
@@ -37,3 +39,4 @@ def test_fitcases(shared: Path) -> None:
         )
     print(f"right: {right} of {len(folders)}, false: {len(false)}")
     assert not false
+    TOLD["right"].at_least(right)

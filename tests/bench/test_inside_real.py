@@ -20,6 +20,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
+from told import Told
 
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.cloth.inside import Inside, find_pieces
@@ -29,6 +30,18 @@ from salvage.photo.read import read_photo
 from salvage.trade.kinds import kind_named
 
 NEAR = 6.0  # mm
+TOLD = {
+    "safe": Told("of lines of 8 to 24 cm called clear cloth, clear are | 0.97", 0.97, 0.006),
+    "strict": Told("0.97 (0.79 before), also with seams that only the make demands", 0.97, 0.006),
+    "worst strict": Told("(0.774 on the worst of them)", 0.774, 0.006),
+    "kept": Told("of the truly clear lines 0.81 are kept", 0.81, 0.006),
+    "missed": Told("of those that a seam, zip or pocket crosses 0.05 are called clear", 0.05, 0.006),
+    "suited safe": Told("Without the padded or quilted ones: 0.97", 0.97, 0.006),
+    "suited kept": Told("Without the padded or quilted ones: 0.97, 0.84", 0.84, 0.006),
+    "suited missed": Told("Without the padded or quilted ones: 0.97, 0.84, 0.07", 0.07, 0.006),
+    "asked": Told("All padded or quilted ones are called so and no other, three others are asked about", 3),
+    "in vain": Told("0.2 % (3.3 % before)", 0.002, 0.0006),
+}
 CORNER = 0.5  # px from the corner of the top left pixel, where the labels count from, to its centre
 
 
@@ -95,7 +108,7 @@ def test_clear_cloth_inside_real_garments(shared: Path) -> None:
     folder = shared / "photos" / "real"
     measure = scorer(folder)
     totals: dict[tuple[bool, bool], dict[str, int]] = {}  # strict, only what suits -> tally
-    kinds_right, vain, asked = [], [], 0
+    kinds_right, vain, asked, worst = [], [], 0, 1.0
     print(f"\n{'photo':22s}{'safe':>7s}{'kept':>7s}{'missed':>8s}{'strict':>9s}{'kept':>7s}{'missed':>8s}"
           f"{'pieces':>8s}{'in vain':>9s}  padded or quilted")  # fmt: skip
     for file in sorted(folder.glob("[0-9]*.inside.json")):
@@ -111,6 +124,7 @@ def test_clear_cloth_inside_real_garments(shared: Path) -> None:
                 for key, value in tally.items():
                     total[key] = total.get(key, 0) + value
             row += list(measure.shares(tally).values())
+        worst = min(worst, row[3])
         suits = kind_named(inside.kind).suits
         kinds_right.append(suits == labels["suits"])
         vain.append(worn_in_vain(inside.pieces, labels, plane))
@@ -127,10 +141,18 @@ def test_clear_cloth_inside_real_garments(shared: Path) -> None:
         f"called worn in vain {np.mean(vain):.4f} of the cloth; padded or quilted {sum(kinds_right)} of "
         f"{len(kinds_right)} right, {asked} asked about"
     )
-    seen, strict = (measure.shares(totals[each, True]) for each in (False, True))
-    assert seen["safe"] >= 0.96
-    assert seen["kept"] >= 0.80
-    assert seen["missed"] <= 0.09
-    assert strict["safe"] >= 0.94
-    assert np.mean(vain) <= 0.02
-    assert sum(kinds_right) >= 23
+    seen, strict, suited = (
+        measure.shares(totals[which]) for which in ((False, False), (True, False), (False, True))
+    )
+    TOLD["safe"].at_least(seen["safe"])
+    TOLD["kept"].at_least(seen["kept"])
+    TOLD["missed"].at_most(seen["missed"])
+    TOLD["strict"].at_least(strict["safe"])
+    TOLD["worst strict"].at_least(worst)
+    TOLD["suited safe"].at_least(suited["safe"])
+    TOLD["suited kept"].at_least(suited["kept"])
+    TOLD["suited missed"].at_most(suited["missed"])
+    TOLD["in vain"].at_most(float(np.mean(vain)))
+    TOLD["asked"].at_most(asked)
+    assert len(kinds_right) == 24
+    assert all(kinds_right)

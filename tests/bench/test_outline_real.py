@@ -16,12 +16,18 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from skimage.draw import polygon2mask
+from told import Told
 
 from salvage.cloth.outline.find import Outline, find_outline
 from salvage.photo.photo import Photo
 from salvage.photo.read import read_photo
 
 MOST_HINTS = 4
+TOLD = {
+    "mean": Told("0.985 on average", 0.985, 0.0015),
+    "worst": Told("worst 0.956", 0.956, 0.002),
+    "good": Told("all 24 at 0.95 or better", 24),
+}
 Mask = NDArray[np.bool_]
 
 
@@ -88,4 +94,7 @@ def test_outlines_of_real_photographs(shared: Path) -> None:
         f"sure: {((first < 0.92) & (sure >= 0.5)).sum()}; 0.95 or better yet unsure: {((first >= 0.95) & (sure < 0.5)).sum()}; "
         f"with hints 0.95 or better: {(best >= 0.95).sum()}, worst {best.min():.3f}"
     )
-    assert first.mean() >= 0.96
+    TOLD["mean"].at_least(first.mean())
+    TOLD["worst"].at_least(first.min())
+    TOLD["good"].at_least((first >= 0.95).sum())
+    assert not ((first < 0.92) & (sure >= 0.5)).any()  # a wrong outline is never called sure

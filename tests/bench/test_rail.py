@@ -28,6 +28,7 @@ import numpy as np
 import pytest
 from rail_crew import full_answer
 from rail_garments import garments, projects
+from told import Told
 
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.write import garment_to_json
@@ -46,6 +47,7 @@ PROJECTS = 10
 CHECKED = int(os.environ.get("SALVAGE_RAIL_CHECKED", "100"))  # pairs asked of the full search too
 SPEED_UP = min(8, PHOTOS)  # photographs measured with one process and with two
 FULL_SECONDS = 10.0
+TOLD = {"agree": Told("59 of 60 answers looked at agree with the full search", 59 / 60, 0.02)}
 SIDE = Telling(side=150.0)
 
 
@@ -178,6 +180,8 @@ def test_garments_and_projects(tmp_path: Path) -> None:
         f"{len(against)} against, {helped} unsettled on one side only"
     )
     assert not against, against
+    assert agree + helped > 0
+    TOLD["agree"].at_least(agree / (agree + helped))
 
 
 def compared(rail: Rail, found: Matched, made: Sequence[Garment]) -> tuple[int, list[str], int]:

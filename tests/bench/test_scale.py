@@ -15,6 +15,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from told import Told
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level
@@ -32,6 +33,18 @@ FOCAL_35MM, HEIGHT, TILT = 26.0, 1600.0, 15.0
 GARMENT = (1300.0, 800.0)
 LENGTH = 300.0
 TRIALS = 12
+TOLD = {
+    "one square": (
+        Told("median 0.22 % off, 95 of 100 within 0.88 %", 0.22, 0.006),
+        Told("median 0.22 % off, 95 of 100 within 0.88 %", 0.88, 0.006),
+    ),
+    "two or more": (
+        Told("median 0.13 %, 95 of 100 within 0.33 %", 0.13, 0.006),
+        Told("median 0.13 %, 95 of 100 within 0.33 %", 0.33, 0.006),
+    ),
+}
+INSIDE = Told("every length of these", 1.0)
+WIDER = Told("about 5 times the error on the rendered ones", 5.0, 0.5)
 # beside the garment, its right, left, and the other two corners, mm from its middle
 PLACES = ((-730.0, -300.0), (730.0, 300.0), (730.0, -300.0), (-730.0, 300.0))
 
@@ -187,7 +200,9 @@ def test_distances_on_photographs(shared: Path, floor_lines: bool) -> None:
         if not truth["must_warn"] and (s := score(name, truth, photo, floor_lines=floor_lines))
     ]
     for name, limits, few in (("one square", (0.4, 1.6), True), ("two or more", (0.25, 0.6), False)):
+        middle, most = TOLD[name]
         group = [s for s in scored if (s.squares == 1) == few]
+        assert len(group) == (5 if few else 3)  # none is refused
         errors = np.abs(np.concatenate([s.errors for s in group]))
         reaches = np.concatenate([s.reaches for s in group])
         median, high = float(np.median(errors)), float(np.percentile(errors, 95))
@@ -196,8 +211,8 @@ def test_distances_on_photographs(shared: Path, floor_lines: bool) -> None:
             f"{limits[1]}), plus-minus {np.median(reaches):.2f}, inside {100 * np.mean(errors < reaches):.0f} %"
         )
         if floor_lines:
-            assert median <= limits[0]
-            assert high <= limits[1]
+            middle.at_most(median)
+            most.at_most(high)
     errors = np.abs(np.concatenate([s.errors for s in scored]))
     reaches = np.concatenate([s.reaches for s in scored])
     errors_ideal = np.abs(np.concatenate([s.errors_ideal for s in scored]))
@@ -214,5 +229,6 @@ def test_distances_on_photographs(shared: Path, floor_lines: bool) -> None:
         assert 0.92 <= np.mean(errors_ideal < reaches_ideal) <= 0.99
         assert np.median(reaches_ideal) / np.median(errors_ideal) <= 3.0
         # What telephones leave over is not in these pictures, so the ordinary plus-minus is wider than it must be.
-        assert np.mean(errors < reaches) >= 0.95
+        INSIDE.at_least(float(np.mean(errors < reaches)))
+        WIDER.at_most(float(np.median(reaches) / np.median(errors)))
         assert np.median(reaches) <= 1.6 * np.median(reaches_ideal)

@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from told import Told
 
 from salvage.cloth.garment import Garment
 from salvage.commands.main import app
@@ -36,6 +37,12 @@ PROJECTS = ("tool_roll", "pencil_cases")
 EDITS = 12  # of each garment with each project
 BEHIND = 1.5  # s of search between two edits
 YES = (Verdict.YES, Verdict.YES_WITH_JOINS)
+TOLD = {
+    "median": Told(
+        "0.10 to 0.13 s of processor at the median", 0.13, 0.05
+    ),  # other processors are slower or quicker
+    "95th": Told("0.2 s at the 95th percentile", 0.2, 0.1),
+}
 
 
 @dataclass(frozen=True)
@@ -157,4 +164,5 @@ def test_the_answer_follows_the_hand(tmp_path: Path, demo_images: Path, projects
     print("verdicts at once: " + ", ".join(f"{verdict} {count}" for verdict, count in verdicts.items()))
     print(f"the same after {BEHIND} s more of search: {same} of {asked}")
     assert len(both) >= 60
-    assert np.median([each.cpu for each in both]) < 1.0
+    TOLD["median"].at_most(float(np.median([each.cpu for each in both])))
+    TOLD["95th"].at_most(float(np.percentile([each.cpu for each in both], 95)))
