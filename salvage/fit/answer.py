@@ -10,6 +10,9 @@ from shapely.geometry import Polygon
 
 from salvage.fit.claim import Proof
 
+# What a value of the project file may be: a text, a number, a pair of lengths, a list of names.
+Value = str | int | float | tuple[float, ...] | tuple[str, ...]
+
 
 class Verdict(StrEnum):
     YES = "yes"
@@ -56,11 +59,54 @@ class FabricAnswer:
     proof: Proof | None = None
 
 
+class HelpKind(StrEnum):
+    """What kind of change makes a project fit."""
+
+    ANYWHERE = "anywhere"  # may be cut from other pieces too
+    JOIN = "join"  # pieced, or joined from more or shorter lengths
+    TURN = "turn"  # may lie otherwise to the grain
+    SHRINK = "shrink"  # made smaller
+    MIXED = "mixed"  # several panels, each changed in its own way
+    FABRIC = "fabric"  # cut from another of the fabrics there are
+    OTHER_CLOTH = "other-cloth"  # cut from cloth that isn't there, or left out
+    GARMENT = "garment"  # with one more garment of the kind
+    SCALE = "scale"  # the whole project made smaller
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """A value of the project file that a change gives another value.
+
+    item: name of the panel or strip. key: as the project file has it; mm where it is a length. A `cut` of 0 means that it
+    is left out, or cut from cloth that isn't there.
+    """
+
+    item: str
+    key: str
+    before: Value
+    after: Value
+
+
+@dataclass(frozen=True, slots=True)
+class Help:
+    """A change of the project that makes it fit; a layout of the changed project was found and checked.
+
+    text: the change as a sentence. percent: of the whole project, where that is what changes. garments: how many like the
+    garment, where more of them are what helps.
+    """
+
+    kind: HelpKind
+    text: str
+    edits: tuple[Edit, ...] = ()
+    percent: float | None = None
+    garments: int = 0
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """spare and plus_minus in mm; spare is None where there is no layout.
 
-    reasons: sentences for the person. suggestions: verified changes that would make it fit.
+    reasons: sentences for the person. helps: changes that would make it fit.
     not_placed: names of panels left out of the best partial layout, one entry a copy.
     largest_scale_percent: of the whole project, allowances kept; None if not found.
     join_plan: how parts and lengths are joined, in sentences such as "strap: 3 lengths ...".
@@ -80,10 +126,15 @@ class Answer:
     proof: Proof | None = None
     largest_scale_percent: float | None = None
     left_over: Mapping[str, LeftOver] = field(default_factory=dict)
-    suggestions: tuple[str, ...] = ()
+    helps: tuple[Help, ...] = ()
     join_plan: tuple[str, ...] = ()
     suffices: tuple[int, ...] = ()
     fabrics: Mapping[str, FabricAnswer] = field(default_factory=dict)
     many: Mapping[str, int] = field(default_factory=dict)
     longest: Mapping[str, float] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
+
+    @property
+    def suggestions(self) -> tuple[str, ...]:
+        """The changes that would make it fit, as sentences."""
+        return tuple(each.text for each in self.helps)

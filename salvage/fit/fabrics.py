@@ -12,7 +12,7 @@ from dataclasses import replace
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
-from salvage.fit.answer import Answer, FabricAnswer, LeftOver, Placement, Verdict
+from salvage.fit.answer import Answer, FabricAnswer, Help, HelpKind, LeftOver, Placement, Verdict
 from salvage.fit.material.amount import usable_area
 from salvage.fit.material.lay import same_fabric
 from salvage.fit.material.left import left_over
@@ -96,7 +96,7 @@ def put_together(answers: Mapping[str, Answer], garments: Sequence[Garment], pro
         proof=worst.proof,
         largest_scale_percent=scale,
         left_over=remains,
-        suggestions=_suggestions(answers, scale),
+        helps=_helps(answers, scale, project),
         join_plan=tuple(text for answer in each for text in answer.join_plan),
         suffices=tuple(sorted(set.intersection(*(set(answer.suffices) for answer in each)))),
         many={name: count for answer in each for name, count in answer.many.items()},
@@ -153,14 +153,14 @@ def _scale(answers: Mapping[str, Answer], project: Project) -> float | None:
     return least
 
 
-def _suggestions(answers: Mapping[str, Answer], scale: float | None) -> tuple[str, ...]:
+def _helps(answers: Mapping[str, Answer], scale: float | None, project: Project) -> tuple[Help, ...]:
     """What would help the whole project: the fabrics' own, said of one fabric where others need help too."""
     short = [fabric for fabric, answer in answers.items() if answer.verdict not in _BEST_FIRST[:2]]
     told = [
-        text if len(short) == 1 else f"{fabric}: {text}"
+        each if len(short) == 1 else replace(each, text=f"{fabric}: {each.text}")
         for fabric, answer in answers.items()
-        for text in answer.suggestions
-        if text != of_scale(answer.largest_scale_percent)
+        for each in answer.helps
+        if each.kind is not HelpKind.SCALE
     ]
-    by_scale = of_scale(scale) if short and scale is not None and scale < 100 else None
-    return (*told, by_scale) if by_scale else tuple(told)
+    by_scale = of_scale(scale, project) if short and scale is not None and scale < 100 else None
+    return (*told, Help(HelpKind.SCALE, by_scale, percent=scale)) if by_scale else tuple(told)

@@ -11,11 +11,12 @@ from shapely.geometry import Polygon
 from salvage.cloth.garment import Garment
 from salvage.errors import SalvageError
 from salvage.fit import clock
-from salvage.fit.answer import Answer, LeftOver, Placement, Verdict
+from salvage.fit.answer import Answer, Help, LeftOver, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.cutting.joins import breadth
 from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_together, with_fabric
+from salvage.fit.help.find import Asked, Change, find_changes, scaled_down
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
@@ -23,8 +24,8 @@ from salvage.fit.layout.fill import filled
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.most import copies_left_open, is_open, lengths_left_open, most, one_more
 from salvage.fit.layout.spare import clearance, largest_scale, plus_minus_on, spare_of
-from salvage.fit.layout.suggest import smallest_changes
 from salvage.fit.layout.tidy import tidied
+from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
 from salvage.fit.material.outer import outer_lay, taken_in
@@ -33,7 +34,7 @@ from salvage.fit.proof.stuck import stuck
 from salvage.fit.recheck.recheck import doubt_about
 from salvage.fit.require import require_usable, with_pieces_named
 from salvage.fit.say.changes import join_plan, of_change
-from salvage.fit.say.layouts import of_choice, of_layout, of_scale, of_spare, of_unsettled
+from salvage.fit.say.layouts import of_choice, of_layout, of_spare, of_unsettled
 from salvage.fit.say.open import of_open
 from salvage.fit.say.proofs import of_doubts, of_missing_fabric, of_names, of_no_place, of_proof, of_rejected
 from salvage.project.project import Panel, Project
@@ -48,6 +49,11 @@ _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
 _FOR_TIDY, _MOST_FOR_TIDY = 0.3, 0.7
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.6
+_MOST_FOR_HELP, _MOST_FOR_SCALE_DOWN = 6.0, 1.0
+_KEPT_FOR_HELP, _MOST_KEPT = (
+    0.15,
+    1.5,
+)  # of all the time, and seconds: for what would help where nothing is settled
 _LEAST_FOR_A_FABRIC = 0.5  # seconds, where the fabrics before it took all there was
 _MOST_FOR_PARTIAL, _LEAST_FOR_PARTIAL = 1.0, 0.2
 _FOR_BOUND, _MOST_FOR_BOUND = 0.5, 2.0  # the proof that the spare is less than the plus-minus
@@ -64,11 +70,14 @@ class _Case:
 
     by: the plus-minus at its widest. rejected: what the checker had against layouts that were found; each
     is a mistake of ours, for the search keeps the same rules. doubts: what could not be confirmed of proofs.
+    whole: the project with its other fabrics too.
     brief: only the verdict and why are wanted.
+    for_help: seconds that the search for what would help gets even where a proof took all there were.
     """
 
     garments: Sequence[Garment]
     project: Project
+    whole: Project
     lay: Lay
     exact: Lay
     by: float
@@ -77,6 +86,7 @@ class _Case:
     rejected: list[str]
     doubts: list[str]
     brief: bool = False
+    for_help: float = 0.0
 
     def accepts(self, project: Project, placements: Sequence[Placement]) -> bool:
         """Whether the checker has nothing against a complete layout."""
@@ -107,6 +117,36 @@ class _Case:
         lay = outer_lay(self.garments, grown=grown)
         asked = {same_fabric(fabric) for fabric in _fabrics(self.project)}
         return lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric in asked)
+
+    def safe_lay_of(self, fabric: str) -> Lay:
+        """Cloth of any fabric, smaller by its plus-minus."""
+        lay = lay_of(self.garments)
+        lay = lay.only(i for i, cloth in enumerate(lay.cloths) if cloth.fabric == same_fabric(fabric))
+        pairs = zip(lay.cloths, lay.where, strict=True)
+        return lay.shrunk(
+            max((plus_minus_of(place, extent_of(c.polygon)) for c, place in pairs), default=0.0)
+        )
+
+    def with_more_garments(self, count: int) -> Lay | None:
+        """The safe lay with so many more garments like the one with the most cloth."""
+        if not self.safe.cloths:
+            return None
+        lay = self.safe
+        number = len(self.garments)
+        largest = self._largest_garment()
+        own = lay.of_garment(largest)
+        for more in range(count):
+            where = tuple(replace(place, garment=number + more) for place in own.where)
+            lay = Lay((*lay.cloths, *own.cloths), (*lay.where, *where))
+        return lay
+
+    def _largest_garment(self) -> int:
+        return max(range(len(self.garments)), key=lambda index: usable_area(self.garments[index : index + 1]))
+
+    def is_faultless(self, change: Change) -> bool:
+        """The checker's word on the layout of a changed project."""
+        more = [self.garments[self._largest_garment()]] * (change.garments - 1)
+        return not change.layouts or not check([*self.garments, *more], change.project, change.placements())
 
     @property
     def safe(self) -> Lay:
@@ -147,6 +187,7 @@ def fit_project(
         return _fit_one_fabric(
             garments,
             parts[fabric],
+            whole=project,
             seconds=left / (len(parts) - number),
             steps=steps,
             seed=seed,
@@ -170,6 +211,7 @@ def _fit_one_fabric(
     garments: Sequence[Garment],
     project: Project,
     *,
+    whole: Project,
     seconds: float,
     steps: int | None,
     seed: int,
@@ -177,13 +219,17 @@ def _fit_one_fabric(
     progress: Callable[[float], None] | None,
     brief: bool,
 ) -> Answer:
-    """The answer to a project that asks for one fabric."""
-    case = replace(_case(garments, project, _teller(progress)), brief=brief)
+    """The answer to a project that asks for one fabric. whole: with the others."""
+    case = replace(_case(garments, project, _teller(progress)), brief=brief, whole=whole)
+    case = replace(case, for_help=min(_KEPT_FOR_HELP * seconds, _MOST_KEPT))
     budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop, accepts=case.accepts)
     missing = _missing_fabric(case, budget)
     if missing is not None:
         return missing
     _require_few_enough(case)
+    whole_budget = budget
+    if not brief and steps is None:
+        budget = budget.part(1.0, at_most=budget.left() - case.for_help)
     if is_open(project):
         found = most(case.safe, project, budget.part(_FOR_MOST))
         if found is not None:
@@ -195,15 +241,15 @@ def _fit_one_fabric(
             return _accepted(case, best, (), budget)
     proof = case.refused(budget, _FOR_PROOF, grown=True)
     if proof is not None:
-        return _refused(case, proof, budget, measured_only=False)
+        return _refused(case, proof, whole_budget, measured_only=False)
     suffices, found = _search(case, budget)
     if found.complete:
         return _accepted(case, found, suffices, budget)
     best = found if best is None or found.area_placed() >= best.area_placed() else best
     proof = case.refused(budget, _FOR_LATE_PROOF, grown=False)
     if proof is not None:
-        return _refused(case, proof, budget, measured_only=case.by > 0)
-    return _unsettled(case, best, budget)
+        return _refused(case, proof, whole_budget, measured_only=case.by > 0)
+    return _unsettled(case, best, whole_budget)
 
 
 def _require_few_enough(case: _Case) -> None:
@@ -227,7 +273,7 @@ def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float],
     least = {same_fabric(fabric): _least_area(project, same_fabric(fabric)) for fabric in _fabrics(project)}
     lay, by = _worth_searching(lay_of(garments), least)
     exact, _ = _worth_searching(lay_of(garments, plainer=False), least)
-    return _Case(garments, project, lay, exact, by, begun, tell, [], [])
+    return _Case(garments, project, project, lay, exact, by, begun, tell, [], [])
 
 
 def _worth_searching(lay: Lay, least: Mapping[str, float]) -> tuple[Lay, float]:
@@ -289,7 +335,8 @@ def _missing_fabric(case: _Case, budget: Budget) -> Answer | None:
             proof = proof and case.confirmed(with_sites(proof, there, grown=False), budget)
             if proof is not None:
                 reason = of_missing_fabric(fabric, case.garments)
-                return _answer(case, Verdict.NO, (reason,), proof=proof)
+                _, helps = (None, ()) if case.brief else _changes(case, budget, first=(), proof=proof)
+                return _answer(case, Verdict.NO, (reason,), proof=proof, helps=helps)
     return None
 
 
@@ -435,7 +482,7 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
             "measure by hand before giving it up."
         )
     first = (*_in_the_way(case.project, proof), *(panel.name for panel in others))
-    scale, suggestions = _changes(case, budget, first=first, proof=proof)
+    scale, helps = _changes(case, budget, first=first, proof=proof)
     return _answer(
         case,
         Verdict.NO,
@@ -443,7 +490,7 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
         proof=proof,
         plus_minus=case.by,
         largest_scale_percent=scale,
-        suggestions=suggestions,
+        helps=helps,
     )
 
 
@@ -454,7 +501,7 @@ def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
         return _accepted(case, more, (), budget)
     found = more if more.area_placed() > found.area_placed() else found
     names = tuple(found.asked.items[index].name for index in found.unplaced)
-    scale, suggestions = (None, ()) if case.brief else _changes(case, budget, first=names)
+    scale, helps = (None, ()) if case.brief else _changes(case, budget, first=names, started=found)
     told = [of_unsettled(found, case.garments, clock.now() - case.begun, scale)]
     told += [of_rejected(case.rejected)] if case.rejected else []
     told += [of_doubts(case.doubts)] if case.doubts else []
@@ -466,25 +513,41 @@ def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
         not_placed=names,
         plus_minus=case.by,
         largest_scale_percent=scale,
-        suggestions=suggestions,
+        helps=helps,
     )
 
 
 def _changes(
-    case: _Case, budget: Budget, *, first: Sequence[str], proof: Proof | None = None
-) -> tuple[float | None, tuple[str, ...]]:
-    """The largest scale that fits and the changes that do, as sentences; on the safe side of the plus-minus."""
-    scale = largest_scale(case.safe, case.project, budget.part(0.35, at_most=2.0), None)
-    part = budget.part(0.9, at_most=6.0)
-    changes = smallest_changes(case.safe, case.project, part, first=first, proof=proof)
-    faultless = [
-        change
-        for change in changes
-        if not check(case.garments, change.layout.project, change.layout.placements())
-    ]
-    told = [of_change(change) for change in faultless]
-    by_scale = of_scale(scale)
-    return scale, (*told, by_scale) if by_scale else tuple(told)
+    case: _Case,
+    budget: Budget,
+    *,
+    first: Sequence[str],
+    proof: Proof | None = None,
+    started: Layout | None = None,
+) -> tuple[float | None, tuple[Help, ...]]:
+    """The largest scale that fits and the changes that do; on the safe side of the plus-minus.
+
+    first: names of what stands in the way. started: the best layout of a part of it.
+    """
+    asked = Asked(
+        case.project,
+        case.whole,
+        {same_fabric(each): case.safe_lay_of(each) for each in fabrics_of(case.garments)},
+        fabrics_of(case.garments),
+        case.with_more_garments,
+        first,
+        crowded=proof is not None and proof.kind is ProofKind.AREA,
+    )
+    budget = replace(budget, until=max(budget.until, clock.now() + case.for_help))
+    changes = list(find_changes(asked, budget.part(0.75, at_most=_MOST_FOR_HELP), started=started))
+    scale = largest_scale(case.safe, case.project, budget.part(0.6, at_most=_MOST_FOR_SCALE_DOWN), None)
+    if scale is not None and scale < 100:
+        smaller = scaled_down(case.safe, case.project, scale, budget)
+        changes += [smaller] if smaller is not None else []
+    faultless = [each for each in changes if case.is_faultless(each)]
+    return scale, tuple(
+        of_change(each, case.whole, case.garments, alone=len(faultless) == 1) for each in faultless
+    )
 
 
 def _in_the_way(project: Project, proof: Proof) -> tuple[str, ...]:
@@ -502,7 +565,7 @@ def _answer(
     plus_minus: float = 0.0,
     proof: Proof | None = None,
     largest_scale_percent: float | None = None,
-    suggestions: tuple[str, ...] = (),
+    helps: tuple[Help, ...] = (),
     suffices: tuple[int, ...] = (),
 ) -> Answer:
     """The answer, with its layout put to the checker first."""
@@ -525,7 +588,7 @@ def _answer(
         proof=proof,
         largest_scale_percent=largest_scale_percent,
         left_over=remains,
-        suggestions=suggestions,
+        helps=helps,
         join_plan=join_plan(layout) if layout is not None and layout.complete else (),
         suffices=suffices,
         many=copies_left_open(case.project) if spare is not None else {},

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment, Piece
-from salvage.fit.answer import Answer, LeftOver, Placement
+from salvage.fit.answer import Answer, Help, LeftOver, Placement
 from salvage.fit.claim import Proof
 from salvage.fit.say.cloth import unsuited, unsure
 from salvage.fit.say.proofs import of_claim
@@ -44,6 +44,7 @@ def answer_to_json(
         "largest_scale_percent": _rounded(answer.largest_scale_percent),
         "left_over": {fabric: _left_over(each) for fabric, each in answer.left_over.items()},
         "suggestions": list(answer.suggestions),
+        "helps": [_help(each) for each in answer.helps],
         "join_plan": list(answer.join_plan),
         "suffices": list(answer.suffices),
         "many": dict(answer.many),
@@ -58,6 +59,20 @@ def answer_to_json(
 
 def _rounded(value: float | None, digits: int = 2) -> float | None:
     return None if value is None else round(float(value), digits)
+
+
+def _help(each: Help) -> dict[str, Any]:
+    """A change as data: what to write in the project file, beside the sentence."""
+    told: dict[str, Any] = {"kind": str(each.kind), "text": each.text}
+    told["edits"] = [
+        {"item": edit.item, "key": edit.key, "before": _plain(edit.before), "after": _plain(edit.after)}
+        for edit in each.edits
+    ]
+    if each.percent is not None:
+        told["percent"] = _rounded(each.percent)
+    if each.garments:
+        told["garments"] = each.garments
+    return told
 
 
 def _proof(proof: Proof | None) -> dict[str, Any] | None:

@@ -13,7 +13,7 @@ from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PiecePhoto, PlusMinus
-from salvage.fit.answer import Answer, LeftOver, Verdict
+from salvage.fit.answer import Answer, Help, HelpKind, LeftOver, Verdict
 from salvage.photo.photo import Photo
 from salvage.project.project import Grain, Panel, Project, Strip
 from salvage.scale.square import Square, SquareKind
@@ -105,7 +105,7 @@ def answer() -> Answer:
         plus_minus=3.9,
         largest_scale_percent=108.4,
         left_over={"shell": LeftOver(150000.0, ((200.0, 150.0, 0, "back"),)), "lining": LeftOver(9000.0)},
-        suggestions=("Shorten the body by 10 mm.",),
+        helps=(Help(HelpKind.SHRINK, "Shorten the body by 10 mm."),),
         join_plan=("strap: 2 lengths 280, 180 mm, joined on the bias (each join uses 40 mm)",),
     )
 

@@ -15,7 +15,7 @@ from salvage.fit.claim import NoPlace, Proof
 from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import Lay, Where
 from salvage.fit.question import Placed
-from salvage.project.project import Project
+from salvage.project.project import Panel, Project, Strip
 from salvage.shapes import polygons_of
 
 _START_INSIDE = 0.01  # mm
@@ -78,6 +78,53 @@ class Layout:
             else [cloth.polygon]
             for cloth, place in zip(self.asked.lay.cloths, where, strict=True)
         ]
+
+
+def moved_to(layout: Layout, lay: Lay) -> Layout:
+    """The same layout seen on another lay of the same pieces, without what doesn't lie on that one."""
+    asked = ask(lay, layout.project, layout.plan)
+    placed, gone = [], list(layout.unplaced)
+    for each in layout.placed:
+        shape = put(layout.asked.items[each.shape].outline, each)
+        where = layout.asked.lay.where[each.cloth]
+        pairs = enumerate(zip(lay.cloths, lay.where, strict=True))
+        cloth = next(
+            (n for n, (c, place) in pairs if place == where and shapely.covers(c.polygon, shape)), None
+        )
+        if cloth is None:
+            gone.append(each.shape)
+        else:
+            placed.append(replace(each, cloth=cloth))
+    return replace(layout, asked=asked, placed=tuple(placed), unplaced=tuple(sorted(gone)))
+
+
+def reduced(layout: Layout, project: Project) -> Layout | None:
+    """What a layout without joins has laid of a project, as a complete layout of so many copies; None if it is nothing."""
+    placed: list[Placed] = []
+    left: list[Panel] = []
+    strips: list[Strip] = []
+    laid: dict[str, list[Placed]] = {}
+    for each in layout.placed:
+        laid.setdefault(layout.asked.items[each.shape].name, []).append(each)
+    items: tuple[Panel | Strip, ...] = (*project.panels, *project.strips)
+    for item in items:
+        mine = laid.get(item.name, [])
+        if isinstance(item, Panel) and item.mirrored and not item.flip:
+            pairs = min(sum(each.flipped for each in mine), sum(not each.flipped for each in mine))
+            mine = [each for way in (False, True) for each in [m for m in mine if m.flipped == way][:pairs]]
+        if not mine:
+            continue
+        placed += [replace(each, shape=len(left) + len(strips)) for each in mine]
+        if isinstance(item, Panel):
+            left.append(replace(item, cut=len(mine)))
+        else:
+            strips.append(replace(item, cut=len(mine)))
+    if not placed:
+        return None
+    smaller = replace(project, panels=tuple(left), strips=tuple(strips))
+    plan = Plan.whole(smaller)
+    asked = ask(layout.asked.lay, smaller, plan)
+    return Layout(smaller, plan, asked, tuple(placed), ())
 
 
 def nothing_laid(lay: Lay, project: Project, plan: Plan) -> Layout:

@@ -7,9 +7,11 @@ from collections import Counter
 from collections.abc import Sequence
 
 from salvage.cloth.garment import Garment
+from salvage.fit.cutting.sizes import scaled
 from salvage.fit.layout.found import Layout
 from salvage.fit.say.phrases import against, listed
-from salvage.units import Unit
+from salvage.project.project import Panel, Project
+from salvage.units import Unit, format_length
 
 _NO_SPARE = 0.1  # mm
 
@@ -89,8 +91,21 @@ def of_unsettled(
     )
 
 
-def of_scale(percent: float | None) -> str | None:
-    """The size at which it fits."""
-    return (
-        None if percent is None else f"It fits when the whole project is made at {percent:.0f} % of its size."
-    )
+def of_scale(percent: float | None, project: Project) -> str | None:
+    """The size at which it fits, and what the largest panel then measures."""
+    if percent is None:
+        return None
+    told = f"It fits when the whole project is made at {percent:.0f} % of its size"
+    smaller = scaled(project, percent)
+    pairs = list(zip(project.panels, smaller.panels, strict=True)) if smaller is not None else []
+    pairs = [(before, after) for before, after in pairs if before.finished and after.finished]
+    if not pairs:
+        return f"{told}."
+    before, after = max(pairs, key=lambda pair: math.prod(pair[0].finished or ()))
+    new, old = (_finished(panel, project.unit) for panel in (after, before))
+    return f"{told}: {before.name} is then finished {new} instead of {old}."
+
+
+def _finished(panel: Panel, unit: Unit) -> str:
+    width, length = panel.finished or (0.0, 0.0)
+    return f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"

@@ -50,7 +50,7 @@ def test_what_lies_of_an_unsettled_project_is_the_headline(answer: Answer, proje
         "Don't cut yet. Let it search longer, for example with --seconds 60, or make one of the changes under "
         "“What would help”: with each of them a layout was found."
     )
-    nothing = replace(partial, placements=(), suggestions=(), seconds=90.0)
+    nothing = replace(partial, placements=(), helps=(), seconds=90.0)
     text = fit_summary(nothing, project, Unit.MM)
     assert text.startswith("Basket liner: Unsettled: no layout found, and no proof that there is none.")
     assert text.endswith("Let it search longer, for example with --seconds 300, or make the project smaller.")
@@ -62,7 +62,7 @@ def test_only_a_fabric_that_is_refused_calls_for_other_cloth(answer: Answer, pro
         "lining": FabricAnswer(Verdict.UNSETTLED, ()),
         "felt": FabricAnswer(Verdict.NO, ()),
     }
-    mixed = replace(answer, verdict=Verdict.NO, fabrics=fabrics, suggestions=(), seconds=1.0)
+    mixed = replace(answer, verdict=Verdict.NO, fabrics=fabrics, helps=(), seconds=1.0)
     assert fit_summary(mixed, project, Unit.MM).splitlines()[-1] == (
         "Only the shell can be cut as drawn. For the felt find other cloth before you cut; for the lining let it "
         "search longer, for example with --seconds 60."
