@@ -40,12 +40,10 @@ def panel(name: str, width: float, length: float, **more: Any) -> Panel:
 
 def done(project: Project, edits: tuple[Edit, ...]) -> Project:
     """The project as somebody writes it who does what is told, key by key."""
-    panels, strips = list(project.panels), list(project.strips)
+    panels, strips = project.panels, project.strips
     for edit in edits:
-        for items in (panels, strips):
-            for index, item in enumerate(items):
-                if item.name == edit.item:
-                    items[index] = _edited(item, edit)
+        panels = tuple(_edited(each, edit) if each.name == edit.item else each for each in panels)
+        strips = tuple(_edited(each, edit) if each.name == edit.item else each for each in strips)
     return replace(
         project,
         panels=tuple(each for each in panels if each.cut > 0),
