@@ -44,6 +44,7 @@ from salvage.units import Unit, parse_length
 
 Data = dict[str, Any]
 SQUARES, _SQUARE_SIDE = "squares-to-print.pdf", 150.0  # mm, as the command makes them
+DRAWN = (".pdf", ".svg", ".dxf")  # files of what is drawn at full size
 _PATIENCE = 8.0  # s
 _FIRST, _BEHIND = 1.0, 20.0  # s: an answer's first word, and the search that goes on behind it
 
@@ -397,14 +398,44 @@ class Desk:
     # --- files -------------------------------------------------------------------------------------
 
     def report(self, told: Data) -> Data:
-        """Begin to write the report and the marked picture."""
+        """Begin to write the report, the cutting chart and the marked picture. large, grey: how it is printed."""
         records = [str(self.shelf.record(str(each))) for each in told["records"]]
         project = self._project_path(str(told["project"]))
-        out = self.shelf.folder / f"{Path(records[0]).stem}-{project.stem}.html"
+        large, grey = bool(told.get("large")), bool(told.get("grey"))
+        looks = ("-large" if large else "") + ("-grey" if grey else "")
+        out = self.shelf.folder / f"{Path(records[0]).stem}-{project.stem}{looks}.html"
         job = self.hand.submit(
-            "report", records=records, project=str(project), out=str(out), unit=str(self.unit())
-        )
+            "report", records=records, project=str(project), out=str(out), unit=str(self.unit()), large=large, grey=grey,
+        )  # fmt: skip
         return {"job": job.number}
+
+    def templates(self, told: Data) -> Data:
+        """Begin to draw at full size: the panels, or with layout all of the layout. ending: of the file; paper: that
+        it is tiled on, "" for one sheet."""
+        records = [str(self.shelf.record(str(each))) for each in told.get("records", ())]
+        project = self._project_path(str(told["project"]))
+        layout, ending, paper = bool(told.get("layout")), str(told["ending"]), str(told.get("paper") or "")
+        if ending not in DRAWN:
+            raise UsageError(f"{ending}: choose one of {', '.join(DRAWN)}.")
+        name = f"{Path(records[0]).stem}-{project.stem}-layout" if layout else f"template-{project.stem}"
+        sheet = f"-{paper}" if paper and ending == ".pdf" and not layout else ""
+        out = self.shelf.file(f"{name}{sheet}{ending}", DRAWN)
+        job = self.hand.submit(
+            "templates", records=records, project=str(project), out=str(out), unit=str(self.unit()), layout=layout, paper=paper,
+        )  # fmt: skip
+        return {"job": job.number}
+
+    def cut(self, told: Data) -> Data:
+        """Begin to note that it was cut: the garments of the answer are used up, what is left of each is kept."""
+        records = [str(self.shelf.record(str(each))) for each in told["records"]]
+        for each in records:
+            self.tabs.require(Path(each).name, str(told["tab"]))
+        project = self._project_path(str(told["project"]))
+        return {
+            "job": self.hand.submit(
+                "cut", records=records, project=str(project), unit=str(self.unit())
+            ).number
+        }
 
     def files(self, told: Data) -> Data:
         """Those of the named files that are there, for fetching."""
@@ -412,7 +443,7 @@ class Desk:
         return {"files": [{"name": name} for name in names if self.result(name).is_file()]}
 
     def result(self, name: str) -> Path:
-        return self.shelf.file(name, (".html", ".pdf", ".json", ".toml", *PHOTOS))
+        return self.shelf.file(name, (".html", ".csv", ".json", ".toml", *DRAWN, *PHOTOS))
 
 
 def _holds(path: Path, data: bytes) -> bool:

@@ -31,6 +31,7 @@ from salvage.desk.shelf import Shelf
 from salvage.desk.words import catalogue, languages
 from salvage.desk.workers.process import Job
 from salvage.errors import SalvageError, UsageError
+from salvage.trade.paper import TILED
 
 HERE = Path(__file__).parents[1]
 MOST_BYTES = 80_000_000  # of a photograph; the largest that telephones write are some 50 MB
@@ -103,6 +104,8 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("rail_others", desk.rail.others),
                 ("rail_used", desk.rail.used),
                 ("report", desk.report),
+                ("templates", desk.templates),
+                ("cut", desk.cut),
                 ("files", lambda told: _with_tickets(desk.files(told), keys)),
                 ("squares", lambda told: _with_tickets(desk.squares(told), keys)),
             )
@@ -120,7 +123,7 @@ _templates = jinja2.Environment(
 async def _page(request: Request) -> Response:
     words = catalogue(_language(request))
     page = _templates.get_template("page.html")
-    return HTMLResponse(page.render(w=words, language=_language(request)))
+    return HTMLResponse(page.render(w=words, language=_language(request), papers=TILED))
 
 
 async def _words(request: Request) -> Response:

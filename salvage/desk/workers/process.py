@@ -212,6 +212,7 @@ def _listen(lines: IO[str], todo: queue.Queue[dict[str, Any] | None], stopped: s
 def _answer(message: dict[str, Any], answers: IO[str], stopped: set[int]) -> str:
     from salvage.desk.rail.tasks import TASKS as OF_THE_RAIL
     from salvage.desk.teller import Teller
+    from salvage.desk.workers.papers import TASKS as OF_PAPER
     from salvage.desk.workers.tasks import TASKS
     from salvage.errors import SalvageError, shown
 
@@ -223,7 +224,7 @@ def _answer(message: dict[str, Any], answers: IO[str], stopped: set[int]) -> str
 
     teller = Teller(tell, lambda: number in stopped)
     try:
-        result = (TASKS | OF_THE_RAIL)[message["task"]](teller, **message["args"])
+        result = (TASKS | OF_THE_RAIL | OF_PAPER)[message["task"]](teller, **message["args"])
         return json.dumps({"number": number, "result": result}, allow_nan=False)
     except SalvageError as error:
         return json.dumps({"number": number, "error": str(error)})

@@ -13,7 +13,6 @@ from salvage.errors import SalvageError
 from salvage.units import Unit, parse_length
 
 if TYPE_CHECKING:
-    from salvage.cloth.garment import Garment
     from salvage.job import Look
     from salvage.scale.known import KnownLength
     from salvage.telling import Telling
@@ -140,53 +139,6 @@ def refind(teller: Teller, record: str, photo: str) -> dict[str, Any]:
     return {"record": Path(record).name}
 
 
-def report(teller: Teller, records: list[str], project: str, out: str, unit: str) -> dict[str, Any]:
-    """The report of the answer, as a page and as a PDF, beside the record; and the marked pictures."""
-    from salvage.desk.answer import asking
-    from salvage.ours import check_ours, write_ours
-    from salvage.report.paper.sheets import fit_report_pdf
-    from salvage.report.web.page import fit_report_html
-
-    page, paper = Path(out).with_suffix(".html"), Path(out).with_suffix(".pdf")
-    for each in (page, paper):
-        check_ours(each)
-    teller.step("reading the photographs")
-    question = asking.asked([Path(each) for each in records], Path(project), Unit(unit), pictures=True)
-    found = asking.last_answer(question, teller)
-    shown = question.shown
-    more: dict[str, Any] = {"photos": shown.photos, "planes": shown.planes, "unit": question.unit}
-    teller.step("drawing the page")
-    write_ours(page, fit_report_html(found, shown.garments, question.project, **more))
-    teller.step("drawing the sheets")
-    write_ours(paper, fit_report_pdf(found, shown.garments, question.project, **more))
-    pictures = [name for each in records for name in marked(teller, each, unit)["files"]]
-    return {"files": [page.name, paper.name, *pictures], "missing": list(shown.missing)}
-
-
-def marked(teller: Teller, record: str, unit: str) -> dict[str, Any]:
-    """The marked pictures of a record, one for each of its photographs that is there."""
-    from salvage.cloth.record.file import read_garment
-    from salvage.desk.answer.asking import loaded
-    from salvage.ours import write_ours
-    from salvage.report.drawing.picture import marked_photo
-    from salvage.report.keys import picture_key
-
-    path = Path(record)
-    garment = read_garment(path)
-    shown = loaded([path])
-    files = []
-    for file in dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo):
-        photo, plane = shown.photos.get(picture_key(0, file)), shown.planes.get(picture_key(0, file))
-        if photo is None or plane is None:
-            continue
-        several = len({piece.photo.file for piece in garment.pieces if piece.photo}) > 1
-        target = path.with_name(path.stem + (f"-{Path(file).stem}" if several else "") + "-marked.jpg")
-        teller.step(f"drawing {target.name}")
-        write_ours(target, marked_photo(photo, plane, _only(garment, file), unit=Unit(unit)))
-        files.append(target.name)
-    return {"files": files, "missing": list(shown.missing)}
-
-
 TASKS: dict[str, Callable[..., Any]] = {
     "ready": ready,
     "check": check,
@@ -194,8 +146,6 @@ TASKS: dict[str, Callable[..., Any]] = {
     "answer": answer,
     "drag": drag,
     "refind": refind,
-    "report": report,
-    "marked": marked,
 }
 
 
@@ -278,10 +228,3 @@ def _known_length(row: Sequence[Any]) -> KnownLength:
     if math.dist((x1, y1), (x2, y2)) < NEAREST_PX:
         raise UsageError("the two ends lie too near to each other in the picture. Mark them again.")
     return KnownLength((x1, y1), (x2, y2), length)
-
-
-def _only(garment: Garment, file: str) -> Garment:
-    """The garment with the pieces of one photograph."""
-    return replace(
-        garment, pieces=tuple(p for p in garment.pieces if p.photo is not None and p.photo.file == file)
-    )

@@ -1,0 +1,186 @@
+"""What the second process draws and writes for somebody to take along: report, chart, marked pictures, full size."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from salvage.errors import SalvageError, UsageError
+from salvage.units import Unit
+
+if TYPE_CHECKING:
+    from salvage.cloth.garment import Garment
+    from salvage.desk.teller import Teller
+
+Data = dict[str, Any]
+
+
+def report(
+    teller: Teller,
+    records: list[str],
+    project: str,
+    out: str,
+    unit: str,
+    large: bool = False,
+    grey: bool = False,
+) -> Data:
+    """The report of the answer, as a page and as a PDF, beside the record, its chart as CSV; and the marked pictures.
+
+    large: large print; grey: black and white.
+    """
+    from salvage.desk.answer import asking
+    from salvage.ours import check_ours, write_ours
+    from salvage.report.cutting.chart_csv import chart_csv
+    from salvage.report.paper.sheets import fit_report_pdf
+    from salvage.report.pen.draw import Printing
+    from salvage.report.web.page import fit_report_html
+
+    page, paper = Path(out).with_suffix(".html"), Path(out).with_suffix(".pdf")
+    chart = page.with_name(f"{page.stem}-chart.csv")
+    for each in (page, paper, chart):
+        check_ours(each)
+    teller.step("reading the photographs")
+    question = asking.asked([Path(each) for each in records], Path(project), Unit(unit), pictures=True)
+    found = asking.last_answer(question, teller)
+    shown = question.shown
+    more: Data = {
+        "photos": shown.photos, "planes": shown.planes, "unit": question.unit, "printing": Printing(large, grey),
+    }  # fmt: skip
+    teller.step("drawing the page")
+    write_ours(page, fit_report_html(found, shown.garments, question.project, **more))
+    teller.step("drawing the sheets")
+    write_ours(paper, fit_report_pdf(found, shown.garments, question.project, **more))
+    files = [page.name, paper.name]
+    if found.placements:
+        write_ours(chart, chart_csv(found, shown.garments, question.project, question.unit))
+        files.append(chart.name)
+    pictures = [name for each in records for name in marked(teller, each, unit)["files"]]
+    return {
+        "files": [*files, *pictures],
+        "missing": list(shown.missing),
+        "yes": found.verdict.startswith("yes"),
+    }
+
+
+def marked(teller: Teller, record: str, unit: str) -> Data:
+    """The marked pictures of a record, one for each of its photographs that is there."""
+    from salvage.cloth.record.file import read_garment
+    from salvage.desk.answer.asking import loaded
+    from salvage.ours import write_ours
+    from salvage.report.drawing.picture import marked_photo
+    from salvage.report.keys import picture_key
+
+    path = Path(record)
+    garment = read_garment(path)
+    shown = loaded([path])
+    files = []
+    for file in dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo):
+        photo, plane = shown.photos.get(picture_key(0, file)), shown.planes.get(picture_key(0, file))
+        if photo is None or plane is None:
+            continue
+        several = len({piece.photo.file for piece in garment.pieces if piece.photo}) > 1
+        target = path.with_name(path.stem + (f"-{Path(file).stem}" if several else "") + "-marked.jpg")
+        teller.step(f"drawing {target.name}")
+        write_ours(target, marked_photo(photo, plane, _only(garment, file), unit=Unit(unit)))
+        files.append(target.name)
+    return {"files": files, "missing": list(shown.missing)}
+
+
+def templates(
+    teller: Teller, records: list[str], project: str, out: str, unit: str, layout: bool, paper: str
+) -> Data:
+    """Drawn at full size, as `salvage template` and `fit --sheet` do: the panels of a project, tiled on paper or on one
+    sheet where paper is ""; or with layout all of the layout on one sheet."""
+    from salvage.desk.answer import asking
+    from salvage.ours import check_ours, write_ours
+    from salvage.project.read import read_project
+    from salvage.report.template.layout import layout_sheet
+    from salvage.report.template.write import as_bytes, sheet_count, templates
+    from salvage.trade.paper import ROLL_USUAL, TILED
+
+    target, of = Path(out), Unit(unit)
+    ending = target.suffix
+    check_ours(target)
+    if layout:
+        question = asking.asked([Path(each) for each in records], Path(project), of)
+        found = asking.last_answer(question, teller)
+        teller.step("drawing the layout")
+        drawing = layout_sheet(found, question.shown.garments, question.project, of)
+        if drawing is None:
+            raise UsageError("nothing is laid, so there is no layout to draw.")
+        write_ours(target, as_bytes(drawing, ending, of))
+        return {"files": [target.name], "sheets": 1}
+    if paper and paper not in TILED:
+        raise UsageError(f"{paper}: choose one of {', '.join(TILED)}.")
+    read = read_project(Path(project))
+    teller.step("drawing the panels")
+    strips = not read.panels  # of a project that has nothing else
+    tiled = bool(paper) and ending == ".pdf"
+    more: Data = {"paper": paper} if tiled else {"roll": ROLL_USUAL if ending == ".pdf" else None}
+    write_ours(target, templates(read, ending, of, strips=strips, **more))
+    return {"files": [target.name], "sheets": sheet_count(read, of, paper, strips=strips) if tiled else 1}
+
+
+def cut(teller: Teller, records: list[str], project: str, unit: str) -> Data:
+    """It was cut as laid out: what is left of each garment is kept as one of its own, and those are marked as used up.
+
+    The same as `salvage fit --keep-rest`. rests: the new records, by those that were cut; "" where nothing worth
+    keeping is left.
+    """
+    from datetime import date
+
+    from salvage.cloth.record.file import update_garment
+    from salvage.desk.answer import asking
+    from salvage.desk.edit import journal
+    from salvage.fit.answer import Verdict
+    from salvage.ours import free_name
+    from salvage.rail.note import mark_used
+    from salvage.rail.rest import rest_of
+
+    question = asking.asked([Path(each) for each in records], Path(project), Unit(unit))
+    found = asking.last_answer(question, teller)
+    if found.verdict not in (Verdict.YES, Verdict.YES_WITH_JOINS):
+        raise UsageError("there is no layout that could have been cut.")
+    asked, rests = question.project, {}
+    for index in sorted({each.garment for each in found.placements}):
+        path, garment = Path(records[index]), question.shown.garments[index]
+        left = rest_of(
+            garment, found.placements, index, gap=asked.cutting_gap, purpose=asked.name, file=path.name
+        )
+        place = path.with_name(f"{path.stem}-rest.json")
+        place = free_name(place) if place.exists() else place
+        if left is not None:
+            update_garment(place, lambda before, after=left, place=place: _only_new(before, after, place))  # type: ignore[misc]
+        rest = place.name if left is not None else ""
+        journal.change(
+            path,
+            lambda now, rest=rest: mark_used(
+                now, purpose=asked.name, date=date.today().isoformat(), rest=rest
+            ),  # type: ignore[misc]
+            called={"do": "used"},
+        )
+        rests[path.name] = rest
+    return {"rests": rests}
+
+
+TASKS: dict[str, Callable[..., Any]] = {
+    "report": report,
+    "marked": marked,
+    "templates": templates,
+    "cut": cut,
+}
+
+
+def _only_new(before: Garment | None, after: Garment, place: Path) -> Garment:
+    if before is not None:
+        raise SalvageError(f"{place.name}: is there already, so it stays. Try again.")
+    return after
+
+
+def _only(garment: Garment, file: str) -> Garment:
+    """The garment with the pieces of one photograph."""
+    return replace(
+        garment, pieces=tuple(p for p in garment.pieces if p.photo is not None and p.photo.file == file)
+    )
