@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 import math
+import random
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from itertools import combinations
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import islice
 
+import numpy as np
+
+from salvage.fit.cutting.columns import drawn
 from salvage.fit.cutting.strips import cost_of_join, length_to_cut, most_lengths, shared_out
-from salvage.fit.cutting.tracks import Track
+from salvage.fit.cutting.tracks import Track, near_each_other
 from salvage.project.project import Strip
 
 _PER_MM = 1000  # the program's whole numbers are thousandths of a mm
 _EFFORT, _EFFORT_FOR_FEWER = 8.0, 1.5  # about seconds, but the same on any machine
 _CHOICES_A_SECOND = 20_000  # written down
+_FOR_FEW = 0.7  # of what there is, for tracks that go well together
+_ROUNDS, _DRAWS = 40, 12  # of them, and how often tracks are drawn in each
+_EFFORT_FOR_FEW = 0.2  # the first time, then twice as much, and so on
+_DRAWN_A_SECOND = 300_000  # tracks
 _FOR_FEWER, _LEAST_SECONDS = 1.0, 0.1  # seconds for a solution with fewer joins than the last
 _MOST_CHOICES = 30_000  # copies times tracks; more than that takes longer to write down than there is time
 
@@ -104,31 +112,98 @@ def share_out(
     seconds: at most so many; None for a limit that is the same on any machine, effort (about seconds).
     spend: told of what of that was made, in thousandths.
     """
-    choices = [
-        (c, t) for c, each in enumerate(demands) for t, track in enumerate(tracks) if track.serves(each.strip)
-    ]
-    if not demands or len(choices) > _MOST_CHOICES or {c for c, _ in choices} != set(range(len(demands))):
+    choices = _choices(demands, range(len(tracks)), tracks)
+    if not demands or len(choices) > _MOST_CHOICES or not _all_served(demands, choices):
         return None
-    begun = time.monotonic()
-    spent: list[float] = []
-    found = _solved(_Program(demands, tracks, choices, gap), choices, seconds, effort=effort, spent=spent)
-    spend(1000 * sum(spent))
-    if not found:
-        return None
+    search = _Search(demands, tracks, gap, seconds, effort)
+    found = search.among_few() or search.among(choices)
     fewest = len(demands) + least_joins(demands, tracks)
-    while len(found) > fewest:  # with fewer joins, for as long as that goes quickly
-        left = None if seconds is None else min(_FOR_FEWER, seconds - (time.monotonic() - begun))
-        more = min(_EFFORT_FOR_FEWER, effort - sum(spent))
-        if (more if left is None else left) < _LEAST_SECONDS:
-            break
-        program = _Program(demands, tracks, choices, gap, most=len(found) - 1)
-        fewer = _solved(program, choices, left, effort=more, spent=spent)
-        spend(1000 * spent[-1])
+    while found and len(found) > fewest:  # with fewer joins, for as long as that goes quickly
+        fewer = search.among(choices, most=len(found) - 1, seconds=_FOR_FEWER, effort=_EFFORT_FOR_FEWER)
         if not fewer:
             break
         found = fewer
+    spend(1000 * search.made)
+    if not found:
+        return None
     lengths = {choice: length / _PER_MM for choice, length in found.items()}
     return _cuts(tracks, _as_asked([each.strip for each in demands], lengths), gap)
+
+
+Choice = tuple[int, int]  # demand, track
+
+
+def _choices(demands: Sequence[Demand], numbers: Iterable[int], tracks: Sequence[Track]) -> list[Choice]:
+    numbers = sorted(numbers)
+    return [(c, t) for c, each in enumerate(demands) for t in numbers if tracks[t].serves(each.strip)]
+
+
+def _all_served(demands: Sequence[Demand], choices: Sequence[Choice]) -> bool:
+    return {c for c, _ in choices} == set(range(len(demands)))
+
+
+@dataclass
+class _Search:
+    """Looks for lengths among some of the choices, and keeps to its limit over all looks. made: effort so far."""
+
+    demands: Sequence[Demand]
+    tracks: Sequence[Track]
+    gap: float
+    seconds: float | None
+    effort: float
+    made: float = 0.0
+    begun: float = field(default_factory=time.monotonic)
+
+    def left(self) -> float:
+        """Seconds, or effort where that is the limit."""
+        if self.seconds is None:
+            return self.effort - self.made
+        return self.seconds - (time.monotonic() - self.begun)
+
+    def among_few(self) -> dict[Choice, int]:
+        """Thousandths of a mm by choice, from tracks that go well together; empty if that leads nowhere in time.
+
+        What a few draws bring forth makes a small program, soon solved or refuted; each time that fails there are more.
+        """
+        strips = [each.strip for each in self.demands]
+        draws = drawn(strips, self.tracks, self.gap, random.Random(0))
+        until = self.left() * (1 - _FOR_FEW)
+        pool: set[int] = set()
+        failed: set[frozenset[int]] = set()
+        for round_ in range(1, _ROUNDS + 1):
+            fresh = set().union(*islice(draws, _DRAWS))
+            self.made += _DRAWS * len(self.tracks) / _DRAWN_A_SECOND
+            pool |= fresh
+            for some in dict.fromkeys((frozenset(fresh), frozenset(pool))):
+                if self.left() <= max(until, _LEAST_SECONDS):
+                    return {}
+                choices = _choices(self.demands, some, self.tracks)
+                if some in failed or not _all_served(self.demands, choices):
+                    continue
+                found = self.among(choices, seconds=self.left() - until, effort=_EFFORT_FOR_FEW * round_)
+                if found:
+                    return found
+                failed.add(some)
+        return {}
+
+    def among(
+        self,
+        choices: Sequence[Choice],
+        *,
+        most: int | None = None,
+        seconds: float = math.inf,
+        effort: float = math.inf,
+    ) -> dict[Choice, int]:
+        """Thousandths of a mm by choice, no more than `most` of them; empty if none was found within the limits."""
+        left = self.left()
+        if left < _LEAST_SECONDS:
+            return {}
+        program = _Program(self.demands, self.tracks, choices, self.gap, most=most)
+        if self.seconds is None:
+            effort = min(left, effort)
+        found, made = _solved(program, choices, None if self.seconds is None else min(left, seconds), effort)
+        self.made += made
+        return found
 
 
 class _Program:
@@ -183,31 +258,26 @@ class _Program:
 
 
 def _solved(
-    program: _Program,
-    choices: Sequence[tuple[int, int]],
-    seconds: float | None,
-    *,
-    effort: float,
-    spent: list[float],
-) -> dict[tuple[int, int], int]:
-    """Thousandths of a mm by choice, of a solution; empty where none was found in the time or with the effort.
+    program: _Program, choices: Sequence[Choice], seconds: float | None, effort: float
+) -> tuple[dict[Choice, int], float]:
+    """Thousandths of a mm by choice, of a solution; empty where none was found with the effort or in the time.
 
-    spent: gets the effort that was made.
+    And the effort that was made.
     """
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
-    if seconds is None:
+    if effort < math.inf:
         solver.parameters.max_deterministic_time = effort
-    else:
+    if seconds is not None:
         solver.parameters.max_time_in_seconds = max(0.05, seconds)
     status = solver.solve(program.model)
-    spent.append(len(choices) / _CHOICES_A_SECOND + solver.response_proto.deterministic_time)
+    made = len(choices) / _CHOICES_A_SECOND + solver.response_proto.deterministic_time
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return {}
-    return {k: solver.value(program.length[k]) for k in choices if solver.value(program.taken[k])}
+        return {}, made
+    return {k: solver.value(program.length[k]) for k in choices if solver.value(program.taken[k])}, made
 
 
 def _only_one_of(tracks: Sequence[Track], gap: float) -> list[list[int]]:
@@ -215,19 +285,27 @@ def _only_one_of(tracks: Sequence[Track], gap: float) -> list[list[int]]:
     bits: dict[int, list[int]] = {}
     for t, track in enumerate(tracks):
         bits.setdefault(track.bit, []).append(t)
-    groups, told = [], set()
+    groups: list[list[int]] = []
     for mine in bits.values():
-        near = {(a, b) for a, b in combinations(mine, 2) if tracks[a].near(tracks[b], gap)}
-        near |= {(b, a) for a, b in near}
-        for a in mine:  # those that cover this one's left side, the longest first: all too near each other
+        mine.sort(key=lambda t: -tracks[t].length)
+        near = near_each_other([tracks[t] for t in mine], gap)
+        left = np.array([tracks[t].left for t in mine])
+        told = np.eye(len(mine), dtype=bool)
+        for a in range(
+            len(mine)
+        ):  # those that cover this one's left side, the longest first: all near each other
             group = [a]
-            for b in sorted(mine, key=lambda t: -tracks[t].length):
-                if tracks[b].left <= tracks[a].left and all((b, c) in near for c in group):
-                    group.append(b)
+            rivals = np.flatnonzero(near[a] & (left <= left[a]))
+            if near[np.ix_(rivals, rivals)].sum() == len(rivals) * (len(rivals) - 1):
+                group += [int(b) for b in rivals]
+            else:
+                for b in rivals:
+                    if near[b, group].all():
+                        group.append(int(b))
             if len(group) > 1:
-                groups.append(group)
-                told |= {(b, c) for b in group for c in group}
-        groups += [[a, b] for a, b in near if a < b and (a, b) not in told]
+                groups.append([mine[b] for b in group])
+                told[np.ix_(group, group)] = True
+        groups += [[mine[a], mine[b]] for a, b in np.argwhere(near & ~told) if a < b]
     return groups
 
 

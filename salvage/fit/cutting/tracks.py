@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
@@ -19,9 +20,13 @@ from salvage.project.project import Strip
 from salvage.shapes import polygons_of
 
 _HAIR = 1e-7  # mm by which a track is taken in, so that rounding never puts it over the edge
+_TOUCHING = 1e-9  # mm
+_DIGITS = 9  # of a place in mm; what they leave off is far less than the hair
 _MOST_CORNERS = 14  # of a bit of cloth, from which tracks are lined up; those of the longest edges
-_MOST = 120  # left sides of one width looked at on one bit of cloth
-_MOST_KEPT = 70  # tracks of one width on one bit of cloth, the longest
+_MOST = 400  # left sides of one width looked at on one bit of cloth
+_MOST_KEPT = (
+    250  # tracks of one width on one bit of cloth, the longest; fewer of each angle if there are more
+)
 _FEW = 4
 
 
@@ -61,12 +66,12 @@ class Track:
         if self.bit != other.bit:
             return False
         if self.angle != other.angle:
-            return bool(self._polygon().distance(other._polygon()) < max(gap, 1e-9))
+            return bool(self._polygon().distance(other._polygon()) < max(gap, _TOUCHING))
         return (
-            self.left < other.left + other.width + gap - 1e-9
-            and other.left < self.left + self.width + gap - 1e-9
-            and self.low < other.high + gap - 1e-9
-            and other.low < self.high + gap - 1e-9
+            self.left < other.left + other.width + gap - _TOUCHING
+            and other.left < self.left + self.width + gap - _TOUCHING
+            and self.low < other.high + gap - _TOUCHING
+            and other.low < self.high + gap - _TOUCHING
         )
 
     def _polygon(self) -> Polygon:
@@ -74,10 +79,36 @@ class Track:
         return affinity.rotate(upright, self.angle, origin=(0, 0))
 
 
+def near_each_other(tracks: Sequence[Track], gap: float) -> NDArray[np.bool_]:
+    """Which two can't both be cut, (n, n); no track is near itself."""
+    bit, angle, left, low, high, width = (
+        np.array([getattr(each, name) for each in tracks])
+        for name in ("bit", "angle", "left", "low", "high", "width")
+    )
+    beside = left[:, None] < left + width + gap - _TOUCHING
+    above = low[:, None] < high + gap - _TOUCHING
+    alike = (bit[:, None] == bit) & (angle[:, None] == angle)
+    near: NDArray[np.bool_] = alike & beside & beside.T & above & above.T
+    if len(set(angle.tolist())) > 1:
+        shapes = np.array([each._polygon() for each in tracks])
+        apart = max(gap - _TOUCHING, _TOUCHING)
+        a, b = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=apart)
+        near[a, b] |= (bit[a] == bit[b]) & (angle[a] != angle[b])
+    np.fill_diagonal(near, val=False)
+    return near
+
+
 def tracks_of(
-    cloth: int, bit: int, polygon: Polygon, angle: float, strips: Iterable[Strip], gap: float
+    cloth: int,
+    bit: int,
+    polygon: Polygon,
+    angle: float,
+    strips: Iterable[Strip],
+    gap: float,
+    *,
+    angles: int = 1,
 ) -> list[Track]:
-    """Tracks for these strips, all of which may lie at this angle."""
+    """Tracks for these strips, all of which may lie at this angle. angles: how many there are on this cloth."""
     by_width: dict[float, list[Strip]] = {}
     for strip in strips:
         by_width.setdefault(strip.cut_width, []).append(strip)
@@ -94,18 +125,18 @@ def tracks_of(
             for low, high in _clear(turned, float(left), width)
             if high - low >= shortest - 1e-6
         ]
-        found += _worth_while(tracks, gap)
+        found += _worth_while(tracks, gap, alone=len(by_width) == angles == 1)[: _MOST_KEPT // angles]
     return found
 
 
-def _worth_while(tracks: list[Track], gap: float) -> list[Track]:
-    """The longest few where only one of them can be cut; else no more than a solver can take."""
+def _worth_while(tracks: list[Track], gap: float, *, alone: bool) -> list[Track]:
+    """The longest first; only a few where just one can be cut and nothing else."""
     tracks = sorted(tracks, key=lambda each: (-each.length, each.left))
     lefts = [each.left for each in tracks]
-    if tracks and max(lefts) - min(lefts) < tracks[0].width + gap - 1e-9:
+    if alone and tracks and max(lefts) - min(lefts) < tracks[0].width + gap - 1e-9:
         longest = tracks[0]
         return [longest, *(t for t in tracks[1:] if not t.near(longest, gap) and t.bit == longest.bit)][:_FEW]
-    return tracks[:_MOST_KEPT]
+    return tracks
 
 
 def _lefts(turned: Polygon, width: float, widths: Sequence[float], gap: float) -> np.ndarray:
@@ -113,17 +144,17 @@ def _lefts(turned: Polygon, width: float, widths: Sequence[float], gap: float) -
     x0, _, x1, _ = turned.bounds
     corners = _corners(turned)
     steps = [each + gap for each in widths]
-    rightward, leftward = set(np.round(corners, 6)), set(np.round(corners, 6))
+    rightward, leftward = set(np.round(corners, _DIGITS)), set(np.round(corners, _DIGITS))
     for known, sign in ((rightward, 1.0), (leftward, -1.0)):
         todo = sorted(known)
         while todo and len(known) < _MOST:
             x = todo.pop(0)
             for step in steps:
-                new = round(x + sign * step, 6)
+                new = round(x + sign * step, _DIGITS)
                 if x0 <= new <= x1 and new not in known:
                     known.add(new)
                     todo.append(new)
-    lefts = np.array(sorted({*rightward, *(round(x - width, 6) for x in leftward)}))
+    lefts = np.array(sorted({*rightward, *(round(x - width, _DIGITS) for x in leftward)}))
     lefts = np.clip(lefts, x0, max(x0, x1 - width)) if abs(x1 - x0 - width) < 1e-6 else lefts
     inside = np.unique(lefts[(lefts >= x0 - 1e-6) & (lefts + width <= x1 + 1e-6)])
     if len(inside) <= _MOST:
@@ -139,7 +170,7 @@ def _corners(turned: Polygon) -> np.ndarray:
     order = np.argsort(-np.hypot(*(ends - starts).T), kind="stable")
     x = np.column_stack([starts[order, 0], ends[order, 0]]).ravel()
     x0, _, x1, _ = turned.bounds
-    return np.array(list(dict.fromkeys([x0, x1, *np.round(x, 6)]))[:_MOST_CORNERS])
+    return np.array(list(dict.fromkeys([x0, x1, *np.round(x, _DIGITS)]))[:_MOST_CORNERS])
 
 
 def _clear(turned: Polygon, left: float, width: float) -> list[tuple[float, float]]:

@@ -240,7 +240,7 @@ class _Filling:
                     if self.budget.over():
                         return found
                     self.budget.spend(_A_CORNER * len(polygon.exterior.coords))
-                    found += tracks_of(index, bit, polygon, angle, strips, self._gap)
+                    found += tracks_of(index, bit, polygon, angle, strips, self._gap, angles=len(by_angle))
                 bit += 1
         return found
 
