@@ -9,7 +9,7 @@ import typer
 
 from salvage.desk.edit.help import HELP
 
-from .options import Json, PhotosIn, Units
+from .shared.options import Json, PhotosIn, Units
 
 NAME = "chalk"
 # Edits may be repeated and are done in their order, so they are read as they stand.
@@ -47,7 +47,7 @@ def run(
 
     first, *rest = words or [FOLDER]
     if first.lower().endswith(".json"):
-        from .chalk_edit import edit_record
+        from .shared.edits import edit_record
 
         return edit_record(Path(first), rest, photos=photos or (), picture=picture, units=units, as_json=json)
     if rest or first.startswith("-"):
@@ -66,7 +66,7 @@ def serve_page(folder: Path, *, share: bool, port: int | None, browser: bool) ->
 
     from salvage.desk.serving.serve import serve
 
-    from .options import say
+    from .shared.options import say
 
     def tell(text: str) -> None:
         say(text)

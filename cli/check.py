@@ -3,39 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .options import (
-    ClothAt,
-    FloorAt,
-    Json,
-    Kind,
-    Known,
-    Paper,
-    Side,
-    SquareAt,
-    Units,
-    can_write,
-    error_data,
-    not_over,
-    print_json,
-    say,
-)
+from .shared.options import Json, Units, can_write, error_data, not_over, print_json, say, told_by_options
+
+if TYPE_CHECKING:
+    from salvage.telling import Telling
 
 NAME = "check"
 
 
+@told_by_options("side", "paper", "known", "square", "cloth", "floor", "kind")
 def run(
     photos: Annotated[list[Path], typer.Argument(help="Photographs.", metavar="PHOTO...")],
-    side: Side = None,
-    paper: Paper = None,
-    known: Known = None,
-    square: SquareAt = None,
-    cloth: ClothAt = None,
-    floor: FloorAt = None,
-    kind: Kind = "",
+    told: Telling,
     units: Units = None,
     json: Json = False,
     out: Annotated[
@@ -54,7 +37,7 @@ def run(
     from salvage.report.say.summary import check_summary
     from salvage.units import Unit
 
-    from .look import look_at, telling
+    from .shared.photographs import look_at
 
     if out is not None and len(photos) > 1:
         raise UsageError("--out takes one photograph.")
@@ -63,15 +46,6 @@ def run(
         not_over(out, photos)
         check_ours(out)
     unit = units or Unit.MM
-    told = telling(
-        side=side,
-        paper=paper,
-        known=known,
-        square_at=square,
-        cloth_at=cloth,
-        floor_at=floor,
-        kind=kind,
-    )
     answers: list[dict[str, Any]] = []
     all_ok = True
     for path in photos:

@@ -10,7 +10,7 @@ import typer
 
 from salvage.desk.samples import PHOTO, SIDE, data_folder
 
-from .options import Units, beside, say
+from .shared.options import Units, beside, say
 
 NAME = "demo"
 PROJECTS = ("tool_roll.toml", "bench_cover.toml")

@@ -11,35 +11,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .ahead import ahead
-from .options import (
-    ClothAt,
-    Fabric,
-    FloorAt,
-    Height,
-    Json,
-    Kind,
-    Known,
-    Layers,
-    Paper,
-    PhotosIn,
-    Seed,
-    Side,
-    SquareAt,
-    Units,
-    can_write,
-    print_json,
-    say,
-)
-from .progress import share
-from .rest import can_keep, keep
+from .shared.ahead import ahead
+from .shared.keep_rest import can_keep, keep
+from .shared.options import Json, PhotosIn, Seed, Units, can_write, print_json, say, told_by_options
+from .shared.progress import share
 
 if TYPE_CHECKING:
     from salvage.fit.answer import Answer
     from salvage.project.project import Project
+    from salvage.report.records import Loaded
+    from salvage.telling import Telling
     from salvage.units import Unit
-
-    from .load import Loaded
 
 NAME = "fit"
 FOR_DOUBTS = 6.0  # s at most, to find out whether a no hangs on a question about the garment,
@@ -48,6 +30,7 @@ UNUSABLE = 4
 WITHOUT = "This is the answer without the cloth of what could not be used."
 
 
+@told_by_options()
 def run(
     files: Annotated[
         list[Path],
@@ -56,16 +39,7 @@ def run(
             metavar="G.json... PROJECT.toml",
         ),
     ],
-    side: Side = None,
-    paper: Paper = None,
-    known: Known = None,
-    square: SquareAt = None,
-    cloth: ClothAt = None,
-    floor: FloorAt = None,
-    height: Height = None,
-    kind: Kind = "",
-    fabric: Fabric = "shell",
-    layers: Layers = 1,
+    told: Telling,
     photos: PhotosIn = None,
     seconds: Annotated[
         float, typer.Option("--seconds", help="How long to search.", min=0.1, max=86400)
@@ -112,22 +86,17 @@ def run(
     from salvage.project.read import read_project
     from salvage.report.say.summary import fit_summary
 
-    from .load import load
-    from .look import telling
+    from .shared.photographs import load_garments
 
     garment_files, project_file = sort_out(files)
     project = read_project(project_file)
     unit = units or project.unit
-    told = telling(
-        side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
-        fabric=fabric, layers=layers,
-    )  # fmt: skip
     html = report_path(out, project_file) if report else None
     sheets = sheet_paths(sheet or ())
     if keep_rest is not None:
         can_keep(keep_rest, garment_files)
     ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))
-    loaded = load(garment_files, told, photos_in=photos or (), pictures=html is not None)
+    loaded = load_garments(garment_files, told, photos_in=photos or (), pictures=html is not None)
     for note in (*project.notes, *loaded.notes):
         say(f"note: {note}", aside=True)
     # The answer's sentences are written in the unit that the person wants to see.

@@ -9,23 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .options import (
-    ClothAt,
-    Fabric,
-    FloorAt,
-    Height,
-    Json,
-    Kind,
-    Known,
-    Layers,
-    Paper,
-    Side,
-    SquareAt,
-    Units,
-    print_json,
-    say,
-)
-from .pile import Again, Cores, Csv, Page, Records, Scheduler, Sort
+from .shared.options import Json, Units, print_json, say, told_by_options
+from .shared.pile import Again, Cores, Csv, Page, Records, Scheduler, Sort
 
 if TYPE_CHECKING:
     from salvage.telling import Telling
@@ -33,6 +18,7 @@ if TYPE_CHECKING:
 NAME = "holds"
 
 
+@told_by_options()
 def run(
     files: Annotated[
         list[Path],
@@ -41,16 +27,7 @@ def run(
             metavar="G.json...|FOLDER",
         ),
     ],
-    side: Side = None,
-    paper: Paper = None,
-    known: Known = None,
-    square: SquareAt = None,
-    cloth: ClothAt = None,
-    floor: FloorAt = None,
-    height: Height = None,
-    kind: Kind = "",
-    fabric: Fabric = "shell",
-    layers: Layers = 1,
+    told: Telling,
     project: Annotated[
         list[Path] | None,
         typer.Option("--project", help="Say how many of this project (.toml) each gives. May be repeated."),
@@ -79,12 +56,7 @@ def run(
     what hangs there, and with --csv and --page a spreadsheet's table and a page with pictures. One bad photograph stops
     nobody; it is told at the end, and the command then ends with 4.
     """
-    from .look import telling
 
-    told = telling(
-        side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
-        fabric=fabric, layers=layers,
-    )  # fmt: skip
     folders = [path for path in files if path.is_dir()]
     if not folders:
         only_of_a_folder(out=out, csv=csv, page=page, cores=cores, scheduler=scheduler, again=again or None)
@@ -108,11 +80,11 @@ def of_files(
     from salvage.report.say.summary import SIZES_WORDS, holds_lines
     from salvage.units import Unit
 
-    from .load import load
-    from .pile import projects_in
+    from .shared.photographs import load_garments
+    from .shared.pile import projects_in
 
     wanted = projects_in(projects)
-    loaded = load(files, told, photos_in=None)
+    loaded = load_garments(files, told, pictures=False)
     unit = units or Unit.MM
     for note in loaded.notes:
         say(f"note: {note}", aside=True)
@@ -164,7 +136,7 @@ def of_folder(
     """Measure what isn't measured, then tell what hangs there."""
     from salvage.units import Unit
 
-    from .pile import opened, places, projects_in, sorted_cards, tell_cards, watched, write_cards
+    from .shared.pile import opened, places, projects_in, sorted_cards, tell_cards, watched, write_cards
 
     sorted_cards((), sort)
     places(csv, page)

@@ -19,8 +19,9 @@ from salvage import __version__
 from salvage.errors import SalvageError, UsageError, shown
 from salvage.files import closed
 
-from . import chalk, check, demo, fit, holds, match, measure, rail, square, streams, tape, template
-from .options import error_data, print_json, say
+from . import chalk, check, demo, fit, holds, match, measure, rail, square, tape, template
+from .shared import streams
+from .shared.options import error_data, print_json, say
 
 WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
 

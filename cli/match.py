@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
-from .options import Fabric, Json, Kind, Seed, Side, Units, print_json, say
-from .pile import Again, Cores, Csv, Records, Scheduler
+from .shared.options import Json, Seed, Units, print_json, say, told_by_options
+from .shared.pile import Again, Cores, Csv, Records, Scheduler
 
 if TYPE_CHECKING:
     from salvage.project.project import Project
     from salvage.rail.match import Matched, Wish
+    from salvage.telling import Telling
 
 NAME = "match"
 UNUSABLE, OPEN, NOTHING = 4, 3, 1
@@ -23,14 +24,13 @@ UNUSABLE, OPEN, NOTHING = 4, 3, 1
 T = TypeVar("T")
 
 
+@told_by_options("side", "kind", "fabric")
 def run(
     garments: Annotated[
         Path, typer.Argument(help="A folder of garment records, or photographs with --side.")
     ],
     projects: Annotated[Path, typer.Argument(help="A folder of projects (.toml), or one project.")],
-    side: Side = None,
-    kind: Kind = "",
-    fabric: Fabric = "shell",
+    told: Telling,
     worth: Annotated[
         list[str] | None,
         typer.Option(
@@ -63,13 +63,12 @@ def run(
     nothing can be made without it.
     """
     from salvage.rail.match import match
+    from salvage.rail.show.data import match_data
     from salvage.rail.show.table import match_csv, match_lines
     from salvage.units import Unit
 
-    from .look import telling
-    from .pile import opened, places, watched, write_csv
+    from .shared.pile import opened, places, watched, write_csv
 
-    told = telling(side=side, kind=kind, fabric=fabric)
     places(csv, None)
     unit = units or Unit.MM
     found, names, broken = projects_of(projects)
@@ -126,7 +125,7 @@ def projects_of(place: Path) -> tuple[list[Project], list[str], list[tuple[str, 
     """Projects, what to call each (told apart by their files), and those that can't be read, with the reason."""
     from salvage.errors import SalvageError
 
-    from .pile import projects_in
+    from .shared.pile import projects_in
 
     read: list[tuple[Path, Project]] = []
     broken = []
@@ -183,25 +182,3 @@ def _told(
             raise UsageError(f"{option} {text}: {value!r} is not {what} from 0 on.") from None
         found[plain.index(key) if key in plain else files.index(key)] = number
     return found
-
-
-def match_data(matched: Matched, names: Sequence[str], bad: Sequence[tuple[str, str]]) -> dict[str, Any]:
-    """What --json prints."""
-    from salvage.rail.show.table import asked_data
-
-    def file(g: int) -> str:
-        return matched.cards[g].file
-
-    return {
-        "format": "salvage match 1",
-        "make": [{"garment": file(g), "project": names[p]} for g, p in matched.plan.pairs],
-        "worth": matched.plan.worth,
-        "worth_at_most": matched.could,
-        "open": matched.open,
-        "stopped": matched.stopped,
-        "answers": [
-            {"garment": file(g), "name": matched.cards[g].name, "project": names[p], **asked_data(each)}
-            for (g, p), each in sorted(matched.answers.items())
-        ],
-        "unused": [{"file": name, "reason": reason} for name, reason in bad],
-    }

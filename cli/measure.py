@@ -9,48 +9,23 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .ahead import ahead
-from .options import (
-    ClothAt,
-    Fabric,
-    FloorAt,
-    Height,
-    Json,
-    Kind,
-    Known,
-    Layers,
-    Paper,
-    Side,
-    SquareAt,
-    Units,
-    beside,
-    can_write,
-    not_over,
-    print_json,
-    say,
-)
+from .shared.ahead import ahead
+from .shared.options import Json, Units, beside, can_write, not_over, print_json, say, told_by_options
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment, Reply
     from salvage.job import Look
+    from salvage.telling import Telling
 
 NAME = "measure"
 
 
+@told_by_options()
 def run(
     photos: Annotated[list[Path], typer.Argument(help="Photographs of one garment.", metavar="PHOTO...")],
     out: Annotated[Path, typer.Option("--out", help="The garment's record to write (.json).")],
-    side: Side = None,
-    paper: Paper = None,
-    known: Known = None,
-    square: SquareAt = None,
-    cloth: ClothAt = None,
-    floor: FloorAt = None,
-    height: Height = None,
-    kind: Kind = "",
+    told: Telling,
     name: Annotated[str | None, typer.Option("--name", help="What to call the garment.")] = None,
-    fabric: Fabric = "shell",
-    layers: Layers = 1,
     answer: Annotated[
         list[str] | None,
         typer.Option(
@@ -76,9 +51,10 @@ def run(
     from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours, write_ours
     from salvage.report.say.summary import measure_summary
+    from salvage.telling import of_one_picture
     from salvage.units import Unit
 
-    from .look import look_at, one_for_pixels, telling
+    from .shared.photographs import look_at
 
     can_write(out, (".json",), "a garment's record")
     pictures = [
@@ -90,11 +66,7 @@ def run(
     if len({path.name for path in photos}) < len(photos):
         raise UsageError("two of the photographs have the same name. Give each its own, and each only once.")
     each_another(photos)
-    told = telling(
-        side=side, paper=paper, known=known, square_at=square, cloth_at=cloth, floor_at=floor, height=height, kind=kind,
-        fabric=fabric, layers=layers,
-    )  # fmt: skip
-    one_for_pixels(photos, told)
+    of_one_picture(len(photos), told)
     unit = units or Unit.MM
     replies = [reply(each) for each in answer or ()]
     old = read_garment(out) if out.exists() else None
@@ -124,7 +96,7 @@ def run(
 
     measured = measure(looks, told, name=name or (old.name if old else out.stem))
     found = with_photo_paths(measured.garment, photos, out.parent)
-    told_now = frozenset({"kind"} if kind else ())
+    told_now = frozenset({"kind"} if told.kind else ())
     left_out: tuple[str, ...] = ()
 
     def put_in(old: Garment | None) -> Garment:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import Json, Units, say
-from .pile import Csv, Page, Records, Sort
+from .shared.options import Json, Units, say
+from .shared.pile import Csv, Page, Records, Sort
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment
@@ -71,7 +71,7 @@ def run(
     from salvage.report.say.words import plural
     from salvage.units import Unit
 
-    from .pile import opened, places, sorted_cards, tell_cards, watched, write_cards
+    from .shared.pile import opened, places, sorted_cards, tell_cards, watched, write_cards
 
     unit = units or Unit.MM
     sorted_cards((), sort)

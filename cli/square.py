@@ -7,10 +7,9 @@ from typing import Annotated
 
 import typer
 
-from .options import can_write, length, say
+from .shared.options import can_write, length, say
 
 NAME = "square"
-PAPERS = ("A4", "Letter")
 
 
 def run(
@@ -27,12 +26,13 @@ def run(
     """
     from salvage.ours import check_ours, write_ours
     from salvage.scale.sheet import square_pdf
+    from salvage.trade.paper import FOR_SQUARES
 
     millimetres = length(side, "--side")
     assert millimetres is not None
     can_write(out, (".pdf",), "a sheet of squares")
     check_ours(out)
-    paper = {name.lower(): name for name in PAPERS}.get(paper.lower(), paper)
+    paper = {name.lower(): name for name in FOR_SQUARES}.get(paper.lower(), paper)
     write_ours(out, square_pdf(side=millimetres, count=count, paper=paper))
     say(
         f"{out}: {count} square{'s' * (count > 1)} of {millimetres:.1f} mm. Print at 100 % and check the ruler.",

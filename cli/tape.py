@@ -5,29 +5,28 @@ from __future__ import annotations
 import csv
 import math
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import Height, Json, Kind, Known, Paper, Side, SquareAt, Units, point, print_json, say
+from .shared.options import Json, Units, point, print_json, say, told_by_options
+
+if TYPE_CHECKING:
+    from salvage.telling import Telling
 
 NAME = "tape"
 COLUMNS = ("x1", "y1", "x2", "y2")
 
 
+@told_by_options("side", "paper", "known", "square", "height", "kind")
 def run(
     photo: Annotated[Path, typer.Argument(help="A photograph.", metavar="PHOTO")],
+    told: Telling,
     start: Annotated[str | None, typer.Option("--from", help="First pixel.", metavar="X,Y")] = None,
     end: Annotated[str | None, typer.Option("--to", help="Second pixel.", metavar="X,Y")] = None,
     pairs: Annotated[
         Path | None, typer.Option("--pairs", help="A CSV file of pixel pairs with columns x1,y1,x2,y2.")
     ] = None,
-    side: Side = None,
-    paper: Paper = None,
-    known: Known = None,
-    square: SquareAt = None,
-    height: Height = None,
-    kind: Kind = "",
     units: Units = None,
     json: Json = False,
 ) -> None:
@@ -35,14 +34,14 @@ def run(
     from salvage.errors import SalvageError, UsageError
     from salvage.job import NO_SCALE
     from salvage.photo.problem import Level
+    from salvage.report.say.answers import tape_data
     from salvage.report.say.summary import tape_line
     from salvage.units import Unit
 
-    from .ahead import ahead
-    from .look import look_at, telling
+    from .shared.ahead import ahead
+    from .shared.photographs import look_at
 
     ahead("salvage.scale.solve")
-    told = telling(side=side, paper=paper, known=known, square_at=square, height=height, kind=kind)
     if (pairs is None) == (start is None and end is None) or (start is None) != (end is None):
         raise UsageError("give either --from X,Y and --to X,Y, or --pairs FILE.csv.")
     if pairs is not None:
@@ -71,15 +70,7 @@ def run(
         if not math.isfinite(mm):
             raise UsageError(f"{a} to {b}: one of them lies above the horizon, where there is no floor.")
     if json:
-        print_json(
-            {
-                "format": "salvage tape 1",
-                "distances": [
-                    {"from_px": a, "to_px": b, "length": round(mm, 2), "plus_minus": round(pm, 2)}
-                    for a, b, mm, pm in found
-                ],
-            }
-        )
+        print_json(tape_data(found))
         return
     unit = units or Unit.MM
     for problem in seen.problems:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from .options import Json, Units, can_write, length, print_json, say
+from .shared.options import Json, Units, can_write, length, print_json, say
 
 NAME = "template"
 NARROWEST_ROLL, WIDEST_ROLL = 100.0, 5000.0  # mm

@@ -8,10 +8,17 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
+from salvage.errors import UsageError
 from salvage.scale.known import KnownLength
+from salvage.trade.paper import AS_REFERENCE
+from salvage.units import parse_length
 
 Point = tuple[float, float]
 
+LEAST_SIDE, MOST_SIDE = 20.0, 1000.0  # mm, of a reference square
+HIGHEST = 100.0  # mm of the cloth's face above the floor; more is a slip
+SHORTEST_KNOWN, LONGEST_KNOWN = 20.0, 5000.0  # mm
+NEAREST_ENDS_PX = 40.0  # nearer, pointing alone makes the scale some 7 % unsure
 _EVERY = 0.015  # of the picture's longer side, between the points of a stroke that are told to the finder
 _MOST = 60  # of them; it follows each over even ground, and more would only cost time
 
@@ -75,6 +82,110 @@ class Telling:
                 told, cloth_at=_places(data.get("cloth", ())), floor_at=_places(data.get("floor", ()))
             )
         return told
+
+
+def side_told(text: str, said: str = "") -> float:
+    """The side of a reference square as a person writes it, in mm; inches are not taken for millimetres. said: the
+    option it was told by, with a space. Raises UsageError."""
+    value = parse_length(text)
+    if not LEAST_SIDE <= value <= MOST_SIDE:
+        raise UsageError(
+            f"{said}{text} is {value:.0f} mm; a reference square is between 20 mm and 1 m. Write its unit too, such as 6in."
+        )
+    return value
+
+
+def height_told(text: str, said: str = "") -> float:
+    """The height of the cloth's face above the floor; 0 is the floor itself. Raises UsageError for one that no flat
+    cloth has."""
+    value = parse_length(text)
+    if value > HIGHEST:
+        raise UsageError(
+            f"{said}{text} is {value:.0f} mm; cloth that lies flat is a few mm high, padded cloth some 30 mm. "
+            "Write its unit too, such as 8mm."
+        )
+    return value
+
+
+def paper_told(name: str, said: str = "") -> str:
+    """A standard sheet or card by its name, as it is spelt. Raises UsageError for an unknown one."""
+    named = {size.lower(): size for size in AS_REFERENCE}
+    if name.lower() not in named:
+        raise UsageError(f"{said}{name}: choose one of {', '.join(AS_REFERENCE)}.")
+    return named[name.lower()]
+
+
+def of_one_picture(count: int, told: Telling) -> None:
+    """Raise UsageError where pixels are told and it isn't plain of which photograph. count: of photographs."""
+    if count > 1 and (told.known or told.square_at or told.cloth_at or told.floor_at):
+        raise UsageError(
+            "--known, --square, --cloth and --floor are pixels of one picture: measure one photograph at a time."
+        )
+
+
+def require_photograph(count: int, told: Telling) -> None:
+    """Raise UsageError where something is told about a photograph and none is given."""
+    about = {
+        "--known": told.known, "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at, "--kind": told.kind,
+        "--height": told.height is not None, "--layers": told.layers > 1, "--fabric": told.fabric != "shell",
+    }  # fmt: skip
+    given = [option for option, value in about.items() if value]
+    if given and not count:
+        raise UsageError(
+            f"{given[0]} is about a photograph, and only records are given, which say it themselves. "
+            "Measure the photograph with it, or correct the record."
+        )
+
+
+def require_inside(told: Telling, size_px: tuple[int, int], name: str) -> None:
+    """Raise UsageError where a hint points beside the picture. size_px: of the upright picture; name: what to call it."""
+    width, height = size_px
+    ends = tuple(end for one in told.known for end in (one.from_px, one.to_px))
+    hints = {"--known": ends, "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at}
+    for option, places in hints.items():
+        for x, y in places:
+            # A length may end at the frame, where an outline does: half a pixel beyond the last one's middle.
+            beyond = 0.5 if option == "--known" else 0.0
+            if not (-beyond <= x < width + beyond and -beyond <= y < height + beyond):
+                raise UsageError(
+                    f"{option} {x:g},{y:g} lies outside {name}, which is {width} x "
+                    f"{height} pixels. Pixels count from the top left of the upright picture."
+                )
+
+
+def known_told(text: str, said: str = "--known") -> KnownLength:
+    """`X1,Y1,X2,Y2,LENGTH`, as a person writes it. Raises UsageError."""
+    *ends, last = text.split(",", 4)
+    try:
+        x1, y1, x2, y2 = (float(end) for end in ends)
+        if not all(map(math.isfinite, (x1, y1, x2, y2))):
+            raise ValueError
+    except ValueError:
+        raise UsageError(
+            f"{said} {text!r}: write both ends in pixels and the length between them, for example "
+            f"{said} 310,540,1890,560,560mm."
+        ) from None
+    return known_between((x1, y1), (x2, y2), last, f"{said} {text!r}: ")
+
+
+def known_between(one: Point, other: Point, length: str, said: str = "") -> KnownLength:
+    """Two places in the picture, and the length between them as a person writes it. said: what errors begin with.
+    Raises UsageError."""
+    try:
+        told = parse_length(length)
+    except UsageError as error:
+        raise UsageError(f"{said}{error}") from None
+    if not SHORTEST_KNOWN <= told <= LONGEST_KNOWN:
+        raise UsageError(
+            f"{said}{told:.4g} mm is no length of a garment to measure by ({SHORTEST_KNOWN:.0f} mm to "
+            f"{LONGEST_KNOWN / 1000:.0f} m). Write its unit too, such as 560mm or 22in."
+        )
+    if math.dist(one, other) < NEAREST_ENDS_PX:
+        raise UsageError(
+            f"{said}its ends are {math.dist(one, other):.0f} pixels apart and need {NEAREST_ENDS_PX:.0f}. Point at the two "
+            "ends of something long."
+        )
+    return KnownLength(one, other, told)
 
 
 def along(strokes: Iterable[Iterable[Point]], longer_px: float) -> tuple[Point, ...]:

@@ -30,11 +30,12 @@ ORDER = (
     "job",
     "report",
     "rail",
+    "loading",
     "desk",
 )
 # A room in the first place knows nothing of those in the second, though the order above would let it.
 APART = (
-    ("trade", ("photo", "scale", "cloth", "project", "fit", "report", "job", "rail")),
+    ("trade", ("photo", "scale", "cloth", "project", "fit", "report", "job", "rail", "loading")),
     ("project", ("photo", "scale", "cloth", "fit", "report", "job")),
     ("photo", ("trade",)),
     ("fit", ("photo", "scale", "job")),
@@ -163,4 +164,9 @@ def test_every_package_is_installed() -> None:
         tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["packages"]
     )
     there = {".".join(p.parent.relative_to(ROOT).parts) for p in (ROOT / "salvage").rglob("__init__.py")}
-    assert told == there | {"salvage.commands", "salvage.demo_images", "salvage.sample_projects"}
+    assert told == there | {
+        "salvage.commands",
+        "salvage.commands.shared",
+        "salvage.demo_images",
+        "salvage.sample_projects",
+    }

@@ -25,13 +25,12 @@ from salvage.desk.edit import journal
 from salvage.desk.edit.actions import needs_finding
 from salvage.desk.edit.frames import frame_named
 from salvage.desk.pictures import Pictures
-from salvage.desk.project.helped import helped
 from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
 from salvage.desk.project.view import drawn_rows, project_data
-from salvage.desk.rail.desk import RailDesk
+from salvage.desk.rail import RailDesk
 from salvage.desk.samples import PHOTO, SIDE, data_folder, sample_projects
-from salvage.desk.serving.tabs import Tabs
 from salvage.desk.shelf import PHOTOS, Shelf
+from salvage.desk.tabs import Tabs
 from salvage.desk.view import garment_view
 from salvage.desk.workers.process import Job, Worker
 from salvage.desk.workers.tasks import MOST_PIXELS
@@ -351,16 +350,6 @@ class Desk:
         path = self.shelf.project(name) if name else self.shelf.free(f"{wanted}.toml")
         update(path, lambda _: text.encode())
         return self.project({"project": path.name})
-
-    def help(self, told: Data) -> Data:
-        """Do a change that would help to a copy of the project, which is called so. edits, percent: see fit --json."""
-        percent = told.get("percent")
-        table = helped(
-            self.shelf.project(str(told["project"])),
-            list(told.get("edits", ())),
-            None if percent is None else float(percent),
-        )
-        return self.save_project({"table": table})
 
     # --- the answer --------------------------------------------------------------------------------
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -44,7 +44,35 @@ class Loaded:
         return None if plane is None else plane.to_px(points_mm)
 
 
-def read_planes(
+def with_photographs(
+    garments: Sequence[Garment],
+    files: Sequence[Path],
+    *,
+    photos_in: Sequence[Path] = (),
+    pictures: bool = True,
+    seen: Mapping[int, tuple[Photo, Plane]] | None = None,
+) -> Loaded:
+    """Garments of records with their planes, and with their photographs if pictures are wanted.
+
+    photos_in: folders that these may lie in, beside the record's own. seen: of those, by place in the row, that were
+    just measured from a photograph, it and its plane.
+    """
+    photos: dict[str, Photo] = {}
+    planes: dict[str, Plane] = {}
+    missing: list[str] = []
+    for index, (path, garment) in enumerate(zip(files, garments, strict=True)):
+        if seen and index in seen:
+            photo, plane = seen[index]
+            key = picture_key(index, photo.name)
+            photos[key], planes[key] = photo, plane
+            continue
+        _read_planes(path, garment, index, planes, missing)
+        if pictures:
+            _read_photos(path, garment, index, photos_in, photos, missing)
+    return Loaded(tuple(garments), photos, planes, tuple(dict.fromkeys(missing)), files=tuple(files))
+
+
+def _read_planes(
     path: Path, garment: Garment, index: int, planes: dict[str, Plane], missing: list[str]
 ) -> None:
     """Where the pieces of a record lie in their photographs."""
@@ -59,7 +87,7 @@ def read_planes(
                 missing.append(f"{path}: piece {shown(piece.name)}: {error}")
 
 
-def read_photos(
+def _read_photos(
     path: Path,
     garment: Garment,
     index: int,

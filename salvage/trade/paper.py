@@ -18,6 +18,12 @@ PAPER: dict[str, tuple[float, float]] = {
     "ID-1": (53.98, 85.60),
 }
 
+# Sheets and cards that people have at hand, which can lie there instead of a reference square.
+AS_REFERENCE = ("A4", "A5", "Letter", "ID-1")
+
+# Sheets that reference squares are printed on.
+FOR_SQUARES = ("A4", "Letter")
+
 # Sheets that home printers take, on which templates are tiled.
 TILED = ("A4", "A3", "Letter")
 

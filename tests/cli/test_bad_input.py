@@ -184,7 +184,7 @@ def test_a_yes_stands_without_what_cant_be_read_and_a_no_doesnt(here: Path) -> N
 
 @pytest.mark.parametrize("file", ["../out.jpg", "link.jpg", "/etc/hostname", "\0", "n" * 4000, "back.jpg"])
 def test_a_records_photograph_stays_in_its_tree(here: Path, file: str) -> None:
-    from salvage.commands.load import load
+    from salvage.commands.shared.photographs import load_garments
     from salvage.telling import Telling
 
     folder = here / "records"
@@ -195,12 +195,12 @@ def test_a_records_photograph_stays_in_its_tree(here: Path, file: str) -> None:
     data = bad_inputs.cloth()
     data["pieces"][0]["photo"] = {"file": file}
     (folder / "r.json").write_text(json.dumps(data))
-    loaded = load([folder / "r.json"], Telling())
+    loaded = load_garments([folder / "r.json"], Telling())
     assert not loaded.photos
     assert len(loaded.missing) == 1
     if file == "link.jpg":
         assert "--photos" in loaded.missing[0]
-        assert load([folder / "r.json"], Telling(), photos_in=[demo.parent]).photos
+        assert load_garments([folder / "r.json"], Telling(), photos_in=[demo.parent]).photos
 
 
 def test_a_stain_outside_its_piece_is_told(here: Path) -> None:

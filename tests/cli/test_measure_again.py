@@ -14,8 +14,8 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner, Result
 
-from salvage.commands import look
 from salvage.commands.main import app
+from salvage.commands.shared import photographs
 
 Record = dict[str, Any]
 
@@ -49,7 +49,7 @@ def record(name: str = "apron.json") -> Record:
 
 def meanwhile(monkeypatch: pytest.MonkeyPatch, happens: Callable[[], None]) -> None:
     """Let something happen once, while a photograph is looked at."""
-    real = look.look_at
+    real = photographs.look_at
     done: list[bool] = []
 
     def looked(*arguments: Any, **more: Any) -> Any:
@@ -58,7 +58,7 @@ def meanwhile(monkeypatch: pytest.MonkeyPatch, happens: Callable[[], None]) -> N
             happens()
         return real(*arguments, **more)
 
-    monkeypatch.setattr(look, "look_at", looked)
+    monkeypatch.setattr(photographs, "look_at", looked)
 
 
 def test_an_edit_saved_while_a_photograph_is_measured_is_not_lost(

@@ -14,7 +14,8 @@ from desk_garments import COAT, draw_photo
 from pypdfium2 import PdfDocument
 
 from salvage.cloth.garment import Garment
-from salvage.cloth.record.file import garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.cloth.usable import usable
 from salvage.rail.note import rest_named, used_of
 

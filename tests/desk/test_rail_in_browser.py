@@ -13,7 +13,8 @@ from desk_garments import COAT, SHOT, draw_photo
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
-from salvage.cloth.record.file import garment_to_json, read_garment
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.files import content_hash
 from salvage.rail.note import used_of
 
@@ -88,16 +89,6 @@ def test_what_can_be_made_of_a_garment_is_told_project_by_project(hands: Hands) 
     page.wait_for_selector(".madeline[data-verdict=yes]:has-text('Pouch')", timeout=120_000)
     page.wait_for_selector(".madeline[data-verdict=no]:has-text('Sun hat')")
     page.click(".madeline >> text=Pouch")
-    page.wait_for_selector("main.answer [data-verdict=yes]", timeout=60_000)
-
-
-def test_after_a_no_the_other_garments_are_asked(hands: Hands, folder: Path) -> None:
-    (folder / "board.toml").write_text(SMALL.replace("Pouch", "Board").replace("[100, 120]", "[400, 600]"))
-    page = hands.page
-    hands.go("answer", "old coat.json", "board.toml")
-    page.wait_for_selector("[data-verdict=no]", timeout=120_000)
-    page.click("text=Which of my other garments would do?")
-    page.click("a:has-text('apron')", timeout=60_000)
     page.wait_for_selector("main.answer [data-verdict=yes]", timeout=60_000)
 
 

@@ -16,17 +16,15 @@ from shapely.geometry import Polygon, shape
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.file import read_garment
 from salvage.desk.answer.hand import Hand
-from salvage.desk.project.helped import can_be_done
 from salvage.desk.teller import Teller
 from salvage.errors import UsageError
 from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.fit.say.cloth import unsuited
 from salvage.fit.say.phrases import against
 from salvage.fit.write import answer_to_json
-from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.project.read import read_project
-from salvage.report.records import Loaded, read_photos, read_planes
+from salvage.report.records import Loaded, with_photographs
 from salvage.report.say.words import (
     MARK,
     allowance_words,
@@ -36,7 +34,6 @@ from salvage.report.say.words import (
     scale_words,
     size_text,
 )
-from salvage.scale.plane import Plane
 from salvage.units import Unit, format_area
 
 _MOST_RECTANGLES = 3
@@ -47,29 +44,17 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked: records with where they lie in their photographs, and a project in the person's units.
-
-    file: the project's, None where it has none.
-    """
+    """What is asked: records with where they lie in their photographs, and a project in the person's units."""
 
     shown: Loaded
     project: Project
     unit: Unit
-    file: Path | None = None
 
 
 def loaded(records: Sequence[Path], *, pictures: bool = True, known: Sequence[Garment] = ()) -> Loaded:
     """Records with their planes, and with their photographs if pictures are wanted. known: what is in them, if it is."""
-    garments: list[Garment] = []
-    photos: dict[str, Photo] = {}
-    planes: dict[str, Plane] = {}
-    missing: list[str] = []
-    for index, path in enumerate(records):
-        garments.append(known[index] if known else read_garment(path))
-        read_planes(path, garments[-1], index, planes, missing)
-        if pictures:
-            read_photos(path, garments[-1], index, (), photos, missing)
-    return Loaded(tuple(garments), photos, planes, tuple(dict.fromkeys(missing)))
+    garments = known or [read_garment(path) for path in records]
+    return with_photographs(garments, records, pictures=pictures)
 
 
 def asked(
@@ -82,7 +67,7 @@ def asked(
 ) -> Asked:
     """Read what is asked about. Raises SalvageError."""
     read = read_project(project)
-    return Asked(loaded(records, pictures=pictures, known=known), replace(read, unit=unit), unit, project)
+    return Asked(loaded(records, pictures=pictures, known=known), replace(read, unit=unit), unit)
 
 
 def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
@@ -90,12 +75,7 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
     garments, project, unit = question.shown.garments, question.project, question.unit
     warned = unsuited(answer, garments)
     said = against(max(0.0, answer.spare or 0.0), answer.plus_minus, unit)
-    data = answer_to_json(answer, garments, question.shown.to_px)
-    return data | {
-        "helps": [
-            each | {"doable": question.file is not None and _doable(question.file, each)}
-            for each in data["helps"]
-        ],
+    return answer_to_json(answer, garments, question.shown.to_px) | {
         "mark": MARK[answer.verdict],
         "headline": headline(answer, warned),
         "reasons": [*warned, *answer.reasons],
@@ -108,11 +88,6 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
         "plus_minus_said": said[1],
         "left_said": [_left(fabric, answer, unit) for fabric in answer.left_over],
     }
-
-
-def _doable(file: Path, told: Mapping[str, Any]) -> bool:
-    """Whether the page can do a change that would help, in the project's table."""
-    return not told.get("garments") and can_be_done(file, told["edits"], told.get("percent"))
 
 
 # --- the answer that is being worked on, in its process ------------------------------------------------

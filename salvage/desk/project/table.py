@@ -115,8 +115,7 @@ def _strip(row: Table, sizes: str) -> dict[str, Any]:
         if _there(row.get("folds")):
             keys["folds"] = _whole(row["folds"])
     length = row.get("length", "")
-    told = row.get("lengths") or sizes
-    cut = told == "cut" or str(length).strip() == "longest"
+    cut = sizes == "cut" or row.get("lengths") == "cut" or str(length).strip() == "longest"
     keys["length" if cut else "finished_length"] = _length(length)
     if row.get("join") not in (None, ""):
         keys["join"] = str(row["join"])
@@ -176,10 +175,8 @@ def _strip_row(entry: dict[str, Any], sizes: str) -> dict[str, Any]:
         row["length"] = entry.pop("length")
         if finished:
             row["lengths"] = "cut"
-    else:
+    elif finished:
         row["length"] = entry.pop("finished_length")
-        if not finished:
-            row["lengths"] = "finished"
     return row | {"more": entry}
 
 

@@ -26,8 +26,8 @@ from starlette.types import ASGIApp
 from salvage.desk.desk import Desk
 from salvage.desk.edit.journal import Stale
 from salvage.desk.serving.guard import Guard, Keys
-from salvage.desk.serving.tabs import Elsewhere
 from salvage.desk.shelf import Shelf
+from salvage.desk.tabs import Elsewhere
 from salvage.desk.words import catalogue, languages
 from salvage.desk.workers.process import Job
 from salvage.errors import SalvageError, UsageError
@@ -95,7 +95,6 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("draw", desk.draw),
                 ("part_kinds", desk.part_kinds),
                 ("save_project", desk.save_project),
-                ("help", desk.help),
                 ("answer", desk.answer),
                 ("stop", desk.stop),
                 ("drag", desk.drag),

@@ -60,8 +60,7 @@ export class Answering {
   }
 }
 
-// What would help is looked for by the longer search.
-const settled = (answer) => answer.verdict === "no" && answer.helps.length > 0;
+const settled = (answer) => answer.verdict === "no";
 
 export const lookOf = (answer) => (answer.unsuited.length ? "no" : LOOKS[answer.verdict]);
 

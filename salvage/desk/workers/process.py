@@ -210,9 +210,9 @@ def _listen(lines: IO[str], todo: queue.Queue[dict[str, Any] | None], stopped: s
 
 
 def _answer(message: dict[str, Any], answers: IO[str], stopped: set[int]) -> str:
-    from salvage.desk.rail.tasks import TASKS as OF_THE_RAIL
     from salvage.desk.teller import Teller
     from salvage.desk.workers.papers import TASKS as OF_PAPER
+    from salvage.desk.workers.rail_tasks import TASKS as OF_THE_RAIL
     from salvage.desk.workers.tasks import TASKS
     from salvage.errors import SalvageError, shown
 

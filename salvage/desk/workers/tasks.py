@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from salvage.desk.teller import Teller
 from salvage.errors import SalvageError
-from salvage.units import Unit, parse_length
+from salvage.units import Unit
 
 if TYPE_CHECKING:
     from salvage.job import Look
-    from salvage.scale.known import KnownLength
     from salvage.telling import Telling
 
 MOST_PIXELS = 110_000_000  # of a photograph that comes from a browser; few telephones write more
-LEAST_SIDE, MOST_SIDE = 20.0, 1000.0  # mm, of a reference square
-SHORTEST_KNOWN, LONGEST_KNOWN = 20.0, 5000.0  # mm, of a known length
-NEAREST_PX = 20.0  # between its two ends; less can't be pointed at well enough
 
 
 def ready(teller: Teller, what: str) -> None:
@@ -193,38 +189,20 @@ def _measurable(seen: Look) -> bool:
 
 def _telling(side: str, hints: Mapping[str, Any]) -> Telling:
     """What the page's form says beside the photograph. Raises UsageError."""
-    from salvage.errors import UsageError
-    from salvage.telling import Telling
+    from salvage.telling import Telling, known_between, side_told
     from salvage.trade.kinds import kind_named
 
-    known = parse_length(side) if side.strip() else None
-    if known is not None and not LEAST_SIDE <= known <= MOST_SIDE:
-        raise UsageError(
-            f"{side}: a reference square is between 20 mm and 1 m. Write its unit too, such as 6in."
-        )
+    length = side_told(side) if side.strip() else None
+    known = tuple(
+        known_between((float(x), float(y)), (float(u), float(v)), str(said))
+        for x, y, u, v, said in hints.get("known", ())
+    )
     kind_named(hints.get("kind", ""))
 
     def points(name: str) -> tuple[tuple[float, float], ...]:
         return tuple((float(x), float(y)) for x, y in hints.get(name, ()))
 
     return Telling(
-        side=known, known=tuple(map(_known_length, hints.get("known", ()))), square_at=points("square_at"), cloth_at=points("cloth_at"), floor_at=points("floor_at"),
+        side=length, known=known, square_at=points("square_at"), cloth_at=points("cloth_at"), floor_at=points("floor_at"),
         kind=hints.get("kind", ""), layers=int(hints.get("layers", 1)), fabric=hints.get("fabric", "").strip() or "shell",
     )  # fmt: skip
-
-
-def _known_length(row: Sequence[Any]) -> KnownLength:
-    """Two places and the length between them as somebody wrote it. Raises UsageError."""
-    from salvage.errors import UsageError
-    from salvage.scale.known import KnownLength
-
-    x1, y1, x2, y2 = (float(each) for each in row[:4])
-    length = parse_length(str(row[4]))
-    if not SHORTEST_KNOWN <= length <= LONGEST_KNOWN:
-        raise UsageError(
-            f"{row[4]}: no length of a garment to measure by. Take the longest straight thing whose length you know, "
-            "and write its unit too, such as 60 cm."
-        )
-    if math.dist((x1, y1), (x2, y2)) < NEAREST_PX:
-        raise UsageError("the two ends lie too near to each other in the picture. Mark them again.")
-    return KnownLength((x1, y1), (x2, y2), length)

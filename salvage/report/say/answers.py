@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from shapely.geometry import mapping
 
 if TYPE_CHECKING:
     from salvage.job import Look
+    from salvage.telling import Point
 
 
 def check_data(seen: Look) -> dict[str, Any]:
@@ -40,4 +42,15 @@ def check_data(seen: Look) -> dict[str, Any]:
         "scale": scale,
         "known": [one.row for one in seen.known],
         "advice": list(seen.solution.advice) if seen.solution else [],
+    }
+
+
+def tape_data(distances: Iterable[tuple[Point, Point, float, float]]) -> dict[str, Any]:
+    """Distances, each from and to in pixels, mm and plus-minus ("salvage tape 1")."""
+    return {
+        "format": "salvage tape 1",
+        "distances": [
+            {"from_px": a, "to_px": b, "length": round(mm, 2), "plus_minus": round(pm, 2)}
+            for a, b, mm, pm in distances
+        ],
     }

@@ -142,20 +142,13 @@ def places(csv: Path | None, page: Path | None) -> None:
 
 def tell_cards(rail: Rail, cards: Sequence[Card], unit: Unit, *, json: bool) -> None:
     """Print the garments and the files that can't be used."""
-    from salvage.rail.show.cards import card_data
+    from salvage.rail.show.data import rail_data
     from salvage.rail.show.table import rail_lines
 
     if not json:
         say("\n".join(rail_lines(cards, rail.bad, unit)))
         return
-    print_json(
-        {
-            "format": "salvage rail 1",
-            "units": "mm",
-            "garments": [card_data(each, unit) for each in cards],
-            "unused": [{"file": each.file, "reason": each.reason} for each in rail.bad],
-        }
-    )
+    print_json(rail_data(cards, rail.bad, unit))
 
 
 def write_cards(

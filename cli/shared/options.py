@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
+import functools
+import inspect
 import json
-import math
 import re
 import sys
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any, TypeVar, get_type_hints
 
 import typer
 
 from salvage.errors import UsageError
 from salvage.files import check_place
+from salvage.telling import Point, Telling, height_told, known_told, paper_told, side_told
+from salvage.trade.paper import AS_REFERENCE
 from salvage.units import Unit, parse_length
 
-if TYPE_CHECKING:
-    from salvage.scale.known import KnownLength
-
-Point = tuple[float, float]
-SHORTEST_KNOWN, LONGEST_KNOWN = 20.0, 5000.0  # mm
-NEAREST_ENDS_PX = 40.0  # nearer, pointing alone makes the scale some 7 % unsure
+T = TypeVar("T")
 
 Side = Annotated[
     str | None,
@@ -31,7 +29,9 @@ Side = Annotated[
 Paper = Annotated[
     str | None,
     typer.Option(
-        "--paper", help="A standard sheet or card used instead: A4, A5, Letter or ID-1.", metavar="SIZE"
+        "--paper",
+        help=f"A standard sheet or card used instead: {', '.join(AS_REFERENCE[:-1])} or {AS_REFERENCE[-1]}.",
+        metavar="SIZE",
     ),
 ]
 Known = Annotated[
@@ -94,6 +94,86 @@ Seed = Annotated[
 ]
 
 
+# What is told about a photograph, by the name of its parameter: its type with the option, and its default.
+_TOLD: dict[str, tuple[Any, Any]] = {
+    "side": (Side, None),
+    "paper": (Paper, None),
+    "known": (Known, None),
+    "square": (SquareAt, None),
+    "cloth": (ClothAt, None),
+    "floor": (FloorAt, None),
+    "height": (Height, None),
+    "kind": (Kind, ""),
+    "fabric": (Fabric, "shell"),
+    "layers": (Layers, 1),
+}
+
+
+def told_by_options(*names: str) -> Callable[[Callable[..., T]], Callable[..., T]]:
+    """Give a command the options that tell about photographs, all or those named, in the place of its parameter `told`;
+    it gets what they say as one Telling."""
+
+    def give(run: Callable[..., T]) -> Callable[..., T]:
+        hints = get_type_hints(run, localns={"Telling": Telling}, include_extras=True)
+        own = [
+            parameter.replace(annotation=hints[name])
+            for name, parameter in inspect.signature(run).parameters.items()
+        ]
+        at = next(place for place, each in enumerate(own) if each.name == "told")
+        given = [
+            inspect.Parameter(
+                name,
+                inspect.Parameter.POSITIONAL_OR_KEYWORD,
+                default=_TOLD[name][1],
+                annotation=_TOLD[name][0],
+            )
+            for name in names or _TOLD
+        ]
+
+        @functools.wraps(run)
+        def command(*args: Any, **options: Any) -> T:
+            said = {name: options.pop(name) for name in names or _TOLD if name in options}
+            return run(*args, told=telling(**said), **options)
+
+        signature = inspect.Signature([*own[:at], *given, *own[at + 1 :]])
+        command.__signature__ = signature  # type: ignore[attr-defined]
+        command.__annotations__ = {each.name: each.annotation for each in signature.parameters.values()}
+        return command
+
+    return give
+
+
+def telling(
+    *,
+    side: str | None = None,
+    paper: str | None = None,
+    known: list[str] | None = None,
+    square: list[str] | None = None,
+    cloth: list[str] | None = None,
+    floor: list[str] | None = None,
+    height: str | None = None,
+    kind: str = "",
+    fabric: str = "shell",
+    layers: int = 1,
+) -> Telling:
+    """Read the options. Raises UsageError for what makes no sense."""
+    from salvage.trade.kinds import kind_named
+
+    kind_named(kind)
+    return Telling(
+        side=None if side is None else side_told(side, "--side "),
+        paper=None if paper is None else paper_told(paper, "--paper "),
+        known=tuple(known_told(each) for each in known or ()),
+        square_at=points(square, "--square"),
+        cloth_at=points(cloth, "--cloth"),
+        floor_at=points(floor, "--floor"),
+        height=None if height is None else height_told(height, "--height "),
+        kind=kind,
+        fabric=fabric,
+        layers=layers,
+    )
+
+
 def length(text: str | None, option: str) -> float | None:
     """Read an option's length in mm; must be more than 0. Raises UsageError."""
     if text is None:
@@ -104,57 +184,12 @@ def length(text: str | None, option: str) -> float | None:
     return value
 
 
-def side_length(text: str | None) -> float | None:
-    """Side of the reference square in mm, with a check that inches were not written for millimetres."""
-    value = length(text, "--side")
-    if value is not None and not 20 <= value <= 1000:
-        raise UsageError(
-            f"--side {text} is {value:.0f} mm; a reference square is between 20 mm and 1 m. Write its unit too, such as 6in."
-        )
-    return value
-
-
 def point(text: str, option: str) -> Point:
     """Read `X,Y` in pixels. Raises UsageError."""
     match = re.fullmatch(r"\s*(-?\d+(?:\.\d+)?)\s*[,; ]\s*(-?\d+(?:\.\d+)?)\s*", text)
     if match is None:
         raise UsageError(f"{option} {text!r}: write a pixel as X,Y, for example {option} 1200,860.")
     return float(match[1]), float(match[2])
-
-
-def known_lengths(texts: list[str] | None) -> tuple[KnownLength, ...]:
-    """Read `X1,Y1,X2,Y2,LENGTH` of every --known. Raises UsageError."""
-    return tuple(_known_length(text) for text in texts or ())
-
-
-def _known_length(text: str) -> KnownLength:
-    from salvage.scale.known import KnownLength
-
-    *ends, last = text.split(",", 4)
-    try:
-        x1, y1, x2, y2 = (float(end) for end in ends)
-        if not all(map(math.isfinite, (x1, y1, x2, y2))):
-            raise ValueError
-    except ValueError:
-        raise UsageError(
-            f"--known {text!r}: write both ends in pixels and the length between them, for example "
-            "--known 310,540,1890,560,560mm."
-        ) from None
-    try:
-        told = parse_length(last)
-    except UsageError as error:
-        raise UsageError(f"--known {text!r}: {error}") from None
-    if not SHORTEST_KNOWN <= told <= LONGEST_KNOWN:
-        raise UsageError(
-            f"--known {text!r}: {told:.4g} mm is no length of a garment to measure by ({SHORTEST_KNOWN:.0f} mm to "
-            f"{LONGEST_KNOWN / 1000:.0f} m). Write its unit too, such as 560mm or 22in."
-        )
-    if math.dist((x1, y1), (x2, y2)) < NEAREST_ENDS_PX:
-        raise UsageError(
-            f"--known {text!r}: its ends are {math.dist((x1, y1), (x2, y2)):.0f} pixels apart and need "
-            f"{NEAREST_ENDS_PX:.0f}. Point at the two ends of something long."
-        )
-    return KnownLength((x1, y1), (x2, y2), told)
 
 
 def points(texts: list[str] | None, option: str) -> tuple[Point, ...]:

@@ -1,74 +1,73 @@
-"""Garments for `fit` and `holds`: records, or photographs measured on the spot."""
+"""Garments for an answer: records, or photographs measured on the spot, each known to be there once."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError, UsageError, shown
 from salvage.files import closed, ordinary
-from salvage.report.records import Loaded, read_photos, read_planes
-
-from .look import look_at, one_for_pixels
-from .options import say
+from salvage.report.records import Loaded, with_photographs
+from salvage.telling import Telling, of_one_picture, require_photograph
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment
+    from salvage.job import Look
     from salvage.photo.photo import Photo
     from salvage.scale.plane import Plane
-    from salvage.telling import Telling
 
 
 def load(
-    paths: Sequence[Path], told: Telling, *, photos_in: Sequence[Path] | None = (), pictures: bool = True
+    paths: Sequence[Path],
+    told: Telling,
+    look_at: Callable[[Path, Telling], Look],
+    *,
+    tell: Callable[[str], None] = lambda _: None,
+    photos_in: Sequence[Path] = (),
+    pictures: bool = True,
 ) -> Loaded:
     """Read records and measure photographs. told: its side is needed for photographs only.
 
-    photos_in: folders that the photographs of records may lie in, beside the record's own; None where the
-    photographs of records aren't wanted. pictures: False where only the places in them are wanted. Raises SalvageError where no garment can be used; of several, those
-    that can are loaded, and the others told of at once.
+    look_at: reads and looks at a photograph. tell: is told at once of a garment that is left out. photos_in: folders
+    that the photographs of records may lie in, beside the record's own. pictures: False where only the places in
+    them are wanted. Raises SalvageError where no garment can be used; of several, those that can are loaded.
     """
     garments: list[Garment] = []
     used: list[Path] = []
     unused: list[str] = []
     notes: list[str] = []
-    photos: dict[str, Photo] = {}
-    planes: dict[str, Plane] = {}
-    missing: list[str] = []
+    seen: dict[int, tuple[Photo, Plane]] = {}
     each_once(paths)
-    for_photographs([path for path in paths if path.suffix.lower() != ".json"], told)
+    photographs = [path for path in paths if path.suffix.lower() != ".json"]
+    of_one_picture(len(photographs), told)
+    require_photograph(len(photographs), told)
     for path in paths:
-        index = len(garments)
         try:
             there(path)
             if path.suffix.lower() == ".json":
                 garments.append(_read_record(path))
-                if photos_in is not None:
-                    read_planes(path, garments[-1], index, planes, missing)
-                    if pictures:
-                        read_photos(path, garments[-1], index, photos_in, photos, missing)
                 notes += [f"{path}: {note}" for note in oddities(garments[-1])]
             else:
-                garments.append(_measure(path, told, index, photos, planes))
+                garment, seen[len(garments)] = _measure(path, told, look_at)
+                garments.append(garment)
             used.append(path)
         except UsageError:
             raise
         except SalvageError as error:
             if len(paths) == 1:
                 raise
-            say(f"salvage: {error} Left out.", aside=True)
+            tell(f"salvage: {error} Left out.")
             unused.append(str(error))
     if not garments:
         raise SalvageError("none of the garments can be used. " + " ".join(unused))
     no_cloth_twice(garments, used)
-    named = told_apart(garments, used)
     notes += [f"{path}: {note}" for path, g in zip(used, garments, strict=True) for note in gone(g)]
-    return Loaded(
-        named, photos, planes, tuple(dict.fromkeys(missing)), tuple(unused), tuple(notes), tuple(used)
-    )
+    loaded = with_photographs(garments, used, photos_in=photos_in, pictures=pictures, seen=seen)
+    named = told_apart(garments, used)
+    return replace(loaded, garments=named, unused=tuple(unused), notes=tuple(notes))
 
 
 def there(path: Path) -> None:
@@ -136,21 +135,6 @@ def _bytes_of(path: Path) -> bytes:
         return b""
 
 
-def for_photographs(photos: Sequence[Path], told: Telling) -> None:
-    """Raise UsageError where something is told about a photograph and none, or more than one, is given."""
-    one_for_pixels(photos, told)
-    about = {
-        "--known": told.known, "--square": told.square_at, "--cloth": told.cloth_at, "--floor": told.floor_at, "--kind": told.kind,
-        "--height": told.height is not None, "--layers": told.layers > 1, "--fabric": told.fabric != "shell",
-    }  # fmt: skip
-    given = [option for option, value in about.items() if value]
-    if given and not photos:
-        raise UsageError(
-            f"{given[0]} is about a photograph, and only records are given, which say it themselves. "
-            "Measure the photograph with it, or correct the record."
-        )
-
-
 def told_apart(garments: Sequence[Garment], paths: Sequence[Path]) -> tuple[Garment, ...]:
     """The garments; those that share a name get the name of their file behind it."""
     names = [garment.name for garment in garments]
@@ -174,16 +158,11 @@ def oddities(garment: Garment) -> tuple[str, ...]:
 
 
 def _measure(
-    path: Path, told: Telling, index: int, photos: dict[str, Photo], planes: dict[str, Plane]
-) -> Garment:
+    path: Path, told: Telling, look_at: Callable[[Path, Telling], Look]
+) -> tuple[Garment, tuple[Photo, Plane]]:
     from salvage.job import measure
 
     seen = look_at(path, told)
     garment = measure([seen], told, name=path.stem).garment
-    from salvage.report.keys import picture_key
-
-    key = picture_key(index, seen.photo.name)
-    photos[key] = seen.photo
     assert seen.solution is not None
-    planes[key] = seen.solution.plane
-    return garment
+    return garment, (seen.photo, seen.solution.plane)

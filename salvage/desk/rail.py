@@ -9,8 +9,8 @@ from typing import Any
 from salvage.cloth.garment import Garment
 from salvage.desk.edit import journal
 from salvage.desk.samples import sample_projects
-from salvage.desk.serving.tabs import Tabs
 from salvage.desk.shelf import Shelf
+from salvage.desk.tabs import Tabs
 from salvage.desk.workers.process import Job, Worker
 from salvage.units import Unit, parse_length
 
@@ -27,7 +27,7 @@ class RailDesk:
         self._shelf, self._eye, self._hand, self._tabs, self._unit = shelf, eye, hand, tabs, unit
 
     def cards(self, told: Data) -> Data:
-        """Ask what hangs there, of what fits all that is told (see salvage.desk.rail.tasks.cards)."""
+        """Ask what hangs there, of what fits all that is told (see salvage.desk.workers.rail_tasks.cards)."""
         self._hand.stop_all("answer")
         job = self._hand.submit("rail_cards", folder=self._folder, unit=str(self._unit()), wanted=dict(told))
         return self._soon(self._hand, job)

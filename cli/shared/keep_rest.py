@@ -18,8 +18,7 @@ if TYPE_CHECKING:
     from salvage.cloth.garment import Garment, Piece
     from salvage.fit.answer import Answer
     from salvage.project.project import Project
-
-    from .load import Loaded
+    from salvage.report.records import Loaded
 
 
 def can_keep(rest: Path, garments: Sequence[Path]) -> None:

@@ -1,0 +1,1 @@
+"""What several commands share: options, how their values are read, progress, standard output."""

@@ -1,1 +1,0 @@
-"""The rail on the page: many garments at once."""
