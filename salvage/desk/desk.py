@@ -25,6 +25,7 @@ from salvage.desk.edit import journal
 from salvage.desk.edit.actions import needs_finding
 from salvage.desk.edit.frames import frame_named
 from salvage.desk.pictures import Pictures
+from salvage.desk.project.helped import helped
 from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
 from salvage.desk.project.view import drawn_rows, project_data
 from salvage.desk.rail import RailDesk
@@ -350,6 +351,16 @@ class Desk:
         path = self.shelf.project(name) if name else self.shelf.free(f"{wanted}.toml")
         update(path, lambda _: text.encode())
         return self.project({"project": path.name})
+
+    def help(self, told: Data) -> Data:
+        """Do a change that would help to a copy of the project, which is called so. edits, percent: see fit --json."""
+        percent = told.get("percent")
+        table = helped(
+            self.shelf.project(str(told["project"])),
+            list(told.get("edits", ())),
+            None if percent is None else float(percent),
+        )
+        return self.save_project({"table": table})
 
     # --- the answer --------------------------------------------------------------------------------
 

@@ -92,6 +92,16 @@ def test_what_can_be_made_of_a_garment_is_told_project_by_project(hands: Hands) 
     page.wait_for_selector("main.answer [data-verdict=yes]", timeout=60_000)
 
 
+def test_after_a_no_the_other_garments_are_asked(hands: Hands, folder: Path) -> None:
+    (folder / "board.toml").write_text(SMALL.replace("Pouch", "Board").replace("[100, 120]", "[400, 600]"))
+    page = hands.page
+    hands.go("answer", "old coat.json", "board.toml")
+    page.wait_for_selector("[data-verdict=no]", timeout=120_000)
+    page.click("text=Which of my other garments would do?")
+    page.click("a:has-text('apron')", timeout=60_000)
+    page.wait_for_selector("main.answer [data-verdict=yes]", timeout=60_000)
+
+
 def test_a_garment_is_marked_used_up_and_free_again(hands: Hands, folder: Path) -> None:
     page = hands.page
     page.once("dialog", lambda asked: asked.accept("Pouch"))

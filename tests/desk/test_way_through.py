@@ -210,6 +210,26 @@ def test_a_panel_is_dragged_told_why_not_and_pinned(browser: Any, address: str, 
     hands.close()
 
 
+def test_after_a_no_what_would_help_is_tried_with_a_tap(browser: Any, address: str, folder: Path) -> None:
+    """The cloth is 300 x 400: a panel of 80 x 500 must become shorter, or be pieced; the project stays as it is."""
+    (folder / "long.toml").write_text(SMALL.replace("Pouch", "Long pouch").replace("[80, 100]", "[80, 500]"))
+    before = (folder / "long.toml").read_bytes()
+    hands = Hands(browser, address, PHONE)
+    page = hands.page
+    hands.go("answer", RECORD, "long.toml")
+    page.wait_for_selector("[data-verdict=no]", timeout=120_000)
+    way = page.locator(".helps li:has-text('instead of')").first
+    way.wait_for(timeout=60_000)
+    way.get_by_role("button").click()
+    page.wait_for_selector("main.answer [data-verdict=yes]", timeout=120_000)
+    made = read_project(folder / "Long pouch, changed.toml")
+    assert made.panels[0].finished is not None
+    assert 300 < made.panels[0].finished[1] < 400
+    assert (folder / "long.toml").read_bytes() == before
+    assert not hands.faults
+    hands.close()
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_nothing_keeps_people_from_using_it(browser: Any, address: str, scheme: str) -> None:
     """axe-core finds nothing serious on any screen (WCAG 2.2 A and AA, contrast among them)."""

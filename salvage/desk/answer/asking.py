@@ -16,6 +16,7 @@ from shapely.geometry import Polygon, shape
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.file import read_garment
 from salvage.desk.answer.hand import Hand
+from salvage.desk.project.helped import can_be_done
 from salvage.desk.teller import Teller
 from salvage.errors import UsageError
 from salvage.fit.answer import Answer, Placement, Verdict
@@ -44,11 +45,15 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked: records with where they lie in their photographs, and a project in the person's units."""
+    """What is asked: records with where they lie in their photographs, and a project in the person's units.
+
+    file: the project's, None where it has none.
+    """
 
     shown: Loaded
     project: Project
     unit: Unit
+    file: Path | None = None
 
 
 def loaded(records: Sequence[Path], *, pictures: bool = True, known: Sequence[Garment] = ()) -> Loaded:
@@ -67,7 +72,7 @@ def asked(
 ) -> Asked:
     """Read what is asked about. Raises SalvageError."""
     read = read_project(project)
-    return Asked(loaded(records, pictures=pictures, known=known), replace(read, unit=unit), unit)
+    return Asked(loaded(records, pictures=pictures, known=known), replace(read, unit=unit), unit, project)
 
 
 def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
@@ -75,7 +80,12 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
     garments, project, unit = question.shown.garments, question.project, question.unit
     warned = unsuited(answer, garments)
     said = against(max(0.0, answer.spare or 0.0), answer.plus_minus, unit)
-    return answer_to_json(answer, garments, question.shown.to_px) | {
+    data = answer_to_json(answer, garments, question.shown.to_px)
+    return data | {
+        "helps": [
+            each | {"doable": question.file is not None and _doable(question.file, each)}
+            for each in data["helps"]
+        ],
         "mark": MARK[answer.verdict],
         "headline": headline(answer, warned),
         "reasons": [*warned, *answer.reasons],
@@ -88,6 +98,11 @@ def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
         "plus_minus_said": said[1],
         "left_said": [_left(fabric, answer, unit) for fabric in answer.left_over],
     }
+
+
+def _doable(file: Path, told: Mapping[str, Any]) -> bool:
+    """Whether the page can do a change that would help, in the project's table."""
+    return not told.get("garments") and can_be_done(file, told["edits"], told.get("percent"))
 
 
 # --- the answer that is being worked on, in its process ------------------------------------------------

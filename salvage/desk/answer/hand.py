@@ -184,7 +184,8 @@ class Hand:
             if each.proof is None or left <= 0:
                 break
             if doubt_about(each.proof, self.garments, self.project, seconds=max(0.1, left)) is None:
-                return replace(each, seconds=time.monotonic() - begun)
+                # What would have helped was laid out on the cloth as it was.
+                return replace(each, helps=(), seconds=time.monotonic() - begun)
         return None
 
     # --- laying --------------------------------------------------------------------------------------

@@ -115,7 +115,8 @@ def _strip(row: Table, sizes: str) -> dict[str, Any]:
         if _there(row.get("folds")):
             keys["folds"] = _whole(row["folds"])
     length = row.get("length", "")
-    cut = sizes == "cut" or row.get("lengths") == "cut" or str(length).strip() == "longest"
+    told = row.get("lengths") or sizes
+    cut = told == "cut" or str(length).strip() == "longest"
     keys["length" if cut else "finished_length"] = _length(length)
     if row.get("join") not in (None, ""):
         keys["join"] = str(row["join"])
@@ -175,8 +176,10 @@ def _strip_row(entry: dict[str, Any], sizes: str) -> dict[str, Any]:
         row["length"] = entry.pop("length")
         if finished:
             row["lengths"] = "cut"
-    elif finished:
+    else:
         row["length"] = entry.pop("finished_length")
+        if not finished:
+            row["lengths"] = "finished"
     return row | {"more": entry}
 
 

@@ -95,6 +95,7 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("draw", desk.draw),
                 ("part_kinds", desk.part_kinds),
                 ("save_project", desk.save_project),
+                ("help", desk.help),
                 ("answer", desk.answer),
                 ("stop", desk.stop),
                 ("drag", desk.drag),

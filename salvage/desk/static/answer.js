@@ -1,6 +1,6 @@
 // Yes or no: the verdict, the layout on the photograph, what would help; panels can be dragged and pinned.
 
-import { ask } from "./api.js";
+import { ask, follow } from "./api.js";
 import { progress } from "./app.js";
 import { Answering, lookOf } from "./answering.js";
 import { Board } from "./board.js";
@@ -23,6 +23,7 @@ export async function open(element, [record, project], desk) {
   const board = new Board(at.board, t("answer.drag"), listeners);
   let answer = null;
   let bar = null;
+  const stop = new AbortController();
   let picked = null; // index of a placement
   const pinned = `salvage pins ${record} ${project}`;
   let pins = JSON.parse(sessionStorage.getItem(pinned) ?? "[]"); // also after a step to the report and back
@@ -81,13 +82,69 @@ export async function open(element, [record, project], desk) {
     const block = (title, ...inside) => [h("h2", {}, title), ...inside];
     at.more.replaceChildren(
       ...answer.cautions.map((each) => h("p", { class: "caution" }, each)),
-      ...(answer.suggestions.length ? block(t("answer.help"), list(answer.suggestions)) : []),
+      ...helps(),
       ...(answer.join_plan.length ? block(t("answer.joins"), list(answer.join_plan)) : []),
       ...(answer.left_said.length ? block(t("answer.left"), list(answer.left_said.map((each) => `${each.fabric}: ${each.area}${each.largest.length ? `, ${t("answer.largest", { list: each.largest.join(", ") })}` : ""}`), "plain")) : []),
       ...(answer.notes.length ? block(t("answer.notes"), list(answer.notes, "plain")) : []),
       ...(answer.placements.length ? block(t("answer.placed"), h("p", { class: "hint" }, t("answer.drag")), h("ul", { class: "list" }, answer.placements.map(panelLine))) : []),
       h("p", { class: "quiet" }, answer.allowance),
     );
+  }
+
+  // --- what would help -------------------------------------------------------------------------------
+
+  const few = (items) => items.length > 0;
+  function helps() {
+    if (!["no", "unsettled", "too-close"].includes(answer.verdict)) return [];
+    const ways = answer.helps.map((each) => h("li", {}, h("span", { class: "grow" }, each.text), each.doable ? h("button", { type: "button", class: "button small", onclick: () => change(each), "aria-label": `${t("answer.do")}: ${each.text}` }, t("answer.do")) : ""));
+    return [
+      ...(few(ways) ? [h("h2", {}, t("answer.help")), h("p", { class: "hint" }, t("answer.help_hint")), h("ul", { class: "list helps" }, ways)] : []),
+      h("h2", {}, t("answer.elsewhere")),
+      h(
+        "p", { class: "row" },
+        h("a", { class: "button small", href: desk.address("photo", "", record) }, t("found.another_side")),
+        h("button", { type: "button", class: "button small", onclick: () => elsewhere(), disabled: others?.running }, t("answer.others")),
+        h("a", { class: "button small", href: desk.address("rail", record) }, t("rail.make")),
+      ),
+      others ? othersFound() : "",
+    ];
+  }
+
+  async function change(each) {
+    try {
+      const told = await ask("help", { project, edits: each.edits, percent: each.percent });
+      desk.go("answer", record, told.file);
+    } catch (error) {
+      desk.failed(error);
+    }
+  }
+
+  let others = null; // other garments of the folder that the project can be cut from, as they are found
+  function othersFound() {
+    return h(
+      "div", { role: "status" },
+      h("ul", { class: "list" }, others.found.map((each) => h("li", {}, h("span", { class: "chip good" }, "✓ ", t(`rail.${each.verdict}`)), h("a", { class: "grow", href: desk.address("answer", each.file, project) }, each.name)))),
+      others.running ? h("p", { class: "quiet" }, t("answer.asking_others")) : others.found.length ? "" : h("p", {}, t("answer.no_others")),
+    );
+  }
+
+  async function elsewhere() {
+    others = { found: [], running: true };
+    verdict(false, false);
+    try {
+      const { job } = await ask("rail_others", { project, records: [record] });
+      const all = await follow(job, (now) => {
+        if (now.result && now.result.found.length > others.found.length) {
+          others = { ...now.result, running: true };
+          verdict(false, false);
+        }
+      }, stop.signal);
+      others = { ...(all ?? others), running: false };
+    } catch (error) {
+      others = null;
+      desk.failed(error);
+    }
+    if (!stop.signal.aborted) verdict(false, false);
   }
 
   function inDoubt() {
@@ -281,6 +338,7 @@ export async function open(element, [record, project], desk) {
     answering.ask();
   }, 4000);
   return () => {
+    stop.abort();
     clearInterval(timer);
     bar?.done();
     answering.close();

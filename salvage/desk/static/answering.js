@@ -60,7 +60,8 @@ export class Answering {
   }
 }
 
-const settled = (answer) => answer.verdict === "no";
+// What would help is looked for by the longer search.
+const settled = (answer) => answer.verdict === "no" && answer.helps.length > 0;
 
 export const lookOf = (answer) => (answer.unsuited.length ? "no" : LOOKS[answer.verdict]);
 
