@@ -5,28 +5,29 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
-from salvage.scale.finders.cut import CutCard, find_cut
-from salvage.scale.finders.plain import MOST_SQUARES, Card, alike, find_cards, same_colour, same_size
-from salvage.scale.finders.printed import PrintedFit, find_printed
+from salvage.scale.finders import cut as cut_off
+from salvage.scale.finders import plain, printed
+from salvage.scale.finders.found import Card, CutCard, FoundSquares, PrintedFit, SquareFinder
+from salvage.scale.finders.plain import MOST_SQUARES, alike, same_colour, same_size
+from salvage.scale.finders.sight import SquareSight
 from salvage.scale.finders.squareness import View, side_on_plane_of, squareness_on_plane_of
 from salvage.scale.seeing.corners import QuadFit
 from salvage.scale.seeing.polygons import sides_of
-from salvage.scale.seeing.regions import WORK_PX, find_regions
-from salvage.scale.seeing.surface import glance
 from salvage.scale.square import Square, SquareKind
 from salvage.trade.paper import PAPER
 from salvage.units import MM_PER_INCH
 
 Array = NDArray[np.float64]
 
+# In this order: a finder knows what those before it found. What they found is chosen from below.
+FINDERS: tuple[SquareFinder, ...] = (printed.find, plain.find, cut_off.find)
+
 SMALLEST_SIDE_PX = 60.0
-_LEAST_LOOKED_FOR_PX = 24.0  # smaller ones than can be measured from are found too, to say so
 _LEAST_SCORE = 0.35
 _LEAST_SCORE_OF_SMALL = 0.8
 # A second reading this much weaker than the first is no rival.
@@ -72,24 +73,15 @@ def find_squares(
     view = View.of((photo.width_px, photo.height_px), photo.focal_35mm)
     scaled = side is not None or paper is not None
     width, length = PAPER[paper] if paper else (side or 1.0, side or 1.0)
-    if paper is None:
-        marks = find_printed(photo.pixels, pointed_at)
-        if pointed_at:
-            marks = [mark for mark in marks if any(mark.holds(point) for point in pointed_at)]
-        if marks:
-            return _of_marks(marks, side, photo)
-    factor = min(1.0, WORK_PX / max(photo.pixels.shape[:2]))
-    small = cv2.resize(photo.pixels, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-    regions = find_regions(small, least_side_px=max(_LEAST_LOOKED_FOR_PX * factor, 9.0))
-    whole, partly = (
-        [r for r in some if not pointed_at or _any_inside(r.scaled(1 / factor).corners_px, pointed_at)]
-        for some in (regions.whole, regions.cut)
-    )
-    glances = glance(small, whole)
-    cards = find_cards(photo.pixels, small, glances, view, aspect=width / length)
-    good = [card for card in cards if card.score >= _least_score(card, pointed_at=bool(pointed_at))]
+    sight = SquareSight(photo.pixels, view, width / length, paper is None, tuple(pointed_at))
+    found = FoundSquares()
+    for find in FINDERS:
+        found = find(sight, found)
+    if found.printed:
+        return _of_marks(found.printed, side, photo)
+    good = [card for card in found.cards if card.score >= _least_score(card, pointed_at=bool(pointed_at))]
     groups = _groups(good, view, pointed_at=bool(pointed_at))
-    cut = _cut(find_cut(photo.pixels, small, partly, glances), groups, view, photo)
+    cut = _cut(found.cut, groups, view, photo)
     if cut and cut[0].level is Level.ERROR:
         return Finding((), cut)
     if not groups:
@@ -301,11 +293,6 @@ def _unsure(groups: list[list[Card]], photo: Photo) -> Problem:
 def _place(card: Card, photo: Photo) -> str:
     x, y = photo.to_full(card.fit.corners_px.mean(axis=0))
     return f"at {x:.0f},{y:.0f}"
-
-
-def _any_inside(corners_px: Array, points_px: Sequence[tuple[float, float]]) -> bool:
-    outline = corners_px.astype(np.float32)
-    return any(cv2.pointPolygonTest(outline, (float(x), float(y)), False) >= 0 for x, y in points_px)
 
 
 def _shortest_side_px(corners_px: Array) -> float:

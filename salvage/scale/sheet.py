@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from salvage.errors import UsageError
-from salvage.scale.finders.printed import CODED, COPIES, MODULES_ACROSS, number_of
+from salvage.scale.finders.found import MODULES_ACROSS
+from salvage.scale.finders.printed import CODED, COPIES, number_of
 from salvage.trade.paper import PAPER
 from salvage.units import MM_PER_INCH
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.scale.finders.found import CutCard, FoundSquares
 from salvage.scale.finders.plain import MOST_SQUARES, edges_score, evenness, fade, goes_on
+from salvage.scale.finders.sight import SquareSight
 from salvage.scale.seeing.corners import counter_clockwise, meet
 from salvage.scale.seeing.edges import EdgeFit, fit_edge, point_at
 from salvage.scale.seeing.polygons import sides_of
@@ -22,13 +24,11 @@ _LEAST_TWO_TONE = 0.85
 LEAST_VISIBLE_PX = 60.0  # less than this of an edge tells nothing
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CutCard:
-    """region: in the full picture. score: 0 to 1, how like the rest of a card or of a printed square it looks."""
-
-    region: Region
-    score: float
-    surface: Surface
+def find(sight: SquareSight, found: FoundSquares) -> FoundSquares:
+    """Cards and printed squares that the frame cuts, where no whole printed one was found."""
+    if found.printed:
+        return found
+    return replace(found, cut=(*found.cut, *find_cut(sight.pixels, sight.small, sight.cut, sight.glances)))
 
 
 def find_cut(

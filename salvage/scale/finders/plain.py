@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.scale.finders.squareness import Pose, View, foreshortening, misfit, side_on_plane_of
+from salvage.scale.finders.found import Card, FoundSquares
+from salvage.scale.finders.sight import SquareSight
+from salvage.scale.finders.squareness import View, foreshortening, misfit, side_on_plane_of
 from salvage.scale.seeing.corners import QuadFit, fit_quad
 from salvage.scale.seeing.edges import EdgeFit
 from salvage.scale.seeing.regions import Region
@@ -27,25 +29,12 @@ _ROUND_ENDS = 0.08  # of an edge of a bank card: ISO/IEC 7810, at most 3.48 mm o
 _SAME_COLOUR = 0.25  # chromaticity and log-lightness distance of cards cut from one sheet, in mixed light
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Card:
-    """Something flat, of one colour, with four straight edges. score: 0 to 1, how like a card it looks.
-
-    miss: how far its shape is from a square's, in tolerances. reasons: what the score is made of, each 0 to 1.
-    places: at how many places of the picture, its own included, lies something of its size and colour.
-    """
-
-    fit: QuadFit
-    score: float
-    miss: float
-    pose: Pose
-    surface: Surface
-    reasons: dict[str, float]
-    places: int
-
-    @property
-    def side_px(self) -> float:
-        return float(np.sqrt(cv2.contourArea(self.fit.corners_px.astype(np.float32))))
+def find(sight: SquareSight, found: FoundSquares) -> FoundSquares:
+    """Plain cards, where nothing printed was found."""
+    if found.printed:
+        return found
+    cards = find_cards(sight.pixels, sight.small, sight.glances, sight.view, aspect=sight.aspect)
+    return replace(found, cards=(*found.cards, *cards))
 
 
 def find_cards(

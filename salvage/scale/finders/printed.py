@@ -8,20 +8,20 @@ to 3, or the side in eighths of an inch and the copy 4 to 7. Those printed by ea
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.scale.seeing.corners import QuadFit, fit_quad
+from salvage.scale.finders.found import MODULES_ACROSS, FoundSquares, PrintedFit
+from salvage.scale.finders.sight import SquareSight
+from salvage.scale.seeing.corners import fit_quad
 from salvage.units import MM_PER_INCH
 
 Array = NDArray[Any]
 
-# AprilTag (Olson, ICRA 2011; Wang and Olson, IROS 2016): 6 x 6 bits in a black border one bit wide.
-MODULES_ACROSS = 8
 CODED, EARLIER = cv2.aruco.DICT_APRILTAG_36h10, cv2.aruco.DICT_APRILTAG_36h11
 # Shares of the bits that could be mended which are. No code of one family is nearer than 4 bits to one of the other:
 # one wrong bit mended leaves a marker of the other family what it is.
@@ -39,22 +39,13 @@ _MOST_SHAPES = 300
 _WINDOW_PX, _DARKER = 23, 7  # a dark shape is this much darker than its neighbourhood
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PrintedFit:
-    """One marker. number: its id in its family. fit: the outer edge of its black border.
-
-    side: mm across that border, as its number says; None where it says nothing.
-    """
-
-    number: int
-    fit: QuadFit
-    side: float | None = None
-
-    def holds(self, point_px: tuple[float, float]) -> bool:
-        """Whether a pixel lies on it or on its white margin."""
-        corners = self.fit.corners_px
-        whole = corners.mean(axis=0) + (1.0 + 2.0 / MODULES_ACROSS) * (corners - corners.mean(axis=0))
-        return cv2.pointPolygonTest(whole.astype(np.float32), point_px, False) >= 0
+def find(sight: SquareSight, found: FoundSquares) -> FoundSquares:
+    """Markers, or those that are pointed at."""
+    if not sight.printed:
+        return found
+    marks = find_printed(sight.pixels, sight.pointed_at)
+    meant = [m for m in marks if not sight.pointed_at or any(m.holds(at) for at in sight.pointed_at)]
+    return replace(found, printed=(*found.printed, *meant))
 
 
 def number_of(side: float, copy: int = 0) -> int | None:
