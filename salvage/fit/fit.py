@@ -23,8 +23,8 @@ from salvage.fit.layout.choose import choose
 from salvage.fit.layout.fill import filled
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.most import copies_left_open, is_open, lengths_left_open, most, one_more
+from salvage.fit.layout.remains import keeping_most
 from salvage.fit.layout.spare import clearance, largest_scale, plus_minus_on, spare_of
-from salvage.fit.layout.tidy import tidied
 from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
@@ -34,7 +34,7 @@ from salvage.fit.proof.stuck import stuck
 from salvage.fit.recheck.recheck import doubt_about
 from salvage.fit.require import require_usable, with_pieces_named
 from salvage.fit.say.changes import join_plan, of_change
-from salvage.fit.say.layouts import of_choice, of_layout, of_spare, of_unsettled
+from salvage.fit.say.layouts import of_choice, of_layout, of_spare, of_trade, of_unsettled
 from salvage.fit.say.open import of_open
 from salvage.fit.say.proofs import of_doubts, of_missing_fabric, of_names, of_no_place, of_proof, of_rejected
 from salvage.project.project import Panel, Project
@@ -47,7 +47,7 @@ _FOR_STUCK = 0.4  # once there is a no: what else has no place
 _FOR_SAFE = 0.45  # the search on cloth smaller by the plus-minus
 _FOR_PLAIN = 0.6  # the search on the cloth as measured
 _FOR_SPARE, _MOST_FOR_SPARE = 0.3, 0.9
-_FOR_TIDY, _MOST_FOR_TIDY = 0.3, 0.7
+_FOR_LEFT, _MOST_FOR_LEFT = 0.5, 5.0
 _FOR_SCALE, _MOST_FOR_SCALE = 0.4, 0.6
 _MOST_FOR_HELP, _MOST_FOR_SCALE_DOWN = 6.0, 1.0
 _KEPT_FOR_HELP, _MOST_KEPT = (
@@ -386,15 +386,25 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
     spare, roomy = _confirmed(case, (spare, roomy), (known, found))
     case.tell(0.75)
     joined = found.plan.joins() > 0
+    trade = None
     if spare < plus_minus:
         close = _is_surely_less(case, plus_minus, budget.part(_FOR_BOUND, at_most=_MOST_FOR_BOUND))
         verdict, shown = Verdict.TOO_CLOSE if close else Verdict.UNSETTLED, roomy
     else:
         verdict = Verdict.YES_WITH_JOINS if joined else Verdict.YES
-        start = found if known >= plus_minus else roomy
-        shown = tidied(start, budget.part(_FOR_TIDY, at_most=max(_MOST_FOR_TIDY, pace)))
-        if check(case.garments, case.project, shown.placements(), shrunk_by=plus_minus):
-            shown = start
+        part = budget.part(_FOR_LEFT, at_most=max(_MOST_FOR_LEFT, pace))
+        kept = keeping_most(
+            found,
+            (spare, roomy),
+            lay,
+            plus_minus,
+            part,
+            lambda layout, least: (
+                not check(case.garments, case.project, layout.placements(), shrunk_by=least)
+            ),
+        )
+        shown = kept.shown.layout
+        trade = of_trade(kept, case.project.unit)
     case.tell(0.85)
     safe = lay.shrunk(min(spare, plus_minus))
     scale = None
@@ -407,6 +417,7 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
         *_open_told(case, budget),
         of_layout(shown, case.garments),
         of_spare(spare, plus_minus, case.project.unit, sure=verdict is not Verdict.UNSETTLED),
+        trade,
         None if is_open(case.project) else of_choice(suffices, used_alone, case.garments),
     ]
     return _answer(

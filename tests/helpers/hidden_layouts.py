@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -22,11 +22,17 @@ from salvage.project.project import Grain, Join, Panel, Project, Strip
 
 @dataclass(frozen=True, slots=True)
 class Hidden:
-    """A question that can be cut, made so."""
+    """A question that can be cut, made so.
+
+    left: mm^2 of a clear rectangle along the grain that the hidden layout leaves, where one was hidden too; spare: mm
+    that this layout keeps off every edge.
+    """
 
     name: str
     garment: Garment
     project: Project
+    left: float = 0.0
+    spare: float = 0.0
 
 
 def joins(count: int, seed: int = 1) -> Iterator[Hidden]:
@@ -94,6 +100,106 @@ def strips(count: int, seed: int = 2) -> Iterator[Hidden]:
             pieces.append(_piece(f"s{len(pieces)}", _side_by_side(host, gap, rng), rng))
         project = Project("hidden", (), tuple(made), cutting_gap=gap)
         yield Hidden(f"strips-{n}", Garment("g", tuple(pieces)), project)
+
+
+def leaving(count: int, seed: int = 4) -> Iterator[Hidden]:
+    """Panels beside one large rectangle that nothing lies on: a sheet parted again and again, straight across.
+
+    The rectangle is a part of it, and so is each panel; of every third the smallest part is spoiled by a hole or a bite out of the edge.
+    Some questions have a second piece, which a panel more lies on.
+    """
+    rng = np.random.default_rng(seed)
+    gap, spare, edge = 3.0, 15.0, 2.0
+    for n in range(count):
+        sheet = box(0, 0, rng.uniform(420, 800), rng.uniform(420, 800))
+        rest, parts = _parted(sheet, rng.uniform(0.15, 0.35), rng)
+        for _ in range(int(rng.integers(3, 8))):
+            parts.sort(key=lambda part: part.area)
+            parts += _halves(parts.pop(), rng)
+        parts = sorted((part for part in parts if min(_size(part)) > 45), key=lambda part: part.area)
+        bad = n % 3 == 2
+        spoiled, parts = parts[:bad], parts[bad:]
+        cloth = sheet.buffer(spare, join_style="mitre")
+        for part in spoiled:
+            cloth = (
+                cloth.difference(_spoiler(part, sheet, rng))
+                .buffer(-1, join_style="mitre")
+                .buffer(1, join_style="mitre")
+            )
+        pieces = [
+            _measured("body", max(getattr(cloth, "geoms", [cloth]), key=lambda each: each.area), edge, rng)
+        ]
+        if n % 4 == 3:
+            second = box(0, 0, rng.uniform(120, 220), rng.uniform(180, 320))
+            parts.append(second)
+            pieces.append(_measured("second", second.buffer(spare, join_style="mitre"), edge, rng))
+        panels = [_hidden_panel(f"p{k}", part, gap, rng) for k, part in enumerate(parts)]
+        # a hair narrower than the part: what lies beside it keeps half of the gap
+        grown = rest.buffer(gap / 2, join_style="mitre").intersection(sheet)
+        on_edge = [a == b for a, b in zip(rest.bounds, sheet.bounds, strict=True)]
+        width = grown.bounds[2] - grown.bounds[0] + spare * (on_edge[0] + on_edge[2])
+        length = grown.bounds[3] - grown.bounds[1] + spare * (on_edge[1] + on_edge[3])
+        project = Project("hidden", tuple(panels), cutting_gap=gap)
+        yield Hidden(f"leaving-{n}", Garment("g", tuple(pieces)), project, width * length, spare)
+
+
+def _parted(sheet: Polygon, share: float, rng: np.random.Generator) -> tuple[Polygon, list[Polygon]]:
+    """A rectangle of about that share of the sheet in a corner or along a side of it, and the parts beside it."""
+    left, bottom, right, top = sheet.bounds
+    across = float(rng.choice([1.0, rng.uniform(max(share, 0.5), 1.0)]))
+    width, length = (right - left) * across, (top - bottom) * share / across
+    if rng.random() < 0.5:  # as often along a side as across an end
+        width, length = (right - left) * share / across, (top - bottom) * across
+    x = left if rng.random() < 0.5 else right - width
+    y = bottom if rng.random() < 0.5 else top - length
+    beside = [box(left, bottom, x, top), box(x + width, bottom, right, top)]
+    over = [box(x, bottom, x + width, y), box(x, y + length, x + width, top)]
+    return box(x, y, x + width, y + length), [part for part in (*beside, *over) if part.area > 1.0]
+
+
+def _halves(part: Polygon, rng: np.random.Generator) -> list[Polygon]:
+    left, bottom, right, top = part.bounds
+    at = rng.uniform(0.35, 0.65)
+    if right - left > top - bottom:
+        x = left + at * (right - left)
+        return [box(left, bottom, x, top), box(x, bottom, right, top)]
+    y = bottom + at * (top - bottom)
+    return [box(left, bottom, right, y), box(left, y, right, top)]
+
+
+def _size(part: Polygon) -> tuple[float, float]:
+    left, bottom, right, top = part.bounds
+    return right - left, top - bottom
+
+
+def _spoiler(part: Polygon, sheet: Polygon, rng: np.random.Generator) -> Polygon:
+    """What is not cloth of a part that nothing lies on, at least as far from the others as the spare."""
+    inner = part.buffer(-15.0, join_style="mitre")
+    if rng.random() < 0.5:
+        return inner.centroid.buffer(0.5 * min(_size(inner)))
+    out = affinity.translate(
+        inner, *(30.0 * np.sign(np.array(inner.centroid.coords[0]) - sheet.centroid.coords[0]))
+    )
+    return shapely.union_all([inner, out]).convex_hull.intersection(part.buffer(-13.0).union(_outside(sheet)))
+
+
+def _outside(sheet: Polygon) -> Polygon:
+    return sheet.buffer(60.0).difference(sheet)
+
+
+def _hidden_panel(name: str, part: Polygon, gap: float, rng: np.random.Generator) -> Panel:
+    """A panel that lies in the part, half of the gap off its edges; every third may be turned, and some are slanted."""
+    width, length = (each - gap - 0.1 for each in _size(part))
+    grain = Grain.ALONG
+    if rng.random() < 0.33:
+        grain = Grain.EITHER
+        width, length = (length, width) if rng.random() < 0.5 else (width, length)
+    slant = width * rng.uniform(0.05, 0.2) if rng.random() < 0.3 else 0.0
+    return Panel(name, ((0.0, 0.0), (width, 0.0), (width - slant, length), (slant, length)), grain=grain)
+
+
+def _measured(name: str, cloth: Polygon, edge: float, rng: np.random.Generator) -> Piece:
+    return replace(_piece(name, cloth, rng), plus_minus=PlusMinus(scale_percent=0.0, edge=edge))
 
 
 def _panel(name: str, rng: np.random.Generator, *, joins: int) -> Panel:

@@ -40,7 +40,7 @@ class Budget:
     it when this part ends.
 
     accepts: the checker's word on a complete layout for a project; what it rejects doesn't end a search.
-    effort: item moves after which a search is given up although there is time left.
+    effort: item moves after which a search is given up although there is time left; 0: a glance is all.
     """
 
     until: float
@@ -100,5 +100,5 @@ class Budget:
         self.spend(_A_QUESTION)
         return decide(
             question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start,
-            effort=self.effort if self.steps is None else None,
+            effort=self.effort if self.steps is None or self.effort == 0 else None,
         )  # fmt: skip

@@ -63,7 +63,8 @@ def decide(
     seconds: for all of it, but not for compiling (once on a machine). steps: instead of seconds, item moves for each run of the search; then the
     same seed gives the same answer whatever the machine's load. stop: asked often, ends it early.
     progress: gets the part of the time that is gone, 0 to 1. start: an earlier layout to begin from.
-    effort: item moves after which it is given up although there is time left; then no proof is looked for.
+    effort: item moves after which it is given up although there is time left; then no proof is looked for. 0: a
+    glance is all.
     """
     clock = Clock(seconds if steps is None else None, stop, progress)
     for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
@@ -72,13 +73,13 @@ def decide(
             return _no(question, proof, clock)
     narrow = narrower(question)
     begun: Sequence[Placed] = ()
-    if not start and _is_roomy(question):
+    if effort == 0 or (not start and _is_roomy(question)):
         for_glance = max(_GLANCE_SHARE * seconds, _GLANCE_LEAST) if steps is None else math.inf
         begun = clear_layout(
             question, glance(narrow or question, lambda: clock.ended() or clock.gone() > for_glance)
         )
         whole = len(begun) == sum(shape.count for shape in question.shapes)
-        if whole or clock.ended():
+        if whole or effort == 0 or clock.ended():
             return Decision(tuple(begun), whole, _left_out(question, begun), None, clock.gone())
     get_ready()
     if narrow is not None:

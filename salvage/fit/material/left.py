@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from heapq import heappop, heappush
+from itertools import count
 
 import shapely
 from shapely.geometry import Polygon
@@ -14,8 +17,10 @@ from salvage.fit.material.lay import Lay, lay_of, same_fabric
 from salvage.fit.material.stretch import Stretch, largest_rectangle
 from salvage.shapes import polygons_of
 
-_RECTANGLES = 3
+RECTANGLES = 3
 _NARROWEST = 30.0  # mm; a narrower left-over is no rectangle to plan with
+
+Place = tuple[int, str, int]  # index of the garment, name of the piece, layer from 1
 
 
 def left_over(garments: Sequence[Garment], placements: Sequence[Placement]) -> Mapping[str, LeftOver]:
@@ -39,42 +44,51 @@ def left_over(garments: Sequence[Garment], placements: Sequence[Placement]) -> M
 def _largest(
     lay: Lay, fabric: str, placements: Sequence[Placement]
 ) -> tuple[tuple[float, float, int, str], ...]:
-    rest: list[tuple[int, Polygon]] = []
+    of_it = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric == fabric)
+    on_it: dict[Place, list[Polygon]] = {}
+    for each in placements:
+        on_it.setdefault((each.garment, each.piece, each.layer), []).append(each.shape)
+    return tuple(
+        (stretch.width, stretch.length, of_it.where[index].garment, of_it.where[index].piece)
+        for stretch, index in rectangles_left(of_it, on_it)
+    )
+
+
+def rectangles_left(
+    lay: Lay, laid: Mapping[Place, Sequence[Polygon]], most: int = RECTANGLES
+) -> list[tuple[Stretch, int]]:
+    """The largest clear rectangle along the grain beside what is laid, the largest beside both, and so on.
+
+    laid: what lies on each layer of a piece. Each rectangle comes with the index of its cloth in the lay.
+    """
+    # Cloth not looked at yet stands with its area, which no rectangle in it can be larger than; so most is never
+    # looked at.
+    heap: list[tuple[float, int, Stretch | None, int, Polygon]] = []
+    order = count()
     for index, (cloth, place) in enumerate(zip(lay.cloths, lay.where, strict=True)):
-        if cloth.fabric != fabric:
+        on_it = laid.get((place.garment, place.piece, place.layer))
+        rest = polygons_of(cloth.polygon.difference(shapely.union_all(on_it))) if on_it else [cloth.polygon]
+        for part in rest:
+            heappush(heap, (-part.area, next(order), None, index, part))
+    found: list[tuple[Stretch, int]] = []
+    while heap and len(found) < most:
+        _, _, stretch, index, polygon = heappop(heap)
+        if stretch is None:
+            stretch = _clear(polygon, lay.cloths[index].grain)
+            if stretch is not None:
+                heappush(heap, (-stretch.area, next(order), stretch, index, polygon))
             continue
-        on_it = [
-            each.shape
-            for each in placements
-            if (each.garment, each.piece, each.layer) == (place.garment, place.piece, place.layer)
-        ]
-        rest += [(index, part) for part in polygons_of(cloth.polygon.difference(shapely.union_all(on_it)))]
-    return _rectangles(lay, rest)
-
-
-def _rectangles(lay: Lay, rest: list[tuple[int, Polygon]]) -> tuple[tuple[float, float, int, str], ...]:
-    """The largest rectangle, the largest beside it, and so on."""
-    found: list[tuple[float, float, int, str]] = []
-    best = [(_clear(lay, index, polygon), index, polygon) for index, polygon in rest]
-    while len(found) < _RECTANGLES:
-        candidates = [each for each in best if each[0] is not None]
-        if not candidates:
-            break
-        chosen = max(candidates, key=lambda each: each[0].area if each[0] else 0.0)
-        stretch, index, polygon = chosen
-        assert stretch is not None
-        where = lay.where[index]
-        found.append((stretch.width, stretch.length, where.garment, where.piece))
-        best.remove(chosen)
+        found.append((stretch, index))
         for part in polygons_of(polygon.difference(stretch.polygon)):
-            best.append((_clear(lay, index, part), index, part))
-    return tuple(found)
+            heappush(heap, (-part.area, next(order), None, index, part))
+    return found
 
 
-def _clear(lay: Lay, index: int, polygon: Polygon) -> Stretch | None:
+@lru_cache(maxsize=256)  # most of the cloth is the same from one layout to the next
+def _clear(polygon: Polygon, grain: float) -> Stretch | None:
     if polygon.area < _NARROWEST**2:
         return None
-    stretch = largest_rectangle(polygon, lay.cloths[index].grain)
+    stretch = largest_rectangle(polygon, grain)
     if stretch is None or min(stretch.width, stretch.length) < _NARROWEST:
         return None
     return stretch

@@ -9,7 +9,9 @@ from collections.abc import Sequence
 from salvage.cloth.garment import Garment
 from salvage.fit.cutting.sizes import scaled
 from salvage.fit.layout.found import Layout
-from salvage.fit.say.phrases import against, listed
+from salvage.fit.layout.remains import Kept
+from salvage.fit.material.stretch import Stretch
+from salvage.fit.say.phrases import against, listed, small_length
 from salvage.project.project import Panel, Project
 from salvage.units import Unit, format_length
 
@@ -35,6 +37,25 @@ def of_spare(spare: float, plus_minus: float, unit: Unit, *, sure: bool = True) 
         )
     told = f"All usable cloth could be at least {less} smaller at every edge and the project would fit"
     return f"{told}; {good_to}." if good_to else f"{told}."
+
+
+def of_trade(kept: Kept, unit: Unit) -> str | None:
+    """What the layout shown leaves, and what the one with most spare would; None where that is the same."""
+    if not kept.shown.leaves_more_than(kept.roomiest) or kept.spare >= kept.most_spare - _NO_SPARE:
+        return None
+    number = kept.shown.differs_from(kept.roomiest) or 0
+    other = kept.roomiest.rectangles[number : number + 1]
+    leaves = f"{_size(other[0][0], unit)} would be left" if other else "no such rectangle would be left"
+    beside = " beside the largest" if number else ""
+    return (
+        f"As it is laid here, {small_length(kept.spare, unit, up=False)} are to spare at every edge, and a rectangle of "
+        f"{_size(kept.shown.rectangles[number][0], unit)} is left{beside}; with "
+        f"{small_length(kept.most_spare, unit, up=False)} to spare {leaves}."
+    )
+
+
+def _size(stretch: Stretch, unit: Unit) -> str:
+    return f"{format_length(stretch.width, unit, with_unit=False)} × {format_length(stretch.length, unit)}"
 
 
 def of_layout(layout: Layout, garments: Sequence[Garment]) -> str:

@@ -19,6 +19,7 @@ from salvage.fit.geometry.convex import Ring, convex_parts
 from salvage.fit.geometry.task import simpler, trig
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns, angle_of_turn, takes
 from salvage.fit.search.place import Stretch, no_fits
+from salvage.project.project import Point
 
 _MANY_POINTS = 40  # an outline with more corners is drawn plainer, outwards
 _APART = 1e-6  # mm more than the gap, so that rounding never makes it less
@@ -65,7 +66,7 @@ class _Ground:
         for turn in _TURNS if turns is None else turns:
             angle = angle_of_turn(turn, self.cloth)
             parts = _parts(shape.outline, angle, flipped)
-            where = shapely.get_coordinates(self._places(s, angle, flipped, parts))
+            where = shapely.get_coordinates(self._places(s, shape.outline, angle, flipped, parts))
             if len(where):
                 # what counts is the corner of the shape's box that is furthest from the cloth's
                 reach = -(where @ _CORNER) + max(float(-(part @ _CORNER).min()) for part in parts)
@@ -81,9 +82,14 @@ class _Ground:
         self.laid += [_let_out(part + np.array([x, y]), self.gap) for part in parts]
         return Placed(s, self.index, angle % 360, flipped, float(x), float(y))
 
-    def _places(self, s: int, angle: float, flipped: bool, parts: Sequence[Ring]) -> BaseGeometry:
+    def _whole(self, outline: tuple[Point, ...], angle: float, flipped: bool) -> BaseGeometry:
+        return _places_on(self.cloth.polygon, outline, angle, flipped)
+
+    def _places(
+        self, s: int, outline: tuple[Point, ...], angle: float, flipped: bool, parts: Sequence[Ring]
+    ) -> BaseGeometry:
         """What is left of the places of a shape; what was laid since the last time is taken out of them."""
-        where, taken = self.known.get((s, angle, flipped)) or (_stretch(self.cloth.polygon).region(parts), 0)
+        where, taken = self.known.get((s, angle, flipped)) or (self._whole(outline, angle, flipped), 0)
         if taken < len(self.laid) and not where.is_empty:
             where = where.difference(shapely.union_all(no_fits(self.laid[taken:], parts)))
         self.known[s, angle, flipped] = where, len(self.laid)
@@ -93,6 +99,11 @@ class _Ground:
 @lru_cache(maxsize=64)  # one answer asks about the same cloth many times
 def _stretch(polygon: Polygon) -> Stretch:
     return Stretch(0, polygon, ())
+
+
+@lru_cache(maxsize=512)  # and about the same shapes on it
+def _places_on(polygon: Polygon, outline: tuple[Point, ...], angle: float, flipped: bool) -> BaseGeometry:
+    return _stretch(polygon).region(_parts(outline, angle, flipped))
 
 
 @lru_cache(maxsize=512)
