@@ -132,10 +132,11 @@ def with_most_left(start: Layout, lay: Lay, spare: float, budget: Budget, accept
 
     lay: the cloth as measured. spare: mm that each layout keeps off every edge of it.
     """
-    search = _Search(lay, spare, replace(budget, accepts=None), accepts, rest_of(start, lay))
+    hard = start.moves > 0
+    search = _Search(lay, spare, replace(budget, accepts=None), accepts, rest_of(start, lay), hard)
     whole, ground = lay, lay.shrunk(spare)
     for number in range(RECTANGLES):
-        if start.moves == 0:
+        if not hard:
             search.enlarge(number, whole, ground, at_a_glance=True)
         search.enlarge(number, whole, ground, at_a_glance=False)
         if number >= len(search.best.rectangles) or search.ended():
@@ -152,6 +153,7 @@ class _Search:
     budget: Budget
     accepts: Accepts
     best: Rest
+    hard: bool  # whether a glance was not enough for the first layout
     tries: int = 0
     at_a_glance: bool = False
     begun: float = field(default_factory=time.process_time)
@@ -160,7 +162,7 @@ class _Search:
         if self.tries >= _MOST_TRIES or self.budget.over():
             return True
         # Work, not the time on the clock: on a machine with much else to do as much is tried.
-        most = _MOST_WORK if self.best.layout.moves == 0 else _MOST_WORK_HARD
+        most = _MOST_WORK_HARD if self.hard else _MOST_WORK
         return self.budget.steps is None and time.process_time() - self.begun > most
 
     def enlarge(self, number: int, cloth_left: Lay, ground: Lay, *, at_a_glance: bool) -> None:
