@@ -101,7 +101,9 @@ def run(
         say(f"note: {note}", aside=True)
     # The answer's sentences are written in the unit that the person wants to see.
     project = replace(project, unit=unit)
-    answer = search(loaded, project, seconds=seconds, steps=step_limit, seed=seed)
+    answer = search(
+        loaded, project, seconds=seconds, steps=step_limit, seed=seed, thorough=report or sheet is not None
+    )
     if loaded.unused:
         answer = replace(answer, reasons=(WITHOUT, *answer.reasons))
     if not json:
@@ -140,8 +142,13 @@ def sort_out(files: list[Path]) -> tuple[list[Path], Path]:
     return garments, projects[0]
 
 
-def search(loaded: Loaded, project: Project, *, seconds: float, steps: int | None, seed: int) -> Answer:
-    """Ask the fit room, with a progress bar; Ctrl-C asks it to stop and give what it has."""
+def search(
+    loaded: Loaded, project: Project, *, seconds: float, steps: int | None, seed: int, thorough: bool
+) -> Answer:
+    """Ask the fit room, with a progress bar; Ctrl-C asks it to stop and give what it has.
+
+    thorough: what it finds is about to be cut, so that it is worth while to look for the layout that leaves most.
+    """
     from salvage.fit.fit import fit_project
     from salvage.fit.hangs import open_questions, with_doubts
 
@@ -149,7 +156,14 @@ def search(loaded: Loaded, project: Project, *, seconds: float, steps: int | Non
     for_search = seconds * (1.0 - KEPT_FOR_DOUBTS) if doubts else seconds
     with interruptible() as stopped, share("searching for a layout") as done:
         answer = fit_project(
-            loaded.garments, project, seconds=for_search, steps=steps, seed=seed, stop=stopped, progress=done
+            loaded.garments,
+            project,
+            seconds=for_search,
+            steps=steps,
+            seed=seed,
+            stop=stopped,
+            progress=done,
+            thorough=thorough,
         )
         if not doubts:  # with steps, nothing is tried by the clock
             return answer

@@ -73,6 +73,7 @@ class _Case:
     whole: the project with its other fabrics too.
     brief: only the verdict and why are wanted.
     for_help: seconds that the search for what would help gets even where a proof took all there were.
+    thorough: to look longer for the layout that leaves most.
     """
 
     garments: Sequence[Garment]
@@ -87,6 +88,7 @@ class _Case:
     doubts: list[str]
     brief: bool = False
     for_help: float = 0.0
+    thorough: bool = False
 
     def accepts(self, project: Project, placements: Sequence[Placement]) -> bool:
         """Whether the checker has nothing against a complete layout."""
@@ -168,6 +170,7 @@ def fit_project(
     stop: Callable[[], bool] | None = None,
     progress: Callable[[float], None] | None = None,
     brief: bool = False,
+    thorough: bool = False,
 ) -> Answer:
     """Decide the fit and say all that a person needs to know about it.
 
@@ -175,6 +178,7 @@ def fit_project(
     instead of seconds; then the same seed gives the same answer whatever the machine's load.
     stop: asked often, True ends the work with the best so far. progress: gets 0 to 1.
     brief: the verdict and why, without what would help, the best spare and the largest scale: several times as fast.
+    thorough: look longer for the layout that leaves the most useful cloth, as before somebody cuts.
     Raises SalvageError where garments or project can't be used.
     """
     require_usable(garments, project)
@@ -194,6 +198,7 @@ def fit_project(
             stop=stop,
             progress=None if progress is None else lambda done: progress((number + done) / len(parts)),
             brief=brief,
+            thorough=thorough,
         )
 
     answers = {fabric: ask(fabric, number, garments) for number, fabric in enumerate(parts)}
@@ -218,10 +223,11 @@ def _fit_one_fabric(
     stop: Callable[[], bool] | None,
     progress: Callable[[float], None] | None,
     brief: bool,
+    thorough: bool,
 ) -> Answer:
     """The answer to a project that asks for one fabric. whole: with the others."""
     case = replace(_case(garments, project, _teller(progress)), brief=brief, whole=whole)
-    case = replace(case, for_help=min(_KEPT_FOR_HELP * seconds, _MOST_KEPT))
+    case = replace(case, for_help=min(_KEPT_FOR_HELP * seconds, _MOST_KEPT), thorough=thorough)
     budget = Budget.start(seconds, steps=steps, seed=seed, stop=stop, accepts=case.accepts)
     missing = _missing_fabric(case, budget)
     if missing is not None:
@@ -402,6 +408,7 @@ def _accepted(case: _Case, found: Layout, suffices: tuple[int, ...], budget: Bud
             lambda layout, least: (
                 not check(case.garments, case.project, layout.placements(), shrunk_by=least)
             ),
+            thorough=case.thorough,
         )
         shown = kept.shown.layout
         trade = of_trade(kept, case.project.unit)

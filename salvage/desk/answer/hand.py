@@ -146,7 +146,12 @@ class Hand:
             found = self._of(*laid, begun, 1e6)
         else:
             found = fit_project(
-                self.garments, self.project, seconds=seconds, seed=self._seed, stop=self._stopped.is_set
+                self.garments,
+                self.project,
+                seconds=seconds,
+                seed=self._seed,
+                stop=self._stopped.is_set,
+                thorough=True,
             )
         better = found if _rank(found) >= _rank(before) else before
         if not self._stopped.is_set():

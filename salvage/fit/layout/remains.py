@@ -29,7 +29,7 @@ from salvage.shapes import polygons_of
 
 _TIMES = 2.0  # as much spare as the plus-minus keeps every layout that is chosen for what it leaves
 _PART = 1 / 3  # and at least this part of the best spare
-_FOR_TIDY = 0.5  # of the time: fewer garments and stretches
+_FOR_TIDY, _MOST_FOR_TIDY = 0.5, 0.7  # of the time, and seconds: fewer garments and stretches
 _REST = "\0rest"  # a panel that no project has
 _CLEAR = 2  # clear rectangles of which a part is kept whole
 _RATIOS = (1.0, 0.5, 2.0)  # length along the grain over width, tried beside those there are
@@ -43,7 +43,8 @@ _SHARE, _MOST_SECONDS, _AS_LONG = (
     1.5,
 )  # for one try: of what is left, seconds, and times the first search
 _MOST_TRIES = 40
-_MOST_WORK, _MOST_WORK_HARD = 0.5, 1.5  # seconds of the processor: where a glance laid it out, and else
+# Seconds of the processor: where a glance laid it out, and else; with a word only, and where it is thorough.
+_MOST_WORK, _MOST_WORK_THOROUGH = (0.15, 0.3), (0.8, 1.5)
 
 Accepts = Callable[[Layout, float], bool]
 
@@ -100,12 +101,15 @@ def keeping_most(
     plus_minus: float,
     budget: Budget,
     accepts: Accepts,
+    *,
+    thorough: bool = True,
 ) -> Kept:
     """Of the layouts that are safe enough the one that leaves the most useful cloth.
 
     Safe enough is what keeps off every edge by twice the plus-minus and by a third of the best spare there is; where
     no layout does, only the roomiest. found: a first layout. roomiest: the best spare, and the layout that has it.
     lay: the cloth as measured. accepts: the checker's word on a layout and a spare of its own.
+    thorough: False to look for a moment only.
     """
     spare, roomy = roomiest
     best = rest_of(roomy, lay)
@@ -120,20 +124,23 @@ def keeping_most(
     def safe(layout: Layout, least: float) -> bool:
         return _TIMES * plus_minus_on(layout) <= max(least, _TIMES * plus_minus) and accepts(layout, least)
 
-    tidy = tidied(start, budget.part(_FOR_TIDY))
+    tidy = tidied(start, budget.part(_FOR_TIDY, at_most=_MOST_FOR_TIDY))
     shown = rest_of(tidy if safe(tidy, least) else roomy, lay)
     shown = best if best.leaves_more_than(shown) else shown
-    shown = rest_of(with_most_left(shown.layout, lay, least, budget, safe), lay)
+    shown = rest_of(with_most_left(shown.layout, lay, least, budget, safe, thorough=thorough), lay)
     return Kept(shown, min(spare, clearance(shown.layout, lay)), best, spare)
 
 
-def with_most_left(start: Layout, lay: Lay, spare: float, budget: Budget, accepts: Accepts) -> Layout:
+def with_most_left(
+    start: Layout, lay: Lay, spare: float, budget: Budget, accepts: Accepts, *, thorough: bool = True
+) -> Layout:
     """The layout of the same plan that leaves most, as far as the budget goes; the start, if none leaves more.
 
     lay: the cloth as measured. spare: mm that each layout keeps off every edge of it.
     """
     hard = start.moves > 0
-    search = _Search(lay, spare, replace(budget, accepts=None), accepts, rest_of(start, lay), hard)
+    work = (_MOST_WORK_THOROUGH if thorough else _MOST_WORK)[hard]
+    search = _Search(lay, spare, replace(budget, accepts=None), accepts, rest_of(start, lay), work)
     whole, ground = lay, lay.shrunk(spare)
     for number in range(RECTANGLES):
         if not hard:
@@ -153,7 +160,7 @@ class _Search:
     budget: Budget
     accepts: Accepts
     best: Rest
-    hard: bool  # whether a glance was not enough for the first layout
+    work: float  # seconds of the processor
     tries: int = 0
     at_a_glance: bool = False
     begun: float = field(default_factory=time.process_time)
@@ -162,8 +169,7 @@ class _Search:
         if self.tries >= _MOST_TRIES or self.budget.over():
             return True
         # Work, not the time on the clock: on a machine with much else to do as much is tried.
-        most = _MOST_WORK_HARD if self.hard else _MOST_WORK
-        return self.budget.steps is None and time.process_time() - self.begun > most
+        return self.budget.steps is None and time.process_time() - self.begun > self.work
 
     def enlarge(self, number: int, cloth_left: Lay, ground: Lay, *, at_a_glance: bool) -> None:
         """Make the rectangle of this number larger: wherever there is room, then at an end or a side of the cloth.
