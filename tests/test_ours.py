@@ -47,7 +47,9 @@ def test_a_copy_of_ours_is_ours_wherever_it_lies(tmp_path: Path, name: str) -> N
     write_ours(tmp_path / name, FILES[name])
     copy = tmp_path / f"copy-of-{name}"
     copy.write_bytes((tmp_path / name).read_bytes())
-    write_ours(copy, FILES[name])
+    write_ours(copy, FILES[name] + b"\n")
+    assert is_ours(copy.read_bytes())
+    assert copy.read_bytes() != (tmp_path / name).read_bytes()
 
 
 @pytest.mark.parametrize("name", FILES)

@@ -73,7 +73,9 @@ def test_what_the_option_parser_finds_wrong_is_an_object_too(here: Path, argumen
     assert told["message"]
     assert told["message"] in result.stderr
     plain = salvage(*(each for each in arguments if each != "--json"))
-    assert plain.exit_code == 0 or plain.stdout == ""
+    right = arguments[0] == "--json"  # in the wrong place, and nothing else
+    assert plain.exit_code == (0 if right else 2)
+    assert bool(plain.stdout) == right
 
 
 @pytest.mark.parametrize("make", ["records", "projects", "drawings", "photographs"])

@@ -179,7 +179,8 @@ def test_the_whole_way_on_the_demo_photograph(inside: Path, demo_images: Path, p
         "fit", record, projects / "tool_roll.toml", "--steps", "600", "--json", "--out", "fit.html",
         "--photos", demo_images,
     )  # fmt: skip
-    assert fitted.exit_code in (0, 3), fitted.output
+    assert fitted.exit_code == 0, fitted.output
     placed = json.loads(fitted.stdout)["placements"]
+    assert placed
     assert min(len(p["shape_px"]) for p in placed) >= 4
     assert "data:image/jpeg" in (inside / "fit.html").read_text()

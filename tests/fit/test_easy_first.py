@@ -34,7 +34,9 @@ def on(cloth: Polygon, **more: object) -> Garment:
 
 
 def test_a_dozen_shapes_on_a_nearly_empty_coat_are_laid_out_at_a_glance() -> None:
-    for each in hidden.easy(2):
+    made = list(hidden.easy(2))
+    assert len(made) == 2
+    for each in made:
         asked = ask(lay_of([each.garment]), each.project, Plan.whole(each.project))
         narrow = narrower(asked.question)
         assert narrow is not None  # one of them may lie at any angle

@@ -137,7 +137,7 @@ def test_a_panel_is_pieced_only_when_it_has_to_be() -> None:
     answer = fit([two], Project("p", (body,)))
     assert answer.verdict is Verdict.YES_WITH_JOINS
     assert len(answer.placements) == 2
-    assert "1 join" in answer.join_plan[0] or "a join" in answer.join_plan[0]
+    assert "a join across" in answer.join_plan[0]
     whole = fit([garment(box(0, 0, 300, 620))], Project("p", (body,)))
     assert whole.verdict is Verdict.YES
 

@@ -45,14 +45,18 @@ def convex_panels(draw: st.DrawFn) -> Panel:
 @given(convex_panels())
 def test_parts_overlap_by_two_allowances_and_cover_the_panel(panel: Panel) -> None:
     outline = Polygon(panel.outline)
-    for piecing in piecings(panel):
+    ways = piecings(panel)
+    left, low, right, high = outline.bounds
+    assert ways or min(right - left, high - low) < 4 * panel.narrowest_part
+    for piecing in ways:
         parts = parts_of(panel, piecing)
         assert parts is not None
         assert unary_union(parts).symmetric_difference(outline).area < 1e-6 * outline.area
         band = parts[0].intersection(parts[1])
-        assert (
-            extent(band, piecing.way) == pytest.approx(2 * panel.seam_allowance, abs=1e-6) or band.area < 1e-6
-        )
+        if panel.seam_allowance:
+            assert extent(band, piecing.way) == pytest.approx(2 * panel.seam_allowance, abs=1e-6)
+        else:
+            assert band.area < 1e-6
         for more in refined(panel, piecing):
             assert len(parts_of(panel, more) or ()) == 3
 

@@ -39,12 +39,13 @@ def test_found_stretches_lie_in_the_cloth(cloth: Polygon, grain: float, width: f
         largest_of_ratio(cloth, 1.5, grain),
         longest_run(cloth, width, grain),
     ]
+    assert found[0] is not None
+    assert found[1] is not None
     for each in found:
         if each is not None:
             assert let_out.covers(each.polygon)
             assert each.polygon.area == pytest.approx(each.area, rel=1e-6)
-    if found[1] is not None:
-        assert found[1].length == pytest.approx(1.5 * found[1].width)
+    assert found[1].length == pytest.approx(1.5 * found[1].width)
     if found[2] is not None:
         assert found[2].width == pytest.approx(width)
 
@@ -53,6 +54,7 @@ def test_found_stretches_lie_in_the_cloth(cloth: Polygon, grain: float, width: f
 @given(cloths(), st.floats(20, 80), st.sampled_from([0.0, 3.0]))
 def test_runs_lie_apart(cloth: Polygon, width: float, gap: float) -> None:
     found = runs(cloth, width, 70.0, shortest=60.0, gap=gap)
+    assert found
     for i, a in enumerate(found):
         assert a.length >= 60.0
         for b in found[i + 1 :]:

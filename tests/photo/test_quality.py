@@ -100,7 +100,9 @@ def test_rendered_photographs_meant_to_be_refused_are_named_and_no_other(shared:
     from salvage.photo.read import read_photo
 
     wanted = {"blurred": Code.BLURRED, "over-exposed": Code.BURNT_OUT}
-    for folder in sorted((shared / "photos" / "rendered").glob("[0-9]*")):
+    folders = sorted((shared / "photos" / "rendered").glob("[0-9]*"))
+    assert folders
+    for folder in folders:
         faults = json.loads((folder / "truth.json").read_text())["must_warn"]
         found = codes(read_photo(folder / "photo.jpg"))
         assert found == {wanted[fault] for fault in faults if fault in wanted}, folder.name

@@ -280,6 +280,7 @@ def test_same_photograph_same_answer() -> None:
     with_cards(drawn, 2, GREEN)
     photo = drawn.photograph()
     first, second = (find_squares(photo, side=150.0) for _ in range(2))
+    assert len(first.squares) == 2
     for a, b in zip(first.squares, second.squares, strict=True):
         assert np.array_equal(a.corners_px, b.corners_px)
 

@@ -300,6 +300,7 @@ def test_any_setting_survives_any_measuring_again(
     region = garment.pieces[number].outline.buffer(-8.0)
     after = measured_again(edited, news)
     here = [each for each in after.pieces if each.outline.intersection(region).area > 0.5 * region.area]
+    assert here
     for name in chosen - {"name"}:
         assert all(getattr(each, name) == fields[name] for each in here)
     assert any(all(getattr(each, name) == fields[name] for name in chosen) for each in after.pieces)

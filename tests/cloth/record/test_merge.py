@@ -68,7 +68,7 @@ def test_a_shape_beside_all_new_pieces_still_stays() -> None:
 
 
 @given(
-    st.lists(st.tuples(st.floats(0, 500), st.floats(0, 500), st.floats(2, 80)), max_size=6),
+    st.lists(st.tuples(st.floats(0, 500), st.floats(0, 500), st.floats(2, 80)), min_size=1, max_size=6),
     st.integers(1, 4),
 )
 @settings(max_examples=50, deadline=None)

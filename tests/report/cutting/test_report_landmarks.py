@@ -45,6 +45,7 @@ def test_a_tape_from_the_landmark_to_the_corner_reads_what_is_said(
     marks, (two,) = bearings(coat_back(), [shape])
     by_letter = {mark.letter: mark for mark in marks}
     for bearing in two:
+        assert len(bearing.tapes) == 2
         for tape in bearing.tapes:
             assert reading(by_letter[tape.letter], np.array(bearing.corner)) == pytest.approx(
                 tape.length, abs=0.01
