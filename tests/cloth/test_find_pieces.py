@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
-import salvage.cloth.flat.look as looking
+import salvage.cloth.flat.chances as looking
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.cloth.inside import Inside, cautions_of, find_pieces
 from salvage.cloth.outline.find import Outline

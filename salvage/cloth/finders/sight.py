@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from salvage.cloth.flat.axis import Axis, axis_told, find_axis, is_across
-from salvage.cloth.flat.look import Chances, look
+from salvage.cloth.flat.chances import Chances, chances_of
 from salvage.cloth.flat.picture import Flat, ToPixels, flatten
 from salvage.cloth.flat.printed import Repeat, repeats_of, without_print
 from salvage.cloth.flat.whole import Whole, look_whole
@@ -44,7 +44,14 @@ def sight_of(pixels: NDArray[np.uint8], plane: ToPixels, cloth: Polygon) -> Sigh
     plain = without_print(flat, repeats)
     whole = _whole_of(flat, cloth)
     return Sight(
-        cloth, flat, plain, repeats, look(plain), whole, axis_told(cloth, whole.up), _is_sharp(plane, cloth)
+        cloth,
+        flat,
+        plain,
+        repeats,
+        chances_of(plain),
+        whole,
+        axis_told(cloth, whole.up),
+        _is_sharp(plane, cloth),
     )
 
 

@@ -8,7 +8,6 @@ fine finders to say.
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,10 +17,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.cloth.card import card_of
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.picture import Flat
+from salvage.cloth.flat.planes import own_colours
 
-_CARD = json.loads(Path(__file__).with_name("whole.json").read_text())
+_NETWORK = Path(__file__).with_name("whole.onnx")
+_CARD = card_of(_NETWORK)
 SIDE, _INNER, EVERY = int(_CARD["side_px"]), int(_CARD["inner_px"]), int(_CARD["every"])
 LINES: tuple[str, ...] = tuple(_CARD["lines"])
 SPOTS: tuple[str, ...] = tuple(_CARD["spots"])
@@ -194,19 +196,9 @@ def _garment(flat: Flat, turn: float) -> tuple[Map, Map, _View]:
 
 
 def network_input(rgb: Map, mask: Map) -> Map:
-    """(7, h, w): the cloth's colours against its own mean and spread, its grey against its surroundings,
-    the mask, column and row from -1 to 1. rgb: (h, w, 3) from 0 to 1. The floor is left out of every figure."""
-    count = max(float(mask.sum()), 1.0)
-    mean = (rgb * mask[..., None]).sum((0, 1)) / count
-    spread = float(np.sqrt((((rgb - mean) ** 2) * mask[..., None]).sum() / (3 * count)))
-    whole = np.clip((rgb - mean) / max(spread, 0.03), -4, 4) * mask[..., None]
-    grey = rgb.mean(2)
-    share = np.maximum(_smooth(mask), 1e-3)
-    local = _smooth(grey * mask) / share
-    deviation = np.sqrt(np.maximum(_smooth(grey**2 * mask) / share - local**2, 0))
-    near = np.clip((grey - local) / np.maximum(deviation, 0.008), -4, 4) * mask
+    """(7, h, w) planes: those of `own_colours`, and column and row from -1 to 1. rgb: (h, w, 3) from 0 to 1."""
     column, row = np.meshgrid(np.linspace(-1, 1, rgb.shape[1]), np.linspace(-1, 1, rgb.shape[0]))
-    return np.stack([*whole.transpose(2, 0, 1), near, mask, column, row]).astype(np.float32)
+    return np.stack([*own_colours(rgb, mask, _CARD, _smooth), column, row]).astype(np.float32)
 
 
 def _smooth(values: Map) -> Map:
@@ -228,7 +220,7 @@ def _run(picture: Map, mask: Map) -> tuple[Map, Map]:
 
 @lru_cache(maxsize=1)
 def _network() -> cv2.dnn.Net:
-    return cv2.dnn.readNetFromONNX(str(Path(__file__).with_name("whole.onnx")))
+    return cv2.dnn.readNetFromONNX(str(_NETWORK))
 
 
 def _up(facts: Map) -> float:

@@ -1,6 +1,7 @@
 """The chance of cloth at every pixel, by a small network trained on drawn scenes.
 
-How it was trained, and how well it does, stands in fixtures/train/README.md.
+How it was trained, and how well it does, stands in fixtures/train/README.md. What it reads and tells stands in
+outline.json beside it, which the training reads too.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.cloth.card import card_of
 from salvage.cloth.outline.colour import Array, to_grid
 
 MODEL = Path(__file__).with_name("outline.onnx")
-STEP_PX = 32  # the network halves its input five times
-MEAN, SPREAD = 0.45, 0.25  # as in training
-CLICK_PX = 3  # radius of the disc that stands for a hint, as in training
+_CARD = card_of(MODEL)
+STEP_PX = int(_CARD["multiple_px"])  # the network halves its input five times
+MEAN, SPREAD = float(_CARD["mean"]), float(_CARD["spread"])
+CLICK_PX = int(_CARD["click_px"])  # radius of the disc that stands for a hint
 LOOKS = ((224, False), (256, True), (288, False))  # long side; seen in a mirror
 TURNED_SURER = 0.5  # so much less undecided must it be with the picture upside down to be believed so
 
@@ -51,7 +54,7 @@ def _told(size: tuple[int, int], points: Sequence[Point], full: tuple[int, int])
     return plane
 
 
-def look(
+def one_look(
     pixels: Array,
     long_px: int,
     mirror: bool,
@@ -74,7 +77,7 @@ def look(
         cv2.fillPoly(floor, [np.round(to_grid(corners, full, size)).astype(np.int32)], 1.0)
     cloth = _told(size, cloth_at, full)
     floor[cloth > 0] = 0.0
-    planes = np.empty((1, 7, size[1], size[0]), np.float32)
+    planes = np.empty((1, len(_CARD["inputs"]), size[1], size[0]), np.float32)
     planes[0, :3] = ((small - MEAN) / SPREAD).transpose(2, 0, 1)
     planes[0, 3] = np.linspace(-1, 1, size[0], dtype=np.float32)[None]
     planes[0, 4] = np.linspace(-1, 1, size[1], dtype=np.float32)[:, None]
@@ -101,11 +104,11 @@ def chance_of_cloth(
     down, the photograph was taken from the other side.
     """
     hints = (references_px, cloth_at, floor_at)
-    seen = [look(pixels, size, mirror, *hints) for size, mirror in looks]
+    seen = [one_look(pixels, size, mirror, *hints) for size, mirror in looks]
     size, mirror = looks[len(looks) // 2]
-    turned = look(pixels, size, mirror, *hints, turned=True)
+    turned = one_look(pixels, size, mirror, *hints, turned=True)
     if _undecided([turned]) < TURNED_SURER * _undecided(seen):
-        seen = [look(pixels, size, mirror, *hints, turned=True) for size, mirror in looks]
+        seen = [one_look(pixels, size, mirror, *hints, turned=True) for size, mirror in looks]
     return _together(seen)
 
 

@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Polygon, box
 from salvage.cloth.finders.found import Seam, Spot
 from salvage.cloth.finders.lines.seams import find_edge_seams, find_seams
 from salvage.cloth.finders.sewn.fittings import find_fittings
-from salvage.cloth.flat.look import OUTPUTS, Chances
+from salvage.cloth.flat.chances import OUTPUTS, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.printed import Repeat
 from salvage.cloth.flat.thread import is_drawn

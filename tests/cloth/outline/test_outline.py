@@ -11,7 +11,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
 from salvage.cloth.outline.find import Outline, find_outline
 from salvage.cloth.outline.local import guided
-from salvage.cloth.outline.net import look
+from salvage.cloth.outline.net import one_look
 from salvage.cloth.outline.problems import contrast, on_frame
 from salvage.cloth.outline.refine import refine_ring, resample
 from salvage.cloth.outline.sure import _stretches
@@ -121,8 +121,8 @@ def test_a_look_upside_down_sees_the_picture_turned(mirror: bool) -> None:
     pixels = laid(planks(), [SHIRT])
     height, width = pixels.shape[:2]
     hint, turned_hint = (200.0, 240.0), (width - 201.0, height - 241.0)
-    told = look(pixels, 192, mirror, cloth_at=[hint], turned=True)
-    over = look(np.ascontiguousarray(pixels[::-1, ::-1]), 192, mirror, cloth_at=[turned_hint])
+    told = one_look(pixels, 192, mirror, cloth_at=[hint], turned=True)
+    over = one_look(np.ascontiguousarray(pixels[::-1, ::-1]), 192, mirror, cloth_at=[turned_hint])
     assert np.allclose(told, over[:, ::-1, ::-1], atol=1e-4)
 
 

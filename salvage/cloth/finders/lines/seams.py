@@ -15,8 +15,8 @@ from shapely.ops import substring
 from salvage.cloth.finders.found import Found, Seam
 from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat import lines
+from salvage.cloth.flat.chances import EVERY, Chances
 from salvage.cloth.flat.colour import difference
-from salvage.cloth.flat.look import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.printed import Repeat
 from salvage.cloth.flat.thread import is_drawn

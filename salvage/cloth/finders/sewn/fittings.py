@@ -15,7 +15,7 @@ from salvage.cloth.finders.found import Band, Found, Seam, Spot
 from salvage.cloth.finders.sewn.tabs import find_tabs
 from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.areas import find_areas, sides
-from salvage.cloth.flat.look import EVERY, Chances
+from salvage.cloth.flat.chances import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.thread import is_drawn
 from salvage.cloth.garment import BlockedKind

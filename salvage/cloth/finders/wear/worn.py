@@ -17,7 +17,7 @@ from salvage.cloth.finders.wear.flecks import find_flecks
 from salvage.cloth.finders.wear.odd import odd_places
 from salvage.cloth.finders.wear.proof import is_proved, looks_of
 from salvage.cloth.flat.areas import find_areas, together
-from salvage.cloth.flat.look import EVERY, Chances
+from salvage.cloth.flat.chances import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.garment import BlockedKind
 

@@ -1,7 +1,7 @@
 """Looks at a flat picture with the small network: how likely each place is seam, closure, pocket, ...
 
 The network is ours: drawn garments and training script are in fixtures/train. It runs on the CPU
-through OpenCV.
+through OpenCV. What it reads and tells stands in inside.json beside it, which the training reads too.
 """
 
 from __future__ import annotations
@@ -14,15 +14,21 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from salvage.cloth.card import card_of
 from salvage.cloth.flat.picture import Flat
+from salvage.cloth.flat.planes import own_colours
 
-OUTPUTS = ("seam", "stitch", "edge", "closure", "pocket", "worn", "other", "padded")
-EVERY = 2  # the network answers for every second flat pixel
-_MULTIPLE = 64  # its input sides must be multiples of this
+_NETWORK = Path(__file__).with_name("inside.onnx")
+_CARD = card_of(_NETWORK)
+OUTPUTS: tuple[str, ...] = tuple(
+    _CARD["outputs"][:8]
+)  # the other four, grain and up, are told better by others
+EVERY = int(_CARD["every"])  # the network answers for every second flat pixel
+_MULTIPLE = int(_CARD["multiple_px"])  # its input sides must be multiples of this
 _LARGEST = 1792  # flat pixels; a larger picture is looked at in parts
 _OVERLAP = 256
 _QUARTERS = (0, 1, 2)  # a fourth costs a third of a second, and scores no better on the rendered garments
-_LOCAL_SIGMA_PX = 10.0
+_LOCAL_SIGMA_PX = float(_CARD["local_sigma_px"])
 
 Map = NDArray[np.float32]
 
@@ -41,7 +47,7 @@ class Chances:
     padded: Map
 
 
-def look(flat: Flat) -> Chances:
+def chances_of(flat: Flat) -> Chances:
     """What the network makes of the flat picture."""
     height, width = flat.mask.shape
     half = (-(-height // EVERY), -(-width // EVERY))
@@ -58,19 +64,8 @@ def look(flat: Flat) -> Chances:
 
 
 def network_input(rgb: Map, mask: NDArray[np.bool_]) -> Map:
-    """(5, h, w): the cloth's colours against its own mean and spread, its grey against its surroundings,
-    and the mask. rgb: (h, w, 3) from 0 to 1. The floor is left out of every figure."""
-    inside = mask.astype(np.float32)
-    count = max(float(inside.sum()), 1.0)
-    mean = (rgb * inside[..., None]).sum((0, 1)) / count
-    spread = float(np.sqrt((((rgb - mean) ** 2) * inside[..., None]).sum() / (3 * count)))
-    whole = np.clip((rgb - mean) / max(spread, 0.03), -4, 4) * inside[..., None]
-    grey = rgb.mean(2)
-    share = np.maximum(_smooth(inside), 1e-3)
-    local = _smooth(grey * inside) / share
-    deviation = np.sqrt(np.maximum(_smooth(grey**2 * inside) / share - local**2, 0))
-    near = np.clip((grey - local) / np.maximum(deviation, 0.008), -4, 4) * inside
-    return np.stack([*whole.transpose(2, 0, 1), near, inside]).astype(np.float32)
+    """(5, h, w) planes, see `own_colours`. rgb: (h, w, 3) from 0 to 1."""
+    return np.stack(own_colours(rgb, mask.astype(np.float32), _CARD, _smooth)).astype(np.float32)
 
 
 def _smooth(values: Map) -> Map:
@@ -96,7 +91,7 @@ def _run(part: Map) -> Map:
 
 @lru_cache(maxsize=1)
 def _network() -> cv2.dnn.Net:
-    return cv2.dnn.readNetFromONNX(str(Path(__file__).with_name("inside.onnx")))
+    return cv2.dnn.readNetFromONNX(str(_NETWORK))
 
 
 def _starts(length: int) -> list[int]:
