@@ -95,7 +95,7 @@ def run(
     sheets = sheet_paths(sheet or ())
     if keep_rest is not None:
         can_keep(keep_rest, garment_files)
-    ahead("salvage.fit.fit", *(["salvage.report.paper.sheets"] if html else []))
+    ahead("salvage.fit.fit", *(["salvage.report.paper.pages"] if html else []))
     loaded = load_garments(garment_files, told, photos_in=photos or (), pictures=html is not None)
     for note in (*project.notes, *loaded.notes):
         say(f"note: {note}", aside=True)
@@ -257,7 +257,7 @@ def write_reports(
     """Write the report as a page, as a PDF beside it, and its cutting chart as CSV. looks: large print, no colours."""
     from salvage.ours import write_ours
     from salvage.report.cutting.chart_csv import chart_csv
-    from salvage.report.paper.sheets import fit_report_pdf
+    from salvage.report.paper.pages import fit_report_pdf
     from salvage.report.pen.draw import Printing
     from salvage.report.web.page import fit_report_html
 

@@ -167,12 +167,12 @@ def update(path: Path, change: Callable[[bytes | None], bytes]) -> None:
     try:
         with _locked(real.parent, path):
             for _ in range(_TRIES):
-                before, seen = _look(path, real)
+                before, seen = _read_now(path, real)
                 after = change(before)
                 if after == before:
                     return
                 with contextlib.suppress(_Changed):
-                    _put(real, after, seen)
+                    _replace(real, after, seen)
                     return
     except OSError as error:
         raise SalvageError(f"{path}: can't write there ({error.strerror or error}). {_ELSEWHERE}") from error
@@ -196,7 +196,7 @@ def _not_closed(path: Path, mode: int) -> None:
         raise SalvageError(f"{path}: is read-only, so it stays as it is. {_ELSEWHERE}")
 
 
-def _look(path: Path, real: Path) -> tuple[bytes | None, Seen | None]:
+def _read_now(path: Path, real: Path) -> tuple[bytes | None, Seen | None]:
     try:
         with real.open("rb") as stream:
             status = os.fstat(stream.fileno())
@@ -211,15 +211,15 @@ def _seen(status: os.stat_result) -> Seen:
     return Seen(status.st_ino, status.st_size, status.st_mtime_ns, stat.S_IMODE(status.st_mode), owner)
 
 
-def _put(real: Path, data: bytes, seen: Seen | None) -> None:
+def _replace(real: Path, data: bytes, seen: Seen | None) -> None:
     """Put data at real in one step. Raises _Changed if what is there isn't what was seen (None: nothing)."""
     try:
-        _put_by(real, data, seen, unnamed=True)
+        _replace_by(real, data, seen, unnamed=True)
     except _NoName:
-        _put_by(real, data, seen, unnamed=False)
+        _replace_by(real, data, seen, unnamed=False)
 
 
-def _put_by(real: Path, data: bytes, seen: Seen | None, *, unnamed: bool) -> None:
+def _replace_by(real: Path, data: bytes, seen: Seen | None, *, unnamed: bool) -> None:
     handle, named = _beside(real, 0o666 if seen is None else 0o600, unnamed=unnamed)
     try:
         with open(handle, "wb", closefd=False) as stream:

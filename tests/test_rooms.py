@@ -158,6 +158,24 @@ def test_no_room_is_crowded() -> None:
     assert not crowded
 
 
+# What two rooms each call by the plain word, and never meet with the other's: a seam that is found and one of a project ...
+SHARED_NAMES = {
+    "Assignment", "Card", "Copies", "Frame", "Grain", "Ground", "Inside", "Joint", "Kept", "Landmark", "Measured", "Outline",
+    "Question", "Run", "Seam", "State", "Stretch", "Strip",
+}  # fmt: skip
+
+
+def test_a_name_means_one_thing() -> None:
+    homes: dict[str, list[str]] = {}
+    for file in (ROOT / "salvage").rglob("*.py"):
+        for node in ast.parse(file.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                homes.setdefault(node.name, []).append(str(file.relative_to(ROOT)))
+    several = {name: places for name, places in homes.items() if len(places) > 1}
+    assert not {name: several[name] for name in several.keys() - SHARED_NAMES}
+    assert set(several) == SHARED_NAMES, "a shared name that is shared no longer"
+
+
 def test_every_package_is_installed() -> None:
     """pyproject.toml can't find packages by itself, since cli/ installs inside salvage; so this finds them."""
     told = set(

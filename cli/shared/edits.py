@@ -40,7 +40,7 @@ def edit_record(
 
     unit = units or Unit.MM
     edits = steps_of(words)
-    state = journal.look(record)
+    state = journal.state_of(record)
     before = state.garment
     if not edits:
         if as_json:

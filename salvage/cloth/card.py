@@ -9,14 +9,14 @@ import json
 from pathlib import Path
 from typing import Any
 
-Card = dict[str, Any]
+NetworkCard = dict[str, Any]
 
 # Of every card. inputs, outputs: planes, in their order. mean, spread: by which colours are brought to 0 and 1; a text
 # where that follows from the picture itself. sha256: of the network's file. trained_at: the commit of the scripts.
 KEYS = ("format", "inputs", "outputs", "mean", "spread", "sha256", "trained_at")
 
 
-def card_of(network: Path) -> Card:
+def card_of(network: Path) -> NetworkCard:
     """The card beside a network's file."""
-    card: Card = json.loads(network.with_suffix(".json").read_text(encoding="utf-8"))
+    card: NetworkCard = json.loads(network.with_suffix(".json").read_text(encoding="utf-8"))
     return card

@@ -243,7 +243,7 @@ class Desk:
     def garment(self, told: Data) -> Data:
         """A garment as the page draws it."""
         path = self.shelf.record(str(told["record"]))
-        return self._view(path, journal.look(path), str(told.get("tab", "")))
+        return self._view(path, journal.state_of(path), str(told.get("tab", "")))
 
     def state(self, told: Data) -> Data:
         """Whether the record is still the one that the page shows, and whether this tab may change it."""

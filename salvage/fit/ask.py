@@ -93,7 +93,7 @@ class Asked:
         for each in sorted(placed, key=lambda each: (each.shape, each.flipped)):
             item, place = self.items[each.shape], self.lay.where[each.cloth]
             copy, part = labels[each.shape].pop(0)
-            shape = put(item.outline, each)
+            shape = as_laid(item.outline, each)
             flipped = item.mirrored != each.flipped
             angle = each.angle % 360
             found.append(
@@ -119,7 +119,7 @@ def _upper_layers_first(placements: Sequence[Placement]) -> tuple[Placement, ...
     return tuple(replace(each, layer=number[each.garment, each.piece, each.layer]) for each in placements)
 
 
-def put(outline: Polygon, placed: Placed) -> Polygon:
+def as_laid(outline: Polygon, placed: Placed) -> Polygon:
     """The outline mirrored, turned and moved as placed; exact at quarter turns."""
     cos, sin = _cos_sin(placed.angle)
     mirror = -1.0 if placed.flipped else 1.0

@@ -16,7 +16,7 @@ from salvage.fit.check import check
 from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.cutting.joins import breadth
 from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_together, with_fabric
-from salvage.fit.help.find import Asked, Change, find_changes, scaled_down
+from salvage.fit.help.find import Change, ToHelp, find_changes, scaled_down
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
@@ -547,7 +547,7 @@ def _changes(
 
     first: names of what stands in the way. started: the best layout of a part of it.
     """
-    asked = Asked(
+    asked = ToHelp(
         case.project,
         case.whole,
         {same_fabric(each): case.safe_lay_of(each) for each in fabrics_of(case.garments)},

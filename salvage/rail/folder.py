@@ -101,7 +101,7 @@ class Photograph:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FolderContents:
     """What lies there, in the order of their names. covered: photographs by content, that records are about."""
 
     records: tuple[Record, ...]
@@ -126,7 +126,7 @@ class Known(Protocol):
     def keep_brief(self, content: str, brief: Brief) -> None: ...
 
 
-def look_over(folder: Path, out: Path | None, known: Known) -> Found:
+def look_over(folder: Path, out: Path | None, known: Known) -> FolderContents:
     """Find all records in a folder (and in out, where others are kept) and the photographs.
 
     Only what isn't known is read. Raises SalvageError for a folder that can't be read.
@@ -141,7 +141,7 @@ def look_over(folder: Path, out: Path | None, known: Known) -> Found:
             records += [read] if read is not None else []
     records = _each_cloth_once(records, folder, bad)
     photographs = _photographs([p for p in files if p.suffix.lower() in ENDINGS], folder, known, bad)
-    return Found(tuple(records), tuple(photographs), tuple(bad))
+    return FolderContents(tuple(records), tuple(photographs), tuple(bad))
 
 
 def contents(garment: Garment) -> dict[str, str]:

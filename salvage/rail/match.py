@@ -14,7 +14,7 @@ from salvage.errors import SalvageError
 from salvage.fit.answer import Verdict
 from salvage.project.project import Project
 from salvage.rail.answer.assign import Assignment, Pair, assign
-from salvage.rail.answer.settle import Asked, area_asked, by_facts
+from salvage.rail.answer.settle import Settled, area_asked, by_facts
 from salvage.rail.crew.pool import Lost
 from salvage.rail.crew.tasks import Task, ToAsk, do
 from salvage.rail.folder import Record
@@ -45,7 +45,7 @@ class Matched:
 
     cards: tuple[Card, ...]
     projects: tuple[Project, ...]
-    answers: Mapping[Pair, Asked]
+    answers: Mapping[Pair, Settled]
     plan: Assignment
     could: float
     stopped: bool = False
@@ -66,7 +66,7 @@ class _Match:
     until: float
     progress: Progress
     seed: int
-    answers: dict[Pair, Asked] = field(default_factory=dict)
+    answers: dict[Pair, Settled] = field(default_factory=dict)
     cloths: dict[int, str] = field(default_factory=dict)
     keys: list[str] = field(default_factory=list)
 
@@ -79,7 +79,7 @@ class _Match:
                 told = by_facts(card.facts, project)
                 if told is None:
                     told = self.rail.store.answer(self.cloths[g], self.keys[p], project.name)
-                self.answers[g, p] = told or Asked(project.name, str(Verdict.UNSETTLED), NOT_ASKED)
+                self.answers[g, p] = told or Settled(project.name, str(Verdict.UNSETTLED), NOT_ASKED)
 
     def cloth(self, card: Card) -> str:
         kept = self.rail.store.cloth(card.content)
@@ -120,12 +120,12 @@ class _Match:
             self.progress(what, 0, len(pairs))
         for count, (task, result) in enumerate(self.rail.crew.work(do, tasks()), 1):
             pair = tasks_of.pop(id(task))
-            if isinstance(result, Asked):
+            if isinstance(result, Settled):
                 self.answers[pair] = result
                 self.rail.store.keep_answer(self.cloths[pair[0]], self.keys[pair[1]], result)
             elif isinstance(result, Lost):
                 name = self.projects[pair[1]].name
-                self.answers[pair] = Asked(name, str(Verdict.UNSETTLED), result.reason, full)
+                self.answers[pair] = Settled(name, str(Verdict.UNSETTLED), result.reason, full)
             self.progress(what, count, len(pairs))
 
     def closely(self, full: float) -> None:

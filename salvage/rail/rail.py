@@ -26,7 +26,7 @@ from salvage.ours import free_name
 from salvage.project.project import Project
 from salvage.rail.crew.pool import Crew, Lost
 from salvage.rail.crew.tasks import Measured, Refused, Shot, Task, ToDraw, Told, ToTell, do, first_photograph
-from salvage.rail.folder import Bad, Found, Photograph, Record, brief_of, look_over, named
+from salvage.rail.folder import Bad, FolderContents, Photograph, Record, brief_of, look_over, named
 from salvage.rail.known.facts import Facts
 from salvage.rail.known.keys import cloth_key, project_key, telling_key
 from salvage.rail.known.room import may_have_room
@@ -65,7 +65,7 @@ class Rail:
     folder: Path
     home: Path
     store: Store
-    found: Found
+    found: FolderContents
     crew: Crew = field(default_factory=lambda: Here())
     bad: list[Bad] = field(default_factory=list)
 

@@ -20,7 +20,7 @@ from salvage import __version__
 from salvage.files import content_hash
 from salvage.ours import is_ours
 from salvage.rail.answer.copies import Copies
-from salvage.rail.answer.settle import Asked
+from salvage.rail.answer.settle import Settled
 from salvage.rail.folder import Brief, brief_from_data, brief_to_data
 from salvage.rail.known.facts import Facts, facts_from_data, facts_to_data
 from salvage.units import Unit
@@ -92,7 +92,7 @@ class Store:
         if row is not None and row[:2] == (status.st_size, status.st_mtime_ns):
             return str(row[2])
         content = content_hash(path)
-        self._put("seen", (key, status.st_size, status.st_mtime_ns, content))
+        self._keep("seen", (key, status.st_size, status.st_mtime_ns, content))
         return content
 
     def brief(self, content: str) -> Brief | None:
@@ -104,14 +104,14 @@ class Store:
             return None
 
     def keep_brief(self, content: str, brief: Brief) -> None:
-        self._put("brief", (content, json.dumps(brief_to_data(brief))))
+        self._keep("brief", (content, json.dumps(brief_to_data(brief))))
 
     def is_picture_of_ours(self, content: str, path: Path) -> bool:
         """Whether a picture was made by this program; read only if it isn't known."""
         row = self._one("SELECT picture FROM ours WHERE content = ?", content)
         if row is None:
             row = (int(is_ours(path.read_bytes())),)
-            self._put("ours", (content, row[0]))
+            self._keep("ours", (content, row[0]))
         return bool(row[0])
 
     # --- garments ---------------------------------------------------------------------------------
@@ -137,7 +137,7 @@ class Store:
     def keep_garment(self, content: str, unit: Unit, kept: Kept) -> None:
         """Keep what a garment's record holds."""
         facts = json.dumps(facts_to_data(kept.facts))
-        self._put("garment", (content, _ruler(unit), __version__, kept.cloth, facts))
+        self._keep("garment", (content, _ruler(unit), __version__, kept.cloth, facts))
 
     def picture(self, content: str) -> bytes | None:
         """The small marked picture of the garment in a record with this content."""
@@ -145,7 +145,7 @@ class Store:
         return None if row is None else bytes(row[0])
 
     def keep_picture(self, content: str, jpeg: bytes) -> None:
-        self._put("picture", (content, jpeg))
+        self._keep("picture", (content, jpeg))
 
     def refused(self, content: str, told: str | None) -> str | None:
         """Why a photograph with this content could not be measured with this telling (None: with whatever was told
@@ -157,7 +157,7 @@ class Store:
         return None if row is None else str(row[0])
 
     def keep_refused(self, content: str, told: str, reason: str) -> None:
-        self._put("refused", (content, told, reason))
+        self._keep("refused", (content, told, reason))
 
     def forget_refused(self) -> None:
         """So that they are tried again."""
@@ -169,20 +169,20 @@ class Store:
 
     # --- projects ---------------------------------------------------------------------------------
 
-    def answer(self, cloth: str, project: str, name: str) -> Asked | None:
+    def answer(self, cloth: str, project: str, name: str) -> Settled | None:
         """What was answered before. name: what the project is called now."""
         row = self._one(
             "SELECT verdict, reason, seconds, proof, spare FROM answer WHERE cloth = ? AND project = ? AND program = ?",
             cloth, project, __version__,
         )  # fmt: skip
-        return None if row is None else Asked(name, *row)
+        return None if row is None else Settled(name, *row)
 
-    def keep_answer(self, cloth: str, project: str, asked: Asked) -> None:
+    def keep_answer(self, cloth: str, project: str, asked: Settled) -> None:
         """Keep an answer, unless a better one is there."""
         before = self.answer(cloth, project, asked.project)
         if before is not None and (before.settled or before.seconds >= asked.seconds) and not asked.settled:
             return
-        self._put(
+        self._keep(
             "answer",
             (
                 cloth,
@@ -205,7 +205,7 @@ class Store:
         return None if row is None else Copies(name, *row)
 
     def keep_copies(self, cloth: str, project: str, found: Copies) -> None:
-        self._put("copies", (cloth, project, __version__, found.least, found.most, found.why, found.seconds))
+        self._keep("copies", (cloth, project, __version__, found.least, found.most, found.why, found.seconds))
 
     # --- tables written ---------------------------------------------------------------------------
 
@@ -215,7 +215,7 @@ class Store:
         return row is not None and row[0] == content
 
     def keep_written(self, path: Path, content: str) -> None:
-        self._put("written", (str(path.resolve()), content))
+        self._keep("written", (str(path.resolve()), content))
 
     # --- small help -------------------------------------------------------------------------------
 
@@ -238,7 +238,7 @@ class Store:
             self._failed(error)
             return None
 
-    def _put(self, table: str, row: Sequence[object]) -> None:
+    def _keep(self, table: str, row: Sequence[object]) -> None:
         marks = ", ".join("?" * len(row))
         try:
             with self._base:

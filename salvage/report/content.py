@@ -13,7 +13,7 @@ from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
 from salvage.fit.say.open import as_cut
 from salvage.project.project import Join, Panel, Project, Strip
 from salvage.report.cutting.chart import (
-    Cut,
+    CutShape,
     Spread,
     finished_size,
     item_size,
@@ -182,7 +182,7 @@ def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
     return (named or project.panels)[:_MOST_SHOWN]
 
 
-def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
+def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[CutShape, Spread]]) -> Iterable[str]:
     """The join plan, then how each kind of join in it is sewn (common practice)."""
     yield from answer.join_plan
     strips = {strip.name: strip for strip in project.strips}
@@ -209,12 +209,12 @@ def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[Cut, Spread]])
 
 def _panel_table(
     project: Project,
-    cuts: Sequence[tuple[Cut, Spread]],
+    cuts: Sequence[tuple[CutShape, Spread]],
     garments: Sequence[Garment],
     missing: Counter[str],
     unit: Unit,
 ) -> Table:
-    by_panel: dict[str, list[tuple[Cut, Spread]]] = {}
+    by_panel: dict[str, list[tuple[CutShape, Spread]]] = {}
     for cut, spread in cuts:
         by_panel.setdefault(cut.placement.panel, []).append((cut, spread))
     rows = []
@@ -255,7 +255,7 @@ def _finished_words(item: Panel | Strip, finished: tuple[float, float] | None, u
     return exact_size(finished, unit) + folds
 
 
-def _lengths_words(item: Panel | Strip, cuts: Sequence[tuple[Cut, Spread]]) -> str:
+def _lengths_words(item: Panel | Strip, cuts: Sequence[tuple[CutShape, Spread]]) -> str:
     lengths = sum(cut.placement.part is not None for cut, _ in cuts)
     if not lengths or lengths <= item.cut:
         return ""
@@ -273,7 +273,7 @@ def _numbers(numbers: Sequence[int]) -> str:
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
 
 
-def _place_table(cuts: Sequence[tuple[Cut, Spread]], garments: Sequence[Garment], unit: Unit) -> Table:
+def _place_table(cuts: Sequence[tuple[CutShape, Spread]], garments: Sequence[Garment], unit: Unit) -> Table:
     rows = []
     for cut, spread in cuts:
         piece = spread.piece
@@ -308,7 +308,7 @@ def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Tabl
     return Table(("Fabric", "Left over", "Largest rectangles"), (1.2, 1.3, 4.5), tuple(rows))
 
 
-def _order(cuts: Sequence[tuple[Cut, Spread]]) -> Iterable[str]:
+def _order(cuts: Sequence[tuple[CutShape, Spread]]) -> Iterable[str]:
     if not cuts:
         return
     yield (

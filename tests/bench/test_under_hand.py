@@ -116,7 +116,7 @@ def test_the_answer_follows_the_hand(tmp_path: Path, demo_images: Path, projects
             shutil.copy(fresh, record)
             project = read_project(projects / f"{project_name}.toml")
             rng = random.Random(f"{name} {project_name}")
-            state = journal.look(record)
+            state = journal.state_of(record)
             hand = Hand([state.garment], project)
             hand.answer()
             hand.improve(BEHIND)

@@ -10,7 +10,16 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from salvage.fit.cutting.joins import Piecing, Way, bands, extent, near_middle, parts_of, piecings, refined
+from salvage.fit.cutting.joins import (
+    JoinWay,
+    Piecing,
+    bands,
+    extent,
+    near_middle,
+    parts_of,
+    piecings,
+    refined,
+)
 from salvage.fit.cutting.sizes import scaled
 from salvage.fit.cutting.strips import (
     cost_of_join,
@@ -65,7 +74,7 @@ def test_parts_overlap_by_two_allowances_and_cover_the_panel(panel: Panel) -> No
 @given(convex_panels(), st.data())
 def test_every_piecing_has_a_part_with_a_band_in_it(panel: Panel, data: st.DataObject) -> None:
     """What a proof about bands says of all piecings: here piecings at random, found by a second way."""
-    way = data.draw(st.sampled_from(list(Way)))
+    way = data.draw(st.sampled_from(list(JoinWay)))
     size = extent(Polygon(panel.outline), way)
     at = tuple(sorted(data.draw(st.lists(st.floats(0.1, 0.9), min_size=1, max_size=2, unique=True))))
     parts = parts_of(panel, Piecing(way, tuple(size * each for each in at)))
@@ -78,7 +87,7 @@ def test_every_piecing_has_a_part_with_a_band_in_it(panel: Panel, data: st.DataO
 
 def test_bands_of_a_rectangle_are_its_share_with_an_allowance() -> None:
     panel = rectangle(200, 300, joins=1, seam_allowance=10.0)
-    across = bands(panel, Way.ACROSS)
+    across = bands(panel, JoinWay.ACROSS)
     assert across is not None
     for body in across:
         left, bottom, right, top = body.bounds
@@ -95,14 +104,14 @@ def test_join_positions_away_from_the_middle_come_first() -> None:
 
 def test_a_run_of_cloth_is_used_in_full() -> None:
     panel = rectangle(200, 300, joins=1, seam_allowance=10.0)
-    found = piecings(panel, [(Way.ACROSS, 250.0)])
+    found = piecings(panel, [(JoinWay.ACROSS, 250.0)])
     assert any(parts_of(panel, each)[0].bounds[3] == pytest.approx(250.0) for each in found)  # type: ignore[index]
 
 
 def test_no_part_is_narrower_than_the_narrowest() -> None:
     panel = rectangle(200, 300, joins=1, narrowest_part=40.0)
-    assert parts_of(panel, Piecing(Way.ACROSS, (39.0,))) is None
-    assert parts_of(panel, Piecing(Way.ACROSS, (41.0,))) is not None
+    assert parts_of(panel, Piecing(JoinWay.ACROSS, (39.0,))) is None
+    assert parts_of(panel, Piecing(JoinWay.ACROSS, (41.0,))) is not None
 
 
 # --- strips ------------------------------------------------------------------------------------------

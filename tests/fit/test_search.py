@@ -16,7 +16,7 @@ from salvage.fit.layout.decide import decide
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 from salvage.fit.search import rounds as search_module
 from salvage.fit.search.rings import make_rings
-from salvage.fit.search.rounds import Clock, Found, Hunt
+from salvage.fit.search.rounds import Clock, Hunt, Hunted
 from salvage.project.project import Grain
 
 
@@ -28,7 +28,7 @@ def search(
     seed: int = 0,
     progress: Callable[[float], None] | None = None,
     start: Sequence[Placed] = (),
-) -> Found:
+) -> Hunted:
     """One hunt to its end: seconds, or item moves on each fabric, after which the answer depends on the seed alone."""
     hunt = Hunt(question, seed=seed, workers=2, steps=steps, start=start)
     ends = Clock(seconds, None, progress)

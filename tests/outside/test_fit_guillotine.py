@@ -16,7 +16,7 @@ from shapely.geometry import MultiPolygon, box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Verdict
-from salvage.fit.cutting.joins import Piecing, Way, parts_of
+from salvage.fit.cutting.joins import JoinWay, Piecing, parts_of
 from salvage.fit.fit import fit_project
 from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import lay_of
@@ -79,9 +79,9 @@ def test_pieced_panels_and_joined_strips_cut_from_scraps_are_never_refused(seed:
     made = []
     for panel in panels([(rng.uniform(120, 400), rng.uniform(120, 400)) for _ in range(3)]):
         joined = replace(panel, joins=int(rng.integers(1, 3)), seam_allowance=8.0)
-        way = Way(rng.choice(list(Way)))
+        way = JoinWay(rng.choice(list(JoinWay)))
         w, h = panel.outline[2]
-        at = sorted(rng.uniform(0.2, 0.8, joined.joins) * (h if way is Way.ACROSS else w))
+        at = sorted(rng.uniform(0.2, 0.8, joined.joins) * (h if way is JoinWay.ACROSS else w))
         parts = parts_of(joined, Piecing(way, tuple(at)))
         for part in parts or (box(0, 0, w, h),):
             left, bottom, right, top = part.bounds

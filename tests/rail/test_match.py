@@ -14,7 +14,7 @@ from shapely.geometry import box
 from salvage.cloth.record.write import garment_to_json
 from salvage.fit.fit import fit_project
 from salvage.project.project import Project
-from salvage.rail.answer.settle import BY_FACTS, Asked
+from salvage.rail.answer.settle import BY_FACTS, Settled
 from salvage.rail.crew.tasks import ToAsk
 from salvage.rail.match import Matched, Wish, match
 from salvage.rail.rail import open_rail
@@ -36,7 +36,7 @@ class Counting:
 
     size: int = 1
     asked: list[tuple[str, bool]] = field(default_factory=list)
-    answers: dict[str, Asked] = field(default_factory=dict)
+    answers: dict[str, Settled] = field(default_factory=dict)
     stop_after: int | None = None
 
     def work(self, call: Callable[[Any], Any], tasks: Iterable[Any]) -> Iterator[tuple[Any, Any]]:
@@ -116,7 +116,7 @@ def test_worth_and_wanted(pile: Path) -> None:
 
 def test_time_goes_first_where_it_could_change_the_plan(pile: Path) -> None:
     """Both are open after the quick look; only the one that is worth something is looked at closely first."""
-    unsettled = {name: Asked(name, "unsettled", "not found", 1.0) for name in ("Pouch", "Bag")}
+    unsettled = {name: Settled(name, "unsettled", "not found", 1.0) for name in ("Pouch", "Bag")}
     crew = Counting(answers=unsettled)
     found = matched(pile, [POUCH, BAG], crew, wishes=[Wish(0.0), Wish(3.0)], seconds=30.0)
     closely = [name for name, quick in crew.asked if not quick]

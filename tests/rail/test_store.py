@@ -10,7 +10,7 @@ import pytest
 from rail_garments import garment
 
 from salvage.rail.answer.copies import Copies
-from salvage.rail.answer.settle import Asked
+from salvage.rail.answer.settle import Settled
 from salvage.rail.folder import brief_of
 from salvage.rail.known.facts import facts_of
 from salvage.rail.store import FILE, FOLDER, MIGRATIONS, Kept, open_store
@@ -24,7 +24,7 @@ def place(folder: Path) -> Path:
 
 
 def test_what_is_kept_is_there_the_next_time(tmp_path: Path) -> None:
-    yes, open_one = Asked("p", "yes", "", 1.0, spare=4.0), Asked("p", "unsettled", "not found", 2.0)
+    yes, open_one = Settled("p", "yes", "", 1.0, spare=4.0), Settled("p", "unsettled", "not found", 2.0)
     with open_store(tmp_path) as store:
         assert not store.note
         store.keep_garment("c", Unit.MM, Kept(FACTS, "cloth"))
@@ -44,10 +44,10 @@ def test_what_is_kept_is_there_the_next_time(tmp_path: Path) -> None:
         assert store.refused("photo", "told otherwise") is None
         assert store.answer("cloth", "one", "p") == yes
         assert store.copies("cloth", "one", "called anew") == Copies("called anew", 1, 2, "", 3.0)
-        store.keep_answer("cloth", "two", Asked("p", "unsettled", "still not", 1.0))  # had less time
+        store.keep_answer("cloth", "two", Settled("p", "unsettled", "still not", 1.0))  # had less time
         assert store.answer("cloth", "two", "p") == open_one
-        store.keep_answer("cloth", "two", Asked("p", "no", "proved", 0.5))
-        assert store.answer("cloth", "two", "p") == Asked("p", "no", "proved", 0.5)
+        store.keep_answer("cloth", "two", Settled("p", "no", "proved", 0.5))
+        assert store.answer("cloth", "two", "p") == Settled("p", "no", "proved", 0.5)
         store.tidy([])
         assert store.garment("c", Unit.MM) is None
 

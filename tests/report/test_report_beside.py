@@ -22,9 +22,9 @@ from salvage.project.project import Grain, Join, Panel, Project, Strip
 from salvage.project.read import project_from
 from salvage.report.content import content
 from salvage.report.cutting.chart_csv import chart_csv
-from salvage.report.paper import sheets as sheets_module
+from salvage.report.paper import pages as sheets_module
 from salvage.report.paper.flow import _rows_that_fit
-from salvage.report.paper.sheets import fit_report_pdf
+from salvage.report.paper.pages import fit_report_pdf
 from salvage.report.pen.draw import Printing
 from salvage.report.pen.fonts import lacking
 from salvage.report.say.notions import notions_table

@@ -52,7 +52,7 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class ZipBand:
     """A zip or another band: its area, and the line along its middle, where the cloth falls apart."""
 
     area: Polygon
@@ -64,7 +64,7 @@ class Found:
     """What was found so far. fittings: closures, pockets and all else that is sewn on. worn: worn and spoilt places."""
 
     seams: tuple[Seam, ...] = ()
-    bands: tuple[Band, ...] = ()
+    bands: tuple[ZipBand, ...] = ()
     fittings: tuple[Spot, ...] = ()
     worn: tuple[Spot, ...] = ()
 

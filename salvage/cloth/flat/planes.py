@@ -7,12 +7,12 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.cloth.card import Card
+from salvage.cloth.card import NetworkCard
 
 Map = NDArray[np.float32]
 
 
-def own_colours(rgb: Map, mask: Map, card: Card, smooth: Callable[[Map], Map]) -> list[Map]:
+def own_colours(rgb: Map, mask: Map, card: NetworkCard, smooth: Callable[[Map], Map]) -> list[Map]:
     """Five planes (h, w): the cloth's colours against its own mean and spread, its grey against its surroundings, and
     the mask. rgb: (h, w, 3) from 0 to 1. smooth: the network's own blur. The floor is left out of every figure."""
     far = float(card["farthest"])

@@ -42,7 +42,7 @@ class Outline:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Found:
+class RawOutline:
     """What was found in a picture before it is judged. signs: see salvage.cloth.outline.sure."""
 
     shape: MultiPolygon
@@ -56,7 +56,7 @@ def look_for_cloth(
     references_px: Sequence[NDArray[np.float64]] = (),
     cloth_at: Sequence[Point] = (),
     floor_at: Sequence[Point] = (),
-) -> Found | None:
+) -> RawOutline | None:
     """Find the cloth and the signs of how sure it is; None where there is none. Arguments: see find_outline."""
     fine = shrink(photo.pixels, FINE_PX)
     full, size = (photo.width_px, photo.height_px), (fine.shape[1], fine.shape[0])
@@ -78,7 +78,7 @@ def look_for_cloth(
         few_many = nudging.result()
         found = signs(fine, rough, near, few_many, by_frame.result(), shape, rings, references)
     rings = [Ring(to_grid(ring.points, size, full), ring.support) for ring in rings]
-    return Found(assemble([ring.points for ring in rings], cloth_at), rings, few_many, found)
+    return RawOutline(assemble([ring.points for ring in rings], cloth_at), rings, few_many, found)
 
 
 def find_outline(

@@ -44,7 +44,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class PageQuestion:
     """What is asked: records with where they lie in their photographs, and a project in the person's units.
 
     file: the project's, None where it has none.
@@ -69,13 +69,15 @@ def asked(
     *,
     pictures: bool = False,
     known: Sequence[Garment] = (),
-) -> Asked:
+) -> PageQuestion:
     """Read what is asked about. Raises SalvageError."""
     read = read_project(project)
-    return Asked(loaded(records, pictures=pictures, known=known), replace(read, unit=unit), unit, project)
+    return PageQuestion(
+        loaded(records, pictures=pictures, known=known), replace(read, unit=unit), unit, project
+    )
 
 
-def answer_data(answer: Answer, question: Asked) -> dict[str, Any]:
+def answer_data(answer: Answer, question: PageQuestion) -> dict[str, Any]:
     """The answer for the page: that of `fit --json`, with its words."""
     garments, project, unit = question.shown.garments, question.project, question.unit
     warned = unsuited(answer, garments)
@@ -112,7 +114,7 @@ def _doable(file: Path, told: Mapping[str, Any]) -> bool:
 class _Now:
     """What is asked now, and the hand that answers it."""
 
-    question: Asked | None = None
+    question: PageQuestion | None = None
     hand: Hand | None = None
 
 
@@ -120,7 +122,12 @@ _now = _Now()
 
 
 def answer_now(
-    question: Asked, pins: Sequence[Mapping[str, Any]], *, seconds: float, improve: bool, teller: Teller
+    question: PageQuestion,
+    pins: Sequence[Mapping[str, Any]],
+    *,
+    seconds: float,
+    improve: bool,
+    teller: Teller,
 ) -> dict[str, Any]:
     """The answer under the hand: a first word, or with improve what is found in so many seconds.
 
@@ -137,7 +144,7 @@ def answer_now(
     return answer_data(found, question)
 
 
-def last_answer(question: Asked, teller: Teller) -> Answer:
+def last_answer(question: PageQuestion, teller: Teller) -> Answer:
     """The answer that the page shows, for its report; asked again where it is about something else."""
     hand = _hand_for(question, None)
     if hand.last is None:
@@ -157,7 +164,7 @@ def dragged(placement: Mapping[str, Any], from_px: Point, to_px: Point, turn: fl
     return data["placements"][0] | {"why_not": list(hand.why_not(moved))}
 
 
-def _hand_for(question: Asked, pins: Sequence[Placement] | None) -> Hand:
+def _hand_for(question: PageQuestion, pins: Sequence[Placement] | None) -> Hand:
     """The hand, brought to what is asked now. pins: None leaves them as they are."""
     before, hand = _now.question, _now.hand
     garments, project = question.shown.garments, question.project

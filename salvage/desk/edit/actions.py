@@ -16,44 +16,44 @@ import shapely
 from salvage.cloth.garment import Garment, Reply
 from salvage.cloth.record.numbers import numbered
 from salvage.desk.edit import chosen, drawn
-from salvage.desk.edit.told import Action, Told
+from salvage.desk.edit.told import Action, Said
 from salvage.errors import UsageError, shown
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class ActionKind:
     """What an action does. needs, may: fields that must and that may stand in it, beside photo and mm."""
 
-    work: Callable[[Garment, Told], Garment]
+    work: Callable[[Garment, Said], Garment]
     needs: tuple[str, ...] = ()
     may: tuple[str, ...] = ()
 
 
 _ALWAYS = ("photo", "mm", "px", "piece")
-_POINT = Kind(drawn.one_point, ("piece", "point"), ("px", "ring", "reach"))
-ACTIONS: dict[str, Kind] = {
-    "not": Kind(chosen.take_off, ("mark",)),
-    "shape": Kind(chosen.shape, ("mark", "px"), ("brush",)),
-    "kind": Kind(chosen.kind, ("mark",), ("kind", "what", "margin")),
-    "answer": Kind(chosen.answer, ("question", "reply")),
-    **{name: Kind(drawn.line, ("px",), ("what", "brush")) for name in drawn.LINES},
-    **{name: Kind(drawn.patch, ("px",), ("what", "brush")) for name in drawn.PATCHES},
-    "clear": Kind(drawn.clear, ("px",), ("brush",)),
-    "outline": Kind(drawn.outline, ("piece", "px")),
+_POINT = ActionKind(drawn.one_point, ("piece", "point"), ("px", "ring", "reach"))
+ACTIONS: dict[str, ActionKind] = {
+    "not": ActionKind(chosen.take_off, ("mark",)),
+    "shape": ActionKind(chosen.shape, ("mark", "px"), ("brush",)),
+    "kind": ActionKind(chosen.kind, ("mark",), ("kind", "what", "margin")),
+    "answer": ActionKind(chosen.answer, ("question", "reply")),
+    **{name: ActionKind(drawn.line, ("px",), ("what", "brush")) for name in drawn.LINES},
+    **{name: ActionKind(drawn.patch, ("px",), ("what", "brush")) for name in drawn.PATCHES},
+    "clear": ActionKind(drawn.clear, ("px",), ("brush",)),
+    "outline": ActionKind(drawn.outline, ("piece", "px")),
     "move": _POINT,
     "add": _POINT,
     "delete": _POINT,
-    "usable": Kind(drawn.usable, ("piece", "px"), ("brush",)),
-    "split": Kind(chosen.split, ("piece", "px"), ("seam",)),
-    "join": Kind(chosen.join, ("pieces",)),
-    "remove": Kind(chosen.remove, ("piece",)),
-    "put_back": Kind(chosen.put_back, ("removed",)),
-    "set": Kind(chosen.set_fields, ("piece",), chosen.SETTABLE),
-    "grain": Kind(chosen.grain, ("piece", "px")),
-    "garment": Kind(chosen.set_garment, (), ("name", "kind")),
-    "cloth": Kind(drawn.hint, ("px",)),
-    "floor": Kind(drawn.hint, ("px",)),
-    "forget_hints": Kind(drawn.forget),
+    "usable": ActionKind(drawn.usable, ("piece", "px"), ("brush",)),
+    "split": ActionKind(chosen.split, ("piece", "px"), ("seam",)),
+    "join": ActionKind(chosen.join, ("pieces",)),
+    "remove": ActionKind(chosen.remove, ("piece",)),
+    "put_back": ActionKind(chosen.put_back, ("removed",)),
+    "set": ActionKind(chosen.set_fields, ("piece",), chosen.SETTABLE),
+    "grain": ActionKind(chosen.grain, ("piece", "px")),
+    "garment": ActionKind(chosen.set_garment, (), ("name", "kind")),
+    "cloth": ActionKind(drawn.hint, ("px",)),
+    "floor": ActionKind(drawn.hint, ("px",)),
+    "forget_hints": ActionKind(drawn.forget),
 }
 
 
@@ -73,7 +73,7 @@ def apply(garment: Garment, action: Action) -> Garment:
     if unknown:
         raise UsageError(f"{name} takes no {shown(min(map(str, unknown)))!r}.")
     try:
-        return numbered(_questions_left(kind.work(garment, Told(garment, action))))
+        return numbered(_questions_left(kind.work(garment, Said(garment, action))))
     except shapely.errors.ShapelyError as error:
         raise UsageError("that shape can't be worked with. Draw it again, with its points apart.") from error
 

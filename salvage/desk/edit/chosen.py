@@ -13,14 +13,14 @@ from shapely.geometry import Point
 from salvage.cloth.doubts import answered, asked
 from salvage.cloth.garment import BlockedKind, Garment, Reply
 from salvage.cloth.record import edits
-from salvage.desk.edit.told import Told, piece_told
+from salvage.desk.edit.told import Said, piece_told
 from salvage.errors import UsageError, shown
 
 SETTABLE = ("name", "fabric", "layers", "one_way", "grain")
 _REPLIES = {"yes": Reply.YES, "no": Reply.NO, "unsure": Reply.OPEN}
 
 
-def take_off(garment: Garment, told: Told) -> Garment:
+def take_off(garment: Garment, told: Said) -> Garment:
     mark = told.mark()
     places = [(piece, number) for piece, number in mark.places if number is not None]
     if not places:
@@ -35,7 +35,7 @@ def take_off(garment: Garment, told: Told) -> Garment:
     return edits.take_off(garment, places)
 
 
-def shape(garment: Garment, told: Told) -> Garment:
+def shape(garment: Garment, told: Said) -> Garment:
     mark = told.mark()
     places = [(piece, number) for piece, number in mark.places if number is not None]
     if not places:
@@ -44,7 +44,7 @@ def shape(garment: Garment, told: Told) -> Garment:
     return edits.redraw(garment, places, told.line() if is_line else told.area())
 
 
-def kind(garment: Garment, told: Told) -> Garment:
+def kind(garment: Garment, told: Said) -> Garment:
     mark = told.mark()
     kind = told.text("kind") or mark.kind
     if kind not in list(BlockedKind):
@@ -63,7 +63,7 @@ def kind(garment: Garment, told: Told) -> Garment:
     return garment
 
 
-def answer(garment: Garment, told: Told) -> Garment:
+def answer(garment: Garment, told: Said) -> Garment:
     reply = told.text("reply").lower()
     if reply not in _REPLIES:
         raise UsageError(f"{reply!r} is no answer. Say yes, no or unsure.")
@@ -71,14 +71,14 @@ def answer(garment: Garment, told: Told) -> Garment:
     return asked(garment, garment.questions)
 
 
-def split(garment: Garment, told: Told) -> Garment:
+def split(garment: Garment, told: Said) -> Garment:
     seam = told.action.get("seam", True)
     if not isinstance(seam, bool):
         raise UsageError("seam is true or false.")
     return edits.split_piece(garment, told.piece(), told.line(), seam=seam)
 
 
-def join(garment: Garment, told: Told) -> Garment:
+def join(garment: Garment, told: Said) -> Garment:
     pieces = told.action["pieces"]
     if not isinstance(pieces, Sequence) or isinstance(pieces, str) or len(pieces) != 2:
         raise UsageError("join takes two pieces.")
@@ -86,11 +86,11 @@ def join(garment: Garment, told: Told) -> Garment:
     return edits.join_pieces(garment, first, second)
 
 
-def remove(garment: Garment, told: Told) -> Garment:
+def remove(garment: Garment, told: Said) -> Garment:
     return edits.remove_piece(garment, told.piece())
 
 
-def put_back(garment: Garment, told: Told) -> Garment:
+def put_back(garment: Garment, told: Said) -> Garment:
     value = told.action["removed"]
     if isinstance(value, str):
         names = [each.name.casefold() for each in garment.removed]
@@ -101,7 +101,7 @@ def put_back(garment: Garment, told: Told) -> Garment:
     return edits.put_back(garment, told.count("removed"))
 
 
-def set_fields(garment: Garment, told: Told) -> Garment:
+def set_fields(garment: Garment, told: Said) -> Garment:
     number = told.piece()
     fields = {key: told.action[key] for key in SETTABLE if key in told.action}
     if not fields:
@@ -122,7 +122,7 @@ def set_fields(garment: Garment, told: Told) -> Garment:
     return edits.at(garment, number, lambda piece: edits.set_fields(piece, **fields)) if fields else garment
 
 
-def grain(garment: Garment, told: Told) -> Garment:
+def grain(garment: Garment, told: Said) -> Garment:
     number = told.piece()
     points = told.points(2, "the grain")
     if len(points) != 2:
@@ -136,7 +136,7 @@ def grain(garment: Garment, told: Told) -> Garment:
     return edits.at(garment, number, lambda piece: edits.set_fields(piece, grain=round(angle % 360.0, 2)))
 
 
-def set_garment(garment: Garment, told: Told) -> Garment:
+def set_garment(garment: Garment, told: Said) -> Garment:
     if "kind" in told.action:
         from salvage.trade.kinds import kind_named
 

@@ -11,7 +11,7 @@ from shapely.geometry import Point, Polygon
 
 from salvage.cloth.garment import BlockedKind, Garment, Hints, PiecePhoto
 from salvage.cloth.record import edits
-from salvage.desk.edit.told import Told
+from salvage.desk.edit.told import Said
 from salvage.errors import UsageError
 from salvage.shapes import polygons_of
 
@@ -22,18 +22,18 @@ PATCHES = {
 }  # fmt: skip
 
 
-def line(garment: Garment, told: Told) -> Garment:
+def line(garment: Garment, told: Said) -> Garment:
     kind = LINES[told.do]
     shape = told.area() if "brush" in told.action else told.line()
     return edits.draw(garment, told.beside(), kind, shape, what=told.text("what"))
 
 
-def patch(garment: Garment, told: Told) -> Garment:
+def patch(garment: Garment, told: Said) -> Garment:
     kind, what = PATCHES[told.do]
     return edits.draw(garment, told.beside(), kind, told.area(), what=told.text("what") or what)
 
 
-def clear(garment: Garment, told: Told) -> Garment:
+def clear(garment: Garment, told: Said) -> Garment:
     reached = False
     for patch in polygons_of(told.area()):
         for n in told.beside():
@@ -45,11 +45,11 @@ def clear(garment: Garment, told: Told) -> Garment:
     return garment
 
 
-def outline(garment: Garment, told: Told) -> Garment:
+def outline(garment: Garment, told: Said) -> Garment:
     return edits.draw_outline_among(garment, told.piece(), told.ring())
 
 
-def one_point(garment: Garment, told: Told) -> Garment:
+def one_point(garment: Garment, told: Said) -> Garment:
     """Move, add or delete one point of an outline."""
     number = told.piece()
     outline = garment.pieces[number].outline
@@ -96,13 +96,13 @@ def _pulled(
     return [(float(x), float(y)) for x, y in moved]
 
 
-def usable(garment: Garment, told: Told) -> Garment:
+def usable(garment: Garment, told: Said) -> Garment:
     number = told.piece()
     shape = None if told.action.get("px", told.action.get("mm")) is None else told.area()
     return edits.at(garment, number, lambda piece: edits.draw_usable(piece, shape))
 
 
-def hint(garment: Garment, told: Told) -> Garment:
+def hint(garment: Garment, told: Said) -> Garment:
     frame = told.frame()
     if frame is None:
         raise UsageError(f"{told.do} is drawn on a photograph, in 'px'.")
@@ -120,7 +120,7 @@ def hint(garment: Garment, told: Told) -> Garment:
     return replace(garment, hints=(*others, after))
 
 
-def forget(garment: Garment, told: Told) -> Garment:
+def forget(garment: Garment, told: Said) -> Garment:
     file = told.action.get("photo")
     left = tuple(each for each in garment.hints if file is not None and each.photo != file)
     pieces = tuple(

@@ -126,7 +126,7 @@ def revision_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def look(path: Path) -> State:
+def state_of(path: Path) -> State:
     """The record as it is, with what could be undone. Raises SalvageError where it can't be read."""
     text = read_text(path, _WHAT)
     now = revision_of(text)

@@ -25,7 +25,7 @@ _FARTHEST = 3.0  # times the picture's size that a point may lie from its corner
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Said:
     """An action's fields, read and checked."""
 
     garment: Garment

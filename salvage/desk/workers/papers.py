@@ -33,7 +33,7 @@ def report(
     from salvage.desk.answer import asking
     from salvage.ours import check_ours, write_ours
     from salvage.report.cutting.chart_csv import chart_csv
-    from salvage.report.paper.sheets import fit_report_pdf
+    from salvage.report.paper.pages import fit_report_pdf
     from salvage.report.pen.draw import Printing
     from salvage.report.web.page import fit_report_html
 

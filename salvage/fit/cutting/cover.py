@@ -15,7 +15,7 @@ from itertools import pairwise
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.fit.cutting.joins import Piecing, Way, breadth, extent, parts_of, slab
+from salvage.fit.cutting.joins import JoinWay, Piecing, breadth, extent, parts_of, slab
 from salvage.fit.search.place import Outline, Stretch, fits, place_of
 from salvage.project.project import Panel
 from salvage.shapes import polygons_of
@@ -57,7 +57,7 @@ class Coverer:
     corner: tuple[float, float] = (-0.3, -1.0)
     over: Callable[[], bool] = lambda: False
     spend: Callable[[float], None] = lambda _: None
-    _reaches: dict[tuple[int, Way, float, bool], float | None] = field(default_factory=dict)
+    _reaches: dict[tuple[int, JoinWay, float, bool], float | None] = field(default_factory=dict)
     _seen: dict[frozenset[tuple[int, float]], float] = field(
         default_factory=dict
     )  # the furthest mark, by what was used
@@ -66,7 +66,7 @@ class Coverer:
     def __post_init__(self) -> None:
         self.outline = Polygon(self.panel.outline)
         self.narrowest = min(self.panel.narrowest_part, breadth(self.outline))
-        self.size = {way: extent(self.outline, way) for way in Way}
+        self.size = {way: extent(self.outline, way) for way in JoinWay}
 
     def covers(self, stretches: Sequence[Stretch], joins: int) -> Cover | None:
         """The panel with exactly so many joins; None if no way was found."""
@@ -78,7 +78,7 @@ class Coverer:
         if joins == 0:
             yield from self._whole(stretches)
             return
-        for way in sorted(Way, key=lambda way: -self.size[way]):
+        for way in sorted(JoinWay, key=lambda way: -self.size[way]):
             if self.size[way] < (joins + 1) * self.narrowest - 1e-9:
                 continue
             for again in (False, True):  # one part on each stretch; then perhaps several
@@ -104,7 +104,7 @@ class Coverer:
 
     def _sequences(
         self,
-        way: Way,
+        way: JoinWay,
         stretches: Sequence[Stretch],
         begin: float,
         parts: int,
@@ -150,20 +150,20 @@ class Coverer:
                 for rest in found:
                     yield ((stretch, mark), *rest)
 
-    def _enough(self, way: Way, stretches: Sequence[Stretch], begin: float, parts: int) -> bool:
+    def _enough(self, way: JoinWay, stretches: Sequence[Stretch], begin: float, parts: int) -> bool:
         """False if so many parts on so many stretches have less cloth than the rest of the panel needs."""
         rest = slab(self.outline, way, begin, self.size[way])
         areas = sorted((each.polygon.area for each in stretches), reverse=True)
         return rest is None or rest.area <= sum(areas[:parts]) * (1 + 1e-9)
 
-    def _reach(self, way: Way, begin: float, stretch: Stretch) -> float | None:
+    def _reach(self, way: JoinWay, begin: float, stretch: Stretch) -> float | None:
         """The furthest mark a part from `begin` reaches on the stretch; None if it holds no part at all."""
         key = (id(stretch), way, round(begin, 4), True)
         if key not in self._reaches:
             self._reaches[key] = self._find_reach(way, begin, stretch)
         return self._reaches[key]
 
-    def _find_reach(self, way: Way, begin: float, stretch: Stretch) -> float | None:
+    def _find_reach(self, way: JoinWay, begin: float, stretch: Stretch) -> float | None:
         size = self.size[way]
         low, high = begin + self.narrowest, size - self.narrowest
         if high < low - 1e-9:
@@ -184,7 +184,7 @@ class Coverer:
             high = bottom
         return high
 
-    def _start(self, way: Way, end: float, least: float, stretch: Stretch) -> float:
+    def _start(self, way: JoinWay, end: float, least: float, stretch: Stretch) -> float:
         """The earliest mark from which a part up to `end` lies on the stretch; it does from `least` on."""
         low, high = 0.0, least
         while high - low > _FINE:
@@ -195,7 +195,7 @@ class Coverer:
                 low = middle
         return high
 
-    def _part(self, way: Way, low: float, high: float) -> Polygon | None:
+    def _part(self, way: JoinWay, low: float, high: float) -> Polygon | None:
         """What is cut for the part between two marks: with the allowance beyond its joins."""
         allowance = self.panel.seam_allowance
         before = allowance if low > 0 else 0.0
@@ -206,7 +206,9 @@ class Coverer:
     def _as_cut(self, part: Polygon) -> Polygon:
         return affinity.scale(part, xfact=-1.0, origin=(0, 0)) if self.mirrored else part
 
-    def _fits(self, way: Way, low: float, high: float, stretch: Stretch, *, in_hull: bool = False) -> bool:
+    def _fits(
+        self, way: JoinWay, low: float, high: float, stretch: Stretch, *, in_hull: bool = False
+    ) -> bool:
         part = self._part(way, low, high)
         if part is None or part.area > stretch.polygon.area * (1 + 1e-9):
             return False
@@ -214,7 +216,7 @@ class Coverer:
         self.spend(_A_LOOK + (0.0 if in_hull else corners * _A_CORNER))
         return fits(Outline(part), stretch, in_hull=in_hull)
 
-    def _what_is_left(self, way: Way, low: float, high: float, stretch: Stretch) -> list[Stretch]:
+    def _what_is_left(self, way: JoinWay, low: float, high: float, stretch: Stretch) -> list[Stretch]:
         """The bits of a stretch left for another part once this one lies on it."""
         part = self._part(way, low, high)
         if part is None or stretch.polygon.area - part.area < self._least():
@@ -242,7 +244,7 @@ class Coverer:
         return (*(each for each in stretches if each is not used), *bits)
 
     def _laid_out(
-        self, way: Way, sequence: tuple[tuple[Stretch, float], ...], stretches: Sequence[Stretch]
+        self, way: JoinWay, sequence: tuple[tuple[Stretch, float], ...], stretches: Sequence[Stretch]
     ) -> Cover | None:
         """The cover of a sequence, with what is to spare shared out along the joins where that goes well."""
         furthest = [mark for _, mark in sequence[:-1]]
@@ -261,7 +263,7 @@ class Coverer:
                 return None
         return None
 
-    def _earliest(self, way: Way, sequence: tuple[tuple[Stretch, float], ...]) -> list[float]:
+    def _earliest(self, way: JoinWay, sequence: tuple[tuple[Stretch, float], ...]) -> list[float]:
         """For each join the earliest mark from which the parts after it reach the end."""
         end, found = self.size[way], []
         for (stretch, _), (_, mark) in zip(sequence[:0:-1], sequence[-2::-1], strict=True):
@@ -296,8 +298,8 @@ class Coverer:
 
 def laid(part: Polygon, at: tuple[float, float, float]) -> Polygon:
     """A shape turned about (0, 0) by the angle and moved; exact at quarter turns."""
-    from salvage.fit.ask import put
+    from salvage.fit.ask import as_laid
     from salvage.fit.question import Placed
 
     angle, x, y = at
-    return put(part, Placed(0, 0, angle, False, x, y))
+    return as_laid(part, Placed(0, 0, angle, False, x, y))

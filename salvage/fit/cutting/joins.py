@@ -19,7 +19,7 @@ from shapely.geometry import Polygon, box
 from salvage.project.project import Panel, Point
 
 
-class Way(StrEnum):
+class JoinWay(StrEnum):
     """How the join lines of a panel run."""
 
     ACROSS = "across"  # parallel to x, parts lie one above the other
@@ -30,7 +30,7 @@ class Way(StrEnum):
 class Piecing:
     """at: where the joins are, mm from the panel's lower end (ACROSS) or left side (ALONG), rising."""
 
-    way: Way
+    way: JoinWay
     at: tuple[float, ...]
 
 
@@ -41,10 +41,10 @@ _MIDDLE = 0.1  # a join within this share of the extent of the middle is one to 
 _BAND_STEPS = 24
 
 
-def slab(outline: Polygon, way: Way, low: float, high: float) -> Polygon | None:
+def slab(outline: Polygon, way: JoinWay, low: float, high: float) -> Polygon | None:
     """The part of the outline from low to high (mm from its lower end or left side); None if in bits."""
     left, bottom, _, _ = outline.bounds
-    if way is Way.ACROSS:
+    if way is JoinWay.ACROSS:
         window = box(-_FAR, bottom + low, _FAR, bottom + high)
     else:
         window = box(left + low, -_FAR, left + high, _FAR)
@@ -52,10 +52,10 @@ def slab(outline: Polygon, way: Way, low: float, high: float) -> Polygon | None:
     return part if isinstance(part, Polygon) and not part.is_empty else None
 
 
-def extent(outline: Polygon, way: Way) -> float:
+def extent(outline: Polygon, way: JoinWay) -> float:
     """Size of the outline at right angles to the joins, mm."""
     left, bottom, right, top = outline.bounds
-    return top - bottom if way is Way.ACROSS else right - left
+    return top - bottom if way is JoinWay.ACROSS else right - left
 
 
 def breadth(outline: Polygon) -> float:
@@ -93,7 +93,7 @@ def parts_of(panel: Panel, piecing: Piecing) -> tuple[Polygon, ...] | None:
     return tuple(parts)
 
 
-def piecings(panel: Panel, runs: Iterable[tuple[Way, float]] = ()) -> tuple[Piecing, ...]:
+def piecings(panel: Panel, runs: Iterable[tuple[JoinWay, float]] = ()) -> tuple[Piecing, ...]:
     """Ways to piece the panel with exactly one join, the better ones first.
 
     runs: lengths of the panel, either way, that the cloth is known to hold at full breadth; joins are
@@ -105,7 +105,7 @@ def piecings(panel: Panel, runs: Iterable[tuple[Way, float]] = ()) -> tuple[Piec
         size = extent(outline, way)
         first = length - panel.seam_allowance
         found += [Piecing(way, (round(at, 1),)) for at in (first, size - first) if 0 < at < size]
-    longer_first = sorted(Way, key=lambda way: -extent(outline, way))
+    longer_first = sorted(JoinWay, key=lambda way: -extent(outline, way))
     found += [Piecing(way, (share * extent(outline, way),)) for share in _ONE for way in longer_first]
     unique = dict.fromkeys(each for each in found if parts_of(panel, each) is not None)
     return tuple(sorted(unique, key=lambda each: near_middle(outline, each)))
@@ -130,7 +130,7 @@ def near_middle(outline: Polygon, piecing: Piecing) -> bool:
     return any(abs(at / size - 0.5) < _MIDDLE for at in piecing.at)
 
 
-def bands(panel: Panel, way: Way) -> tuple[Polygon, ...] | None:
+def bands(panel: Panel, way: JoinWay) -> tuple[Polygon, ...] | None:
     """Bodies of which every piecing of the panel this way contains at least one, within some part.
 
     With n joins one part spans at least 1/(n + 1) of the panel and has an allowance beyond at least one

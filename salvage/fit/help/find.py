@@ -68,7 +68,7 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class ToHelp:
     """What is to be helped. project: of one fabric; whole: of all; lays: cloth to search on, by fabric (`same_fabric`).
 
     more: the lay of this fabric with so many more garments alike; None where there is no such thing.
@@ -93,7 +93,7 @@ class Asked:
         return self.lays.get(self.fabric, Lay((), ()))
 
 
-def find_changes(asked: Asked, budget: Budget, *, started: Layout | None = None) -> tuple[Change, ...]:
+def find_changes(asked: ToHelp, budget: Budget, *, started: Layout | None = None) -> tuple[Change, ...]:
     """Changes that make it fit, a few of each kind at most. started: the best layout of a part of it, if there is one."""
     if budget.over():
         return ()
@@ -102,7 +102,7 @@ def find_changes(asked: Asked, budget: Budget, *, started: Layout | None = None)
 
 @dataclass
 class _Finding:
-    asked: Asked
+    asked: ToHelp
     budget: Budget
     started: Layout | None
     stuck: tuple[Item, ...] = ()

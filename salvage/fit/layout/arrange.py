@@ -11,7 +11,7 @@ from itertools import islice
 from shapely.geometry import Polygon
 
 from salvage.fit.ask import Item, Plan
-from salvage.fit.cutting.joins import Piecing, Way, extent, parts_of, piecings, refined
+from salvage.fit.cutting.joins import JoinWay, Piecing, extent, parts_of, piecings, refined
 from salvage.fit.cutting.strips import equal_lengths, most_lengths
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.fill import filled
@@ -190,10 +190,10 @@ def _more_parts_plans(layout: Layout, index: int, copies: set[int]) -> Iterator[
     if panel.joins < 1 or (now is not None and len(now.at) >= panel.joins):
         return
     free = layout.free() if now is None else []
-    runs_free = {way: _panel_run(layout, panel, way, free) for way in Way} if now is None else {}
+    runs_free = {way: _panel_run(layout, panel, way, free) for way in JoinWay} if now is None else {}
     options = piecings(panel, tuple(runs_free.items())) if now is None else refined(panel, now)
     whole = [[cloth.polygon] for cloth in layout.asked.lay.cloths]
-    longest = {way: _panel_run(layout, panel, way, whole) for way in Way}
+    longest = {way: _panel_run(layout, panel, way, whole) for way in JoinWay}
     for piecing in [each for each in options if _may_fit(panel, each, longest)][:_OPTIONS]:
         plan = layout.plan
         for copy in copies:
@@ -201,7 +201,7 @@ def _more_parts_plans(layout: Layout, index: int, copies: set[int]) -> Iterator[
         yield plan
 
 
-def _may_fit(panel: Panel, piecing: Piecing, longest: dict[Way, float]) -> bool:
+def _may_fit(panel: Panel, piecing: Piecing, longest: dict[JoinWay, float]) -> bool:
     """False where a part of a rectangular panel is longer than any run of cloth of its breadth."""
     if len(panel.outline) != 4 or panel.grain not in (Grain.ALONG, Grain.ACROSS):
         return True
@@ -209,14 +209,14 @@ def _may_fit(panel: Panel, piecing: Piecing, longest: dict[Way, float]) -> bool:
     return all(extent(part, piecing.way) <= longest[piecing.way] + _RUN_ERROR for part in parts)
 
 
-def _panel_run(layout: Layout, panel: Panel, way: Way, cloth_parts: list[list[Polygon]]) -> float:
+def _panel_run(layout: Layout, panel: Panel, way: JoinWay, cloth_parts: list[list[Polygon]]) -> float:
     """The longest clear run at the panel's full width (ACROSS) or full length (ALONG), mm."""
     left, bottom, right, top = Polygon(panel.outline).bounds
-    breadth = right - left if way is Way.ACROSS else top - bottom
+    breadth = right - left if way is JoinWay.ACROSS else top - bottom
     longest = 0.0
     for cloth, polygons in zip(layout.asked.lay.cloths, cloth_parts, strict=True):
         for turn in _turns_of(layout, panel.name, cloth):
-            direction = cloth.grain + turn + (0.0 if way is Way.ACROSS else 90.0)
+            direction = cloth.grain + turn + (0.0 if way is JoinWay.ACROSS else 90.0)
             for polygon in polygons:
                 run = longest_run(polygon, breadth, direction)
                 longest = max(longest, run.length if run else 0.0)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import shapely
 from shapely.geometry import Polygon, box
 
-from salvage.fit.ask import Label, Plan, ask, pieces_of, put
+from salvage.fit.ask import Label, Plan, as_laid, ask, pieces_of
 from salvage.fit.cutting.cover import Coverer
 from salvage.fit.cutting.joins import parts_of
 from salvage.fit.cutting.sharing import Cut, Demand, greedy_share, least_joins, share_out
@@ -117,7 +117,7 @@ class _Filling:
         }
         for name, copy, part, placed in self.kept:
             outline, mirrored = outlines[name, (copy, part)]
-            shape = put(outline, _flipped_if(mirrored, placed))
+            shape = as_laid(outline, _flipped_if(mirrored, placed))
             taken.setdefault(where[placed.cloth], []).append(self._with_gap(shape))
         return [
             polygons_of(cloth.polygon.difference(shapely.union_all(taken[place])))
@@ -166,7 +166,7 @@ class _Filling:
                 placed = Placed(0, cloth, angle, mirrored, x, y)
                 label = None if cover.piecing is None else number
                 self.extra.append((panel.name, copy, label, placed))
-                self._take(cloth, put(piece, placed))
+                self._take(cloth, as_laid(piece, placed))
             return True
         return False
 
@@ -257,7 +257,7 @@ class _Filling:
                 placed = Placed(0, track.cloth, track.angle, False, x, y)
                 label = part if len(mine) > 1 else None
                 self.extra.append((demand.strip.name, demand.copy, label, placed))
-                self._take(track.cloth, put(box(0.0, 0.0, demand.strip.cut_width, cut.length), placed))
+                self._take(track.cloth, as_laid(box(0.0, 0.0, demand.strip.cut_width, cut.length), placed))
 
     def layout(self) -> Layout:
         """All of it as a layout of the plan."""

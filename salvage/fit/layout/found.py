@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from salvage.fit.answer import Placement
-from salvage.fit.ask import Asked, Item, Plan, ask, put
+from salvage.fit.ask import Asked, Item, Plan, as_laid, ask
 from salvage.fit.claim import NoPlace, Proof
 from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import Lay, Where
@@ -68,7 +68,7 @@ class Layout:
         taken: dict[Where, list[Polygon]] = {}
         where = self.asked.lay.where
         for each in self.placed:
-            shape = put(self.asked.items[each.shape].outline, each)
+            shape = as_laid(self.asked.items[each.shape].outline, each)
             taken.setdefault(where[each.cloth], []).append(
                 shape.buffer(gap + 1e-6, join_style="mitre") if gap else shape
             )
@@ -85,7 +85,7 @@ def moved_to(layout: Layout, lay: Lay) -> Layout:
     asked = ask(lay, layout.project, layout.plan)
     placed, gone = [], list(layout.unplaced)
     for each in layout.placed:
-        shape = put(layout.asked.items[each.shape].outline, each)
+        shape = as_laid(layout.asked.items[each.shape].outline, each)
         where = layout.asked.lay.where[each.cloth]
         pairs = enumerate(zip(lay.cloths, lay.where, strict=True))
         cloth = next(
@@ -175,7 +175,7 @@ def _crowded(layout: Layout) -> set[int]:
         return set()
     where = layout.asked.lay.where
     place = [(where[p.cloth].garment, where[p.cloth].piece, where[p.cloth].layer) for p in layout.placed]
-    shapes = [put(layout.asked.items[p.shape].outline, p) for p in layout.placed]
+    shapes = [as_laid(layout.asked.items[p.shape].outline, p) for p in layout.placed]
     return {
         j
         for j, there in enumerate(place)
@@ -219,7 +219,7 @@ def _on_cloth(start: Sequence[Placed], asked: Asked) -> tuple[Placed, ...]:
     """Those of an earlier layout that still lie, but for hollows and holes, on the cloth of the question."""
     hulls = [cloth.polygon.convex_hull.buffer(-_START_INSIDE) for cloth in asked.lay.cloths]
     return tuple(
-        each for each in start if hulls[each.cloth].covers(put(asked.items[each.shape].outline, each))
+        each for each in start if hulls[each.cloth].covers(as_laid(asked.items[each.shape].outline, each))
     )
 
 

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from salvage.fit.ask import Plan, ask, put
+from salvage.fit.ask import Plan, as_laid, ask
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.found import Layout, attempt, moved_to
 from salvage.fit.layout.spare import clearance, plus_minus_on
@@ -79,7 +79,7 @@ def rest_of(layout: Layout, lay: Lay) -> Rest:
     laid: dict[Place, list[Polygon]] = {}
     for each in layout.placed:
         place = layout.asked.lay.where[each.cloth]
-        shape = put(layout.asked.items[each.shape].outline, each)
+        shape = as_laid(layout.asked.items[each.shape].outline, each)
         laid.setdefault((place.garment, place.piece, place.layer), []).append(shape)
     return Rest(layout, tuple(rectangles_left(lay, laid)))
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from salvage.fit.ask import Plan, put
+from salvage.fit.ask import Plan, as_laid
 from salvage.fit.cutting.sizes import scaled
 from salvage.fit.layout.arrange import again, arrange
 from salvage.fit.layout.budget import Budget
@@ -30,7 +30,7 @@ def clearance(layout: Layout, lay: Lay) -> float:
     """
     least = float("inf")
     for each in layout.placed:
-        shape = put(layout.asked.items[each.shape].outline, each)
+        shape = as_laid(layout.asked.items[each.shape].outline, each)
         where = layout.asked.lay.where[each.cloth]
         inside = [
             float(shapely.distance(shape, cloth.polygon.boundary))
@@ -61,7 +61,7 @@ def plus_minus_on(layout: Layout) -> float:
     """The plus-minus of the cloth that the layout uses, seen over the layout's own extent there, mm."""
     on_cloth: dict[int, list[shapely.Geometry]] = {}
     for each in layout.placed:
-        shape = put(layout.asked.items[each.shape].outline, each)
+        shape = as_laid(layout.asked.items[each.shape].outline, each)
         on_cloth.setdefault(each.cloth, []).append(shape)
     where = layout.asked.lay.where
     return max(

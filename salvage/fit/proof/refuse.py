@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 
 from salvage.fit.ask import pieces_of
 from salvage.fit.claim import Claim, NoPart, Proof, Site, TooLittleCloth
-from salvage.fit.cutting.joins import Way, bands, ring_of
+from salvage.fit.cutting.joins import JoinWay, bands, ring_of
 from salvage.fit.cutting.strips import least_segments
 from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import Lay, same_fabric
@@ -133,7 +133,7 @@ def _distinct(bodies: Iterable[Polygon]) -> list[Polygon]:
 def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None:
     """A proof that however the panel is pieced, its largest part fits nowhere."""
     smallest: dict[str, float] = {}
-    for way in Way:
+    for way in JoinWay:
         bodies = bands(panel, way)
         if bodies is None:
             return None
@@ -151,6 +151,6 @@ def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None
             if proof is None:
                 return None
         left, bottom, right, top = bodies[0].bounds
-        smallest[way] = (top - bottom) if way is Way.ACROSS else (right - left)
+        smallest[way] = (top - bottom) if way is JoinWay.ACROSS else (right - left)
     least = {str(way): each for way, each in smallest.items()}
     return _about(lay, NoPart(panel.name, panel.joins, least), same_fabric(panel.fabric))

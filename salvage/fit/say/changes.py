@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
 from salvage.fit.answer import Edit, Help, HelpKind, Value
-from salvage.fit.cutting.joins import Piecing, Way
+from salvage.fit.cutting.joins import JoinWay, Piecing
 from salvage.fit.cutting.strips import cost_of_join
 from salvage.fit.help.find import Change
 from salvage.fit.help.items import Item, area_of, items_of
@@ -185,7 +185,7 @@ def join_plan(layout: Layout) -> tuple[str, ...]:
 def _panel_sentence(panel: Panel, piecing: Piecing, copies: list[int], unit: Unit) -> str:
     label = panel.name if panel.cut == 1 else f"{panel.name} {listed([str(copy) for copy in copies], 'and')}"
     at = " and ".join(format_length(each, unit) for each in piecing.at)
-    end, runs = ("lower end", "across") if piecing.way is Way.ACROSS else ("left side", "along")
+    end, runs = ("lower end", "across") if piecing.way is JoinWay.ACROSS else ("left side", "along")
     allowance = (
         f"{format_length(panel.seam_allowance, unit)} allowance at each part's join"
         if panel.seam_allowance > 0

@@ -9,7 +9,7 @@ from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
 from salvage.fit.claim import NoPart, NoPlace, NoSharing, OnAGrid, Pigeonhole, Proof, TooLittleCloth, TooMany
-from salvage.fit.cutting.joins import Way
+from salvage.fit.cutting.joins import JoinWay
 from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.fit.material.stretch import largest_rectangle, longest_run
@@ -89,7 +89,7 @@ def of_claim(proof: Proof, unit: Unit = Unit.MM, *, grown: bool = False) -> str:
             return _of_shape(proof, claim, unit)
         case NoPart() as claim:
             across, along = (
-                format_length(claim.least[way], unit) for way in (str(Way.ACROSS), str(Way.ALONG))
+                format_length(claim.least[way], unit) for way in (str(JoinWay.ACROSS), str(JoinWay.ALONG))
             )
             joins = "1 join" if claim.joins == 1 else f"{claim.joins} joins"
             return (

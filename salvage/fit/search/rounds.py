@@ -18,7 +18,7 @@ _TURN = 0.03  # seconds a run works between looks at the clock
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Hunted:
     """placed: all copies if complete, else as much area as was laid. steps: item moves made."""
 
     placed: tuple[Placed, ...]
@@ -140,7 +140,7 @@ class Hunt:
             return 0 if least else (1 << 30 if self.most is None else self.most) - run.steps
         return min([self.steps, *least]) - run.steps
 
-    def found(self) -> Found:
+    def found(self) -> Hunted:
         """The best of what the runs hold."""
         placed: list[Placed] = []
         complete = True
@@ -151,4 +151,4 @@ class Hunt:
             placed += best.placed()
         steps = max((run.steps for runs in self.runs for run in runs), default=0)
         clear = clear_layout(self.question, placed)
-        return Found(tuple(clear), complete and len(clear) == len(placed), steps)
+        return Hunted(tuple(clear), complete and len(clear) == len(placed), steps)

@@ -11,7 +11,7 @@ from salvage.errors import SalvageError, shown
 from salvage.project.keys import length_of
 from salvage.project.parts.bags import bag, gusset, round_base
 from salvage.project.parts.bands import binding, strap
-from salvage.project.parts.measures import Kind, Made, Measures
+from salvage.project.parts.measures import Made, Measures, PartKind
 from salvage.project.parts.pieced import hat, patchwork
 from salvage.project.parts.pockets import casing, flat_pocket, zip_pocket
 from salvage.project.project import Part
@@ -50,28 +50,28 @@ def _lining(m: Measures) -> Made:
     return replace(made, formulas=(f"lining = as {wanted}, {less}",), notions=())
 
 
-KINDS: dict[str, Kind] = {
+KINDS: dict[str, PartKind] = {
     kind.name: kind
     for kind in (
-        Kind("bag", "a bag", ("width", "height", "depth"), ("bottom", "hem"), bag),
-        Kind("flat pocket", "a flat pocket", ("width", "height"), ("hem",), flat_pocket),
-        Kind("zip pocket", "a zip pocket", ("zip", "depth"), ("side", "above", "opening"), zip_pocket),
-        Kind("lining", "a lining", ("of",), ("shorter",), _lining),
-        Kind(
+        PartKind("bag", "a bag", ("width", "height", "depth"), ("bottom", "hem"), bag),
+        PartKind("flat pocket", "a flat pocket", ("width", "height"), ("hem",), flat_pocket),
+        PartKind("zip pocket", "a zip pocket", ("zip", "depth"), ("side", "above", "opening"), zip_pocket),
+        PartKind("lining", "a lining", ("of",), ("shorter",), _lining),
+        PartKind(
             "gusset", "a bag with a gusset", ("width", "height", "depth"), ("corner", "hem", *_OF_STRIPS), gusset,
             "length of an arc; common practice",
         ),
-        Kind(
+        PartKind(
             "round base", "a round base", ("diameter", "height"), ("sides", "hem"), round_base,
             "circumference of a circle; common practice",
         ),
-        Kind("casing", "a casing", ("around",), ("cord", "width", *_OF_STRIPS), casing),
-        Kind("strap", "a strap", ("width", "length"), ("folds", *_OF_STRIPS), strap),
-        Kind(
+        PartKind("casing", "a casing", ("around",), ("cord", "width", *_OF_STRIPS), casing),
+        PartKind("strap", "a strap", ("width", "length"), ("folds", *_OF_STRIPS), strap),
+        PartKind(
             "binding", "a binding", ("width", "around"), ("double", "straight", "over", *_OF_STRIPS), binding
         ),
-        Kind("patchwork", "patchwork", ("width", "height", "columns", "rows"), ("fabrics",), patchwork),
-        Kind(
+        PartKind("patchwork", "patchwork", ("width", "height", "columns", "rows"), ("fabrics",), patchwork),
+        PartKind(
             "hat", "a hat", ("head", "crown"), ("gores", "ease", "brim", "slope"), hat,
             "gores of a globe (parallels of a sphere); a cone unrolled; ease is common practice",
         ),
@@ -98,7 +98,7 @@ def make_part(
     return Part(measures.name, kind.name, names, made.formulas, kind.source, made.notions), made
 
 
-def _kind(value: Any, where: str) -> Kind:
+def _kind(value: Any, where: str) -> PartKind:
     kind = KINDS.get(value.strip().lower()) if isinstance(value, str) else None
     if kind is None:
         near = difflib.get_close_matches(str(value)[:100], KINDS, n=1)

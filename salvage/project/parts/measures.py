@@ -28,7 +28,7 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class PartKind:
     """A kind of part. said: `a bag`; needs: measures without which it can't be; may: what else it may say.
 
     build: from the measures. source: of its formulas.
@@ -50,7 +50,7 @@ class Measures:
     """
 
     entry: Mapping[str, Any]
-    kind: Kind
+    kind: PartKind
     unit: Unit
     where: str
     allowance: float

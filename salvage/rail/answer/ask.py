@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterator, Sequence
 
 from salvage.cloth.garment import Garment
 from salvage.project.project import Project
-from salvage.rail.answer.settle import Asked, by_facts, settle
+from salvage.rail.answer.settle import Settled, by_facts, settle
 from salvage.rail.known.facts import Facts, facts_of
 from salvage.rail.known.keys import cloth_key, project_key
 from salvage.rail.store import Store
 
-__all__ = ["Asked", "made_of"]
+__all__ = ["Settled", "made_of"]
 
 
 def made_of(
@@ -22,7 +22,7 @@ def made_of(
     stop: Callable[[], bool] | None = None,
     store: Store | None = None,
     facts: Facts | None = None,
-) -> Iterator[Asked]:
+) -> Iterator[Settled]:
     """The answer to each project: first what is known, then a quick look at each, then what is left of the time.
 
     A project may come twice: unsettled after the quick look, and again once more is known. seconds: for each of

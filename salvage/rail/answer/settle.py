@@ -44,7 +44,7 @@ _BEST_FIRST = (Verdict.YES, Verdict.YES_WITH_JOINS, Verdict.TOO_CLOSE, Verdict.U
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Settled:
     """The answer for one garment and one project. verdict: one of fit's, or UNSUITED. reason: one sentence or more.
 
     seconds: what was given to it. proof: BY_FACTS or BY_FIT. spare: mm, None without a layout.
@@ -76,15 +76,15 @@ def settle(
     quick: bool = False,
     seed: int = 0,
     stop: Callable[[], bool] | None = None,
-) -> Asked:
+) -> Settled:
     """Ask the fit room. quick: no longer than QUICK, whatever the time."""
     unsuited = not_suited(garment.kind)
     if unsuited:
-        return Asked(project.name, UNSUITED, unsuited, proof=BY_FACTS)
+        return Settled(project.name, UNSUITED, unsuited, proof=BY_FACTS)
     try:
         require_usable([garment], project)
     except SalvageError as error:
-        return Asked(project.name, str(Verdict.NO), str(error), proof=BY_FACTS)
+        return Settled(project.name, str(Verdict.NO), str(error), proof=BY_FACTS)
     given = min(seconds, QUICK) if quick else seconds
     begun = time.monotonic()
     parts = sorted(by_fabric(project).items(), key=lambda each: _tightness(garment, *each), reverse=True)
@@ -100,7 +100,7 @@ def settle(
     took = given if worst.verdict is Verdict.UNSETTLED else time.monotonic() - begun
     if stop is not None and stop():
         took = 0.0  # it was not given its time
-    return Asked(project.name, str(worst.verdict), _why(worst), took, spare=worst.spare)
+    return Settled(project.name, str(worst.verdict), _why(worst), took, spare=worst.spare)
 
 
 def _tightness(garment: Garment, fabric: str, part: Project) -> float:
@@ -114,20 +114,20 @@ def not_suited(kind: str) -> str:
     return KINDS[kind].not_suited if kind in KINDS else ""
 
 
-def by_facts(facts: Facts, project: Project) -> Asked | None:
+def by_facts(facts: Facts, project: Project) -> Settled | None:
     """The answer where the facts alone are enough for a no; None says nothing."""
     if facts.why_not:
-        return Asked(project.name, UNSUITED, facts.why_not, proof=BY_FACTS)
+        return Settled(project.name, UNSUITED, facts.why_not, proof=BY_FACTS)
     for fabric, part in by_fabric(project).items():
         there = facts.of(fabric)
         if there is None and same_fabric(fabric) not in map(same_fabric, facts.named):
             none = f"It needs {fabric}, and there is none of it; its cloth is called {listed(facts.named)}."
-            return Asked(project.name, str(Verdict.NO), none, proof=BY_FACTS)
+            return Settled(project.name, str(Verdict.NO), none, proof=BY_FACTS)
         if there is None:
             continue  # blocked altogether: the fit room says it better
         reason = _too_little(there, part) or _too_large(there, part)
         if reason is not None:
-            return Asked(project.name, str(Verdict.NO), reason, proof=BY_FACTS)
+            return Settled(project.name, str(Verdict.NO), reason, proof=BY_FACTS)
     return None
 
 

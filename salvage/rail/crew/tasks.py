@@ -18,7 +18,7 @@ from salvage.cloth.record.write import garment_to_json
 from salvage.errors import SalvageError
 from salvage.project.project import Project
 from salvage.rail.answer.copies import Copies, copies_of
-from salvage.rail.answer.settle import Asked, settle
+from salvage.rail.answer.settle import Settled, settle
 from salvage.rail.known.facts import Facts, facts_of
 from salvage.rail.note import note_measured
 from salvage.telling import Telling
@@ -97,7 +97,7 @@ class ToDraw:
 
 
 Task = Shot | ToTell | ToAsk | ToDraw
-Result = Measured | Told | Asked | bytes | Refused
+Result = Measured | Told | Settled | bytes | Refused
 
 
 def do(task: Task) -> Result:

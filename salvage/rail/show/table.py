@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Sequence
 
-from salvage.rail.answer.settle import Asked
+from salvage.rail.answer.settle import Settled
 from salvage.rail.folder import Bad
 from salvage.rail.match import NOT_ASKED, Matched
 from salvage.rail.show.cards import STRIP, Card, card_data, totals
@@ -223,7 +223,7 @@ def match_csv(found: Matched, names: Sequence[str]) -> str:
     return _csv(rows)
 
 
-def asked_data(asked: Asked) -> dict[str, object]:
+def asked_data(asked: Settled) -> dict[str, object]:
     """One answer as plain values."""
     return {
         "verdict": asked.verdict,

@@ -25,10 +25,10 @@ from salvage.units import Unit, format_length
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class CutShape:
     """One shape to cut. number: order of cutting from 1. size: width and length as cut, mm.
 
-    name: panel and copy ("body 1 of 2", "strap, length 2"). look: index for salvage.report.pen.palette.
+    name: panel and copy ("body 1 of 2", "strap, length 2"). filling: index for salvage.report.pen.palette.
     shape: the cut outline as it lies on the plan, where its piece is turned (see say.upright). bearings: two of its
     corners with their tape lengths; one where it has no two that are far apart.
     """
@@ -36,7 +36,7 @@ class Cut:
     number: int
     name: str
     size: tuple[float, float]
-    look: int
+    filling: int
     placement: Placement
     item: Panel | Strip | None
     shape: Polygon
@@ -53,7 +53,7 @@ class Spread:
     garment: int
     piece: Piece
     layer: int
-    cuts: tuple[Cut, ...]
+    cuts: tuple[CutShape, ...]
     marks: tuple[Landmark, ...]
 
     @property
@@ -87,7 +87,7 @@ def spreads(answer: Answer, garments: Sequence[Garment], project: Project) -> tu
         lie = [_polygon(turned(placement.shape, turn_of(piece))) for _, placement in numbered]
         marks, found = bearings(upright(piece), lie)
         cuts = tuple(
-            Cut(
+            CutShape(
                 number,
                 cut_name(placement, items.get(placement.panel), parts[placement.panel, placement.copy]),
                 cut_size(placement),
@@ -158,7 +158,7 @@ def finished_size(item: Panel | Strip) -> tuple[float, float] | None:
     return item.finished_width, item.length - 2 * item.seam_allowance
 
 
-def stitching_of(cut: Cut) -> Polygon | None:
+def stitching_of(cut: CutShape) -> Polygon | None:
     """Where a shape is stitched, on the plane of its piece; None where nothing is taken in.
 
     A part of a pieced panel has its allowance all round, the join included.
@@ -183,7 +183,7 @@ def stitching_of(cut: Cut) -> Polygon | None:
     return _polygon(affinity.translate(found, at[0] - low[0], at[1] - low[1]))
 
 
-def tapes_words(cut: Cut, unit: Unit) -> str:
+def tapes_words(cut: CutShape, unit: Unit) -> str:
     """Both corners of a shape, one after the other."""
     return "; ".join(tape_words(bearing, unit) for bearing in cut.bearings)
 

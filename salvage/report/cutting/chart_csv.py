@@ -11,7 +11,7 @@ from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
 from salvage.fit.say.open import as_cut
 from salvage.project.project import Project
-from salvage.report.cutting.chart import Cut, Spread, item_size, spreads
+from salvage.report.cutting.chart import CutShape, Spread, item_size, spreads
 from salvage.report.say.words import items_of, lies_words
 from salvage.units import MM_PER_UNIT, Unit
 
@@ -55,7 +55,7 @@ def chart_csv(answer: Answer, garments: Sequence[Garment], project: Project, uni
     return b"\xef\xbb\xbf" + stream.getvalue().encode()
 
 
-def _row(cut: Cut, spread: Spread, garments: Sequence[Garment], unit: Unit) -> list[str]:
+def _row(cut: CutShape, spread: Spread, garments: Sequence[Garment], unit: Unit) -> list[str]:
     piece = spread.piece
     lies = lies_words(cut.placement.angle, piece.grain, cut.size, unit, flipped=cut.placement.flipped)
     words = {mark.letter: mark.words for mark in spread.marks}

@@ -16,7 +16,7 @@ from salvage.project.project import Panel
 from salvage.report.content import Content, of_piece
 from salvage.report.cutting.chart import Spread
 from salvage.report.drawing.ground import OnPhoto
-from salvage.report.drawing.plan import sheet_for
+from salvage.report.drawing.plan import paper_for
 from salvage.report.keys import lookup
 from salvage.report.say.words import listed, plural
 
@@ -91,7 +91,7 @@ def common_scale(figures: Sequence[PlanFigure], width: float, height: float) -> 
     """A scale 1 : n that is large enough for every plan: twice that of the piece which needs most paper."""
     scales = []
     for figure in figures:
-        scales.append(sheet_for([figure.spread.upright.outline], width, height).scale)
+        scales.append(paper_for([figure.spread.upright.outline], width, height).scale)
     return max(scales, default=1.0) / 2
 
 

@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Polygon, box
 from salvage.project.outlines import stitching_line
 from salvage.project.project import Panel, Project
 from salvage.report.cutting.chart import finished_size
-from salvage.report.drawing.plan import PLAN_PAPER, Sheet, figure_of, plan_page, set_apart, sheet_for
+from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, figure_of, paper_for, plan_page, set_apart
 from salvage.report.pen.draw import PLAIN, Page, Printing, stroke, write
 from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import INK
@@ -29,11 +29,11 @@ def drawn_parts(project: Project) -> tuple[Panel, ...]:
     return tuple(panel for panel in project.panels if panel.name in names)[:_MOST]
 
 
-def parts_sheet(panels: Sequence[Panel], width: float, height: float) -> Sheet:
-    return sheet_for([shape for _, shape in set_apart(panels)], width, height)
+def parts_sheet(panels: Sequence[Panel], width: float, height: float) -> PlanPaper:
+    return paper_for([shape for _, shape in set_apart(panels)], width, height)
 
 
-def parts_figure(panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN) -> tuple[Figure, Sheet]:
+def parts_figure(panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN) -> tuple[Figure, PlanPaper]:
     """All of them as one picture."""
     sheet = parts_sheet(panels, PLAN_PAPER[0], _HIGH * PLAN_PAPER[1])
     figure = figure_of(sheet)
@@ -48,7 +48,7 @@ def parts_alt(panels: Sequence[Panel]) -> str:
 
 
 def draw_parts(
-    axes: Axes, sheet: Sheet, panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN
+    axes: Axes, sheet: PlanPaper, panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN
 ) -> None:
     """Draw the panels into axes of exactly sheet.size on paper."""
     page = plan_page(axes, sheet, printing)

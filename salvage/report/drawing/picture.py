@@ -14,7 +14,7 @@ from salvage.cloth.garment import BlockedKind, Garment, Piece, Reply
 from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
-from salvage.report.cutting.chart import Cut, Spread, stitching_of
+from salvage.report.cutting.chart import CutShape, Spread, stitching_of
 from salvage.report.drawing.ground import (
     Ground,
     OnPhoto,
@@ -195,7 +195,7 @@ def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spre
     scale_bar(page, base, plane, unit)
 
 
-def _draw_cut(page: Page, cut: Cut, piece: Piece, to_page: ToPage, unit: Unit, labels: Labels) -> None:
+def _draw_cut(page: Page, cut: CutShape, piece: Piece, to_page: ToPage, unit: Unit, labels: Labels) -> None:
     shape = to_page(cut.placement.shape)
     assert isinstance(shape, Polygon)
     if not shape.is_valid or shape.is_empty:

@@ -20,7 +20,7 @@ from shapely.ops import unary_union
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.project.project import Panel
 from salvage.report.cutting.bearings import Bearing
-from salvage.report.cutting.chart import Cut, Spread, item_size, stitching_of
+from salvage.report.cutting.chart import CutShape, Spread, item_size, stitching_of
 from salvage.report.cutting.landmarks import Landmark, feature_name
 from salvage.report.cutting.upright import turned
 from salvage.report.pen.draw import (
@@ -40,7 +40,7 @@ from salvage.report.pen.draw import (
     write,
 )
 from salvage.report.pen.labels import Labels
-from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_look
+from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_filling
 from salvage.report.say.words import exact_size
 from salvage.shapes import part_within, polygons_of
 from salvage.units import MM_PER_INCH, Unit, format_length
@@ -61,7 +61,7 @@ _MANY = 150  # shapes past which small ones lose their grain line
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PlanPaper:
     """How a plan lies on paper. bounds: what of the plane is drawn, mm; scale: 1 : scale."""
 
     bounds: tuple[float, float, float, float]
@@ -77,7 +77,7 @@ class Sheet:
         )
 
 
-def sheet_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larger: float = 1.0) -> Sheet:
+def paper_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larger: float = 1.0) -> PlanPaper:
     """The largest scale at which shapes on the plane fit together on width x height mm of paper.
 
     no_larger: a scale 1 : n that is large enough.
@@ -86,14 +86,14 @@ def sheet_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larg
     margin = 0.015 * max(high_x - low_x, high_y - low_y)
     bounds = (low_x - margin, low_y - margin, high_x + margin, high_y + margin)
     for scale in SCALES:
-        sheet = Sheet(bounds, scale)
+        sheet = PlanPaper(bounds, scale)
         if scale >= no_larger and sheet.size[0] <= width and sheet.size[1] <= height:
             return sheet
     over = max(
         (bounds[2] - bounds[0]) / (width - _RULER - _EDGE),
         (bounds[3] - bounds[1]) / (height - _RULER - _EDGE),
     )
-    return Sheet(bounds, math.ceil(over / 50) * 50)
+    return PlanPaper(bounds, math.ceil(over / 50) * 50)
 
 
 def set_apart(items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
@@ -115,7 +115,11 @@ def set_apart(items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
 
 
 def draw_apart(
-    axes: Axes, sheet: Sheet, laid: Sequence[tuple[Panel, Polygon]], unit: Unit, printing: Printing = PLAIN
+    axes: Axes,
+    sheet: PlanPaper,
+    laid: Sequence[tuple[Panel, Polygon]],
+    unit: Unit,
+    printing: Printing = PLAIN,
 ) -> None:
     """Panels without a place, to the scale of their sheet, into axes of exactly sheet.size on paper."""
     page = plan_page(axes, sheet, printing)
@@ -131,16 +135,16 @@ def draw_apart(
 
 def apart_figure(
     items: Sequence[Panel], unit: Unit, *, no_larger: float = 1.0, printing: Printing = PLAIN
-) -> tuple[Figure, Sheet]:
+) -> tuple[Figure, PlanPaper]:
     """The panels without a place as a figure of the size that it needs, at most PLAN_PAPER."""
     laid = set_apart(items)
-    sheet = sheet_for([shape for _, shape in laid], *PLAN_PAPER, no_larger=no_larger)
+    sheet = paper_for([shape for _, shape in laid], *PLAN_PAPER, no_larger=no_larger)
     figure = figure_of(sheet)
     draw_apart(figure.add_axes((0, 0, 1, 1)), sheet, laid, unit, printing)
     return figure, sheet
 
 
-def plan_page(axes: Axes, sheet: Sheet, printing: Printing = PLAIN) -> Page:
+def plan_page(axes: Axes, sheet: PlanPaper, printing: Printing = PLAIN) -> Page:
     """Axes of exactly sheet.size on paper, with the plane's millimetres as units."""
     low_x, low_y, high_x, high_y = sheet.bounds
     axes.set_xlim(low_x - _RULER * sheet.scale, high_x + _EDGE * sheet.scale)
@@ -149,7 +153,7 @@ def plan_page(axes: Axes, sheet: Sheet, printing: Printing = PLAIN) -> Page:
     return printing.page(axes, _POINTS_PER_MM / sheet.scale)
 
 
-def figure_of(sheet: Sheet) -> Figure:
+def figure_of(sheet: PlanPaper) -> Figure:
     width, height = sheet.size
     figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
     FigureCanvasAgg(figure)
@@ -158,7 +162,7 @@ def figure_of(sheet: Sheet) -> Figure:
 
 def draw_plan(
     axes: Axes,
-    sheet: Sheet,
+    sheet: PlanPaper,
     spread: Spread,
     usable: MultiPolygon,
     *,
@@ -190,7 +194,7 @@ def draw_plan(
 
 
 def draw_cut(
-    page: Page, cut: Cut, grain: float, labels: Labels, *, one_way: bool, unit: Unit, many: bool = False,
+    page: Page, cut: CutShape, grain: float, labels: Labels, *, one_way: bool, unit: Unit, many: bool = False,
     shape: Polygon | None = None, seam: Polygon | None = None, direction: np.ndarray | None = None,
     turn: float = 0.0,
 ) -> None:  # fmt: skip
@@ -199,14 +203,14 @@ def draw_cut(
     shape, seam, direction: in page coordinates, where these are not the plan's: on a photograph, where the panel is
     an outline only, so that what lies beneath stays to be seen. turn: of the piece on the plan.
     """
-    look = panel_look(cut.look)
+    filling = panel_filling(cut.filling)
     outline = cut.shape if shape is None else shape
     if shape is None:
-        fill(page, outline, facecolor=look.colour, alpha=0.62, zorder=5)
-        fill(page, outline, facecolor="none", hatch=look.hatch, edgecolor="#00000038", zorder=5.1)
+        fill(page, outline, facecolor=filling.colour, alpha=0.62, zorder=5)
+        fill(page, outline, facecolor="none", hatch=filling.hatch, edgecolor="#00000038", zorder=5.1)
     else:
         band = outline.difference(outline.buffer(-_BAND / page.points_per_unit))
-        fill(page, band, facecolor=look.colour, alpha=0.8, zorder=5)
+        fill(page, band, facecolor=filling.colour, alpha=0.8, zorder=5)
     stroke(page, outline, INK, 1.3, zorder=6)
     stitched: BaseGeometry | None = seam
     if seam is None and shape is None and (line := stitching_of(cut)) is not None:
@@ -301,7 +305,7 @@ def _beside_mark(spot: np.ndarray, outward: np.ndarray, radius: float, labels: L
     return np.asarray(first)
 
 
-def _draw_tapes(page: Page, cut: Cut, unit: Unit, labels: Labels | None) -> None:
+def _draw_tapes(page: Page, cut: CutShape, unit: Unit, labels: Labels | None) -> None:
     """The corners that the tapes lead to, and where there is room the tapes with their lengths.
 
     labels: what is written already, to which the lengths are added; None for no tapes.
@@ -340,7 +344,7 @@ def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, labels: Labels | Non
     )
 
 
-def _draw_rulers(page: Page, sheet: Sheet, unit: Unit) -> None:
+def _draw_rulers(page: Page, sheet: PlanPaper, unit: Unit) -> None:
     """Rulers below and at the left, from the piece's own lower-left, figures in the person's unit."""
     low_x, low_y, high_x, high_y = sheet.bounds
     gap = 1.2 * sheet.scale
@@ -393,7 +397,7 @@ def plan_figure(
     spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0, printing: Printing = PLAIN
 ) -> Figure:
     """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
-    sheet = sheet_for([spread.upright.outline], *PLAN_PAPER, no_larger=no_larger)
+    sheet = paper_for([spread.upright.outline], *PLAN_PAPER, no_larger=no_larger)
     figure = figure_of(sheet)
     draw_plan(figure.add_axes((0, 0, 1, 1)), sheet, spread, usable, unit=unit, printing=printing)
     return figure

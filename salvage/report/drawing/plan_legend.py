@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Point, box
 
 from salvage.cloth.garment import BlockedKind
 from salvage.report.pen.draw import PLAIN, Page, Printing, arrow, fill, stroke, text_width, write
-from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, SOUND, TAPE, WASTE, panel_look
+from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, SOUND, TAPE, WASTE, panel_filling
 from salvage.units import MM_PER_INCH
 
 _WORDS = (
@@ -82,7 +82,7 @@ def _swatch(page: Page, name: str, x: float, y: float) -> None:
     run = LineString([(x + 1, y), (x + _SWATCH - 1, y)])
     middle = Point(x + _SWATCH / 2, y)
     if name == "cut":
-        look = panel_look(0)
+        look = panel_filling(0)
         fill(page, field, facecolor=look.colour, alpha=0.62)
         stroke(page, field, INK, 1.3)
     elif name == "stitch":

@@ -23,7 +23,7 @@ _LARGE_ENOUGH = 13.0  # points; letters that large are not made larger in large 
 _LEADING = 1.32  # line to line, in sizes of the letters
 
 
-class Sheets:
+class Pages:
     """Pages of one paper size, filled from the top; a cursor, and a new page where the old one is full.
 
     width, height: of the paper, mm. Page coordinates are mm, y up. tight: a little less of everything, to save a

@@ -26,7 +26,7 @@ ATTENTION = "#ffd400"  # "look at this edge"
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Filling:
     """How one panel is drawn: fill colour and hatching."""
 
     colour: str
@@ -37,9 +37,9 @@ _COLOURS = ("#56b4e9", "#e69f00", "#35b08f", "#cc79a7", "#f0e442", "#6f8fd6", "#
 _HATCHES = ("//", "\\\\", "..", "--", "xx", "||", "oo")
 
 
-def panel_look(index: int) -> Look:
+def panel_filling(index: int) -> Filling:
     """A look for the index-th panel; the first 56 all differ (8 colours and 7 hatchings, coprime)."""
-    return Look(_COLOURS[index % len(_COLOURS)], _HATCHES[index % len(_HATCHES)])
+    return Filling(_COLOURS[index % len(_COLOURS)], _HATCHES[index % len(_HATCHES)])
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer
 from salvage.fit.say.open import as_cut
 from salvage.project.project import Panel, Project
-from salvage.report.cutting.chart import Cut, Spread, spreads
+from salvage.report.cutting.chart import CutShape, Spread, spreads
 from salvage.report.say.words import exact_size
 from salvage.report.template.drawing import (
     Drawing,
@@ -63,7 +63,7 @@ def _drawings(spread: Spread, unit: Unit) -> list[Drawing]:
     return [cloth, *(_cut(cut, piece, unit) for cut in spread.cuts)]
 
 
-def _cut(cut: Cut, piece: Piece, unit: Unit) -> Drawing:
+def _cut(cut: CutShape, piece: Piece, unit: Unit) -> Drawing:
     """One shape where it lies; the outline is the placement's own, whatever else is drawn on it."""
     shape = cut.placement.shape
     stitching = None

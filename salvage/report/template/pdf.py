@@ -16,7 +16,7 @@ from shapely.geometry import LineString, box
 from salvage.errors import UsageError
 from salvage.project.project import Project
 from salvage.report.cutting.chart import finished_size, item_size
-from salvage.report.paper.flow import Sheets
+from salvage.report.paper.flow import Pages
 from salvage.report.pen.draw import Page, quiet_glyphs, stroke, write
 from salvage.report.pen.fonts import families
 from salvage.report.say.table import Table
@@ -116,7 +116,7 @@ def _instructions(
     pages: PdfPages, groups: Sequence[Group], project: Project, frame: Frame, paper: str, unit: Unit, *,
     strips_drawn: bool,
 ) -> None:  # fmt: skip
-    sheets = Sheets(pages, frame.paper, f"{project.name}, templates on {paper}")
+    sheets = Pages(pages, frame.paper, f"{project.name}, templates on {paper}")
     sheets.text(f"{project.name}: templates at full size", 17, bold=True, after=2.0)
     side = check_side(unit)
     total = sum(len(group.tiles) for group in groups)
@@ -173,7 +173,7 @@ def _list(project: Project, groups: Sequence[Group], unit: Unit) -> Table:
     return Table(columns, (2.0, 1.7, 1.0, 1.1, 1.9, 1.9, 0.8), tuple(rows))
 
 
-def _square_and_map(sheets: Sheets, groups: Sequence[Group], frame: Frame, unit: Unit) -> None:
+def _square_and_map(sheets: Pages, groups: Sequence[Group], frame: Frame, unit: Unit) -> None:
     """The square to check the printer with, and beside it small pictures of how the sheets lie, with their numbers."""
     side, beside = check_side(unit), 8.0
     room = sheets.inner - side - beside

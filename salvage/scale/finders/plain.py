@@ -47,7 +47,7 @@ def find_cards(
     factor = max(pixels.shape[:2]) / max(small.shape[:2])
     cards = []
     for one, region, surface in _worth_fitting(small, glances):
-        card = _look_at(
+        card = _card_at(
             pixels,
             region.scaled(factor),
             surface,
@@ -89,7 +89,7 @@ def _apart(a: Region, b: Region) -> bool:
     return bool(np.abs(a.corners_px.mean(axis=0) - b.corners_px.mean(axis=0)).max() > 0.5 * a.size_px)
 
 
-def _look_at(
+def _card_at(
     pixels: NDArray[Any],
     region: Region,
     surface: Surface,

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import Point, Polygon, box
 
 from salvage.cloth.finders.found import Spot
-from salvage.cloth.finders.wear.proof import is_proved, looks_of
+from salvage.cloth.finders.wear.proof import is_proved, shades_of
 from salvage.cloth.finders.wear.worn import HOLE, ODD_COLOUR, proved
 from salvage.cloth.flat.picture import Flat, flatten
 from salvage.cloth.garment import BlockedKind
@@ -40,7 +40,7 @@ def picture(
 
 
 def told(flat: Flat, shape: Polygon = SPOT) -> bool:
-    return is_proved(shape, flat, CLOTH, looks_of(flat))
+    return is_proved(shape, flat, CLOTH, shades_of(flat))
 
 
 @pytest.mark.parametrize("step", [COARSE, FINE])

@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
-from salvage.desk.answer.asking import Asked, answer_data
+from salvage.desk.answer.asking import PageQuestion, answer_data
 from salvage.desk.answer.hand import Hand
 from salvage.desk.answer.laid import clearance
 from salvage.desk.edit.actions import apply
@@ -41,7 +41,7 @@ def test_a_project_that_fits_is_a_yes_that_the_checker_accepts() -> None:
 
 @pytest.mark.parametrize("unit", list(Unit))
 def test_the_spare_is_told_no_larger_and_the_plus_minus_no_smaller_than_they_are(unit: Unit) -> None:
-    question = Asked(Loaded((COAT,)), replace(ROLL, unit=unit), unit)
+    question = PageQuestion(Loaded((COAT,)), replace(ROLL, unit=unit), unit)
     answer = Hand([COAT], ROLL).answer(LONG)
     told = answer_data(answer, question)
     assert answer.spare is not None

@@ -69,11 +69,11 @@ def test_an_action_that_can_not_be_leaves_record_and_journal_as_they_were(record
 
 
 def test_a_second_window_is_told_and_can_take_over(record: Path) -> None:
-    first = journal.look(record)
+    first = journal.state_of(record)
     journal.edit(record, STAIN, expects=first.revision)
     with pytest.raises(journal.Stale, match="changed elsewhere") as stale:
         journal.edit(record, NAME, expects=first.revision)
-    assert stale.value.revision == journal.look(record).revision
+    assert stale.value.revision == journal.state_of(record).revision
     taken_over = journal.edit(record, NAME, expects=stale.value.revision)
     assert {"gore"} <= {each.name for each in taken_over.garment.pieces}
     assert any(b.what == "stain" and b.found_by == "person" for b in taken_over.garment.pieces[0].blocked)
@@ -86,7 +86,7 @@ def test_what_others_changed_is_a_step_of_its_own(record: Path) -> None:
     by_hand = json.dumps(data, indent=3)
     drawn = record.read_text()
     record.write_text(by_hand, encoding="utf-8")
-    assert journal.look(record).undo == {"do": "elsewhere"}
+    assert journal.state_of(record).undo == {"do": "elsewhere"}
     journal.edit(record, NAME)
     journal.undo(record)
     assert record.read_text() == by_hand
@@ -109,7 +109,7 @@ def test_a_line_whose_record_was_never_written_counts_as_nothing(record: Path) -
     drawn = record.read_text()
     journal.edit(record, NAME)
     record.write_text(drawn, encoding="utf-8")  # as if killed between the two
-    assert journal.look(record).undo == STAIN
+    assert journal.state_of(record).undo == STAIN
     journal.edit(record, SEAM)
     journal.undo(record)
     assert record.read_text() == drawn
@@ -186,7 +186,7 @@ def test_killed_at_any_moment_nothing_that_was_said_to_be_done_is_lost(record: P
     drawn = sum(b.found_by == "person" for b in read_garment(record).pieces[0].blocked)
     kept = said - said // 3
     assert kept <= drawn <= kept + 2  # one more may have been done and not said, or not yet undone
-    while journal.look(record).undo is not None:
+    while journal.state_of(record).undo is not None:
         journal.undo(record)
     assert record.read_text() == garment_to_json(COAT)
 
@@ -231,7 +231,7 @@ def test_any_sequence_is_undone_to_the_record_as_it_was_and_done_again(
         journal.undo(record)
         at -= 1
         assert record.read_text() == texts[at]
-    assert journal.look(record).undo is None
+    assert journal.state_of(record).undo is None
     for text in texts[1:]:
         journal.redo(record)
         assert record.read_text() == text

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.finders.found import Band, Found, Seam, Spot
+from salvage.cloth.finders.found import Found, Seam, Spot, ZipBand
 from salvage.cloth.finders.sewn.tabs import find_tabs
 from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.areas import find_areas, sides
@@ -45,7 +45,7 @@ def find(sight: Sight, found: Found) -> Found:
 
 
 def find_fittings(
-    chances: Chances, flat: Flat, bands: Sequence[Band], seams: Sequence[Seam], printed: bool = False
+    chances: Chances, flat: Flat, bands: Sequence[ZipBand], seams: Sequence[Seam], printed: bool = False
 ) -> list[Spot]:
     """Closures and pockets, as areas in mm. bands: zips found already. seams: of the same cloth.
 

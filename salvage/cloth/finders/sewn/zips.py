@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
-from salvage.cloth.finders.found import Band, Found, Seam
+from salvage.cloth.finders.found import Found, Seam, ZipBand
 from salvage.cloth.finders.lines.seams import colours_along
 from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.colour import difference
@@ -30,10 +30,10 @@ def find(sight: Sight, found: Found) -> Found:
     return replace(found, bands=(*found.bands, *bands), seams=tuple(left))
 
 
-def find_bands(seams: Sequence[Seam], flat: Flat) -> tuple[list[Band], list[Seam]]:
+def find_bands(seams: Sequence[Seam], flat: Flat) -> tuple[list[ZipBand], list[Seam]]:
     """Bands, and the seams that are left once their edges are taken out."""
     lab = flat.lab
-    bands: list[Band] = []
+    bands: list[ZipBand] = []
     inner = [each for each in seams if not each.on_outline and each.line.length >= _LONG]
     for one, two in combinations(inner, 2):
         shorter, longer = sorted((one.line, two.line), key=lambda line: line.length)
@@ -41,7 +41,7 @@ def find_bands(seams: Sequence[Seam], flat: Flat) -> tuple[list[Band], list[Seam
             continue
         found = _band(shorter, longer)
         if found is not None and _differs(found[1], found[2], lab, flat):
-            bands.append(Band(found[0], found[1]))
+            bands.append(ZipBand(found[0], found[1]))
     left = [each for each in seams if not any(_is_edge_of(each.line, band.area) for band in bands)]
     return bands, left
 

@@ -61,7 +61,7 @@ _ALL_ROUND = _Need(0.4, 1.0, 2.5, 4.0, 2.5)  # with an edge all round, which sha
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Looks:
+class Shades:
     """The flat picture averaged a little, and where surroundings may be taken from.
 
     lab: CIELAB, L halved (light and shade change it most). equal: a and b in equal light. light: what all have there.
@@ -73,16 +73,16 @@ class Looks:
     inner: NDArray[np.bool_]
 
 
-def looks_of(flat: Flat) -> Looks:
+def shades_of(flat: Flat) -> Shades:
     """Of a flat picture without its print."""
     lab = cv2.GaussianBlur(flat.lab, (0, 0), _SOFT[0] / flat.step) * np.array([0.5, 1, 1], np.float32)
     linear = np.asarray(cv2.GaussianBlur(linear_of_bytes(flat.rgb), (0, 0), _SOFT[1] / flat.step), np.float32)
     light = float(np.median(luminance(linear[flat.mask]))) if flat.mask.any() else 1.0
     inner = cv2.erode(flat.mask.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
-    return Looks(np.asarray(lab, np.float32), in_equal_light(linear, light)[..., 1:], light, inner)
+    return Shades(np.asarray(lab, np.float32), in_equal_light(linear, light)[..., 1:], light, inner)
 
 
-def is_proved(shape: Polygon, flat: Flat, cloth: Polygon, looks: Looks) -> bool:
+def is_proved(shape: Polygon, flat: Flat, cloth: Polygon, looks: Shades) -> bool:
     """Whether the photograph shows that a place (mm) is worn rather than shade, a print's colour or JPEG's."""
     if shape.exterior.intersection(cloth.boundary.buffer(_AT_OUTLINE)).length > _RIM * shape.exterior.length:
         return False

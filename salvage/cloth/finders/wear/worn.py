@@ -15,7 +15,7 @@ from salvage.cloth.finders.found import Found, Spot
 from salvage.cloth.finders.sight import Sight
 from salvage.cloth.finders.wear.flecks import find_flecks
 from salvage.cloth.finders.wear.odd import odd_places
-from salvage.cloth.finders.wear.proof import is_proved, looks_of
+from salvage.cloth.finders.wear.proof import is_proved, shades_of
 from salvage.cloth.flat.areas import find_areas, together
 from salvage.cloth.flat.chances import EVERY, Chances
 from salvage.cloth.flat.picture import Flat
@@ -61,7 +61,7 @@ def find_worn(
 
 def proved(worn: Sequence[Spot], flat: Flat, cloth: Polygon) -> list[Spot]:
     """The worn places that the photograph proves; holes are proved by the outline. flat: without its print."""
-    looks = looks_of(flat)
+    looks = shades_of(flat)
     return [each for each in worn if each.what == HOLE or is_proved(each.shape, flat, cloth, looks)]
 
 

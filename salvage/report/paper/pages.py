@@ -18,9 +18,9 @@ from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figur
 from salvage.report.drawing.ground import OnPhoto, draw_ground, grey_ground, ground_of
 from salvage.report.drawing.panels import draw_parts, drawn_parts
 from salvage.report.drawing.picture import draw_layout
-from salvage.report.drawing.plan import Sheet, draw_apart, draw_plan, set_apart, sheet_for
+from salvage.report.drawing.plan import PlanPaper, draw_apart, draw_plan, paper_for, set_apart
 from salvage.report.drawing.plan_legend import draw_legend, legend_height
-from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Sheets
+from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Pages
 from salvage.report.pen.draw import PLAIN, Printing, stroke, text_width, wrap
 from salvage.report.pen.fonts import lacking
 from salvage.report.pen.palette import CASING, VERDICT_COLOUR
@@ -76,7 +76,7 @@ def _set(
     described = {"Title": f"{said.title}: {said.headline}", "Creator": "salvage", "CreationDate": None}
     with matplotlib.rc_context({"pdf.fonttype": 3, "hatch.linewidth": 0.5}):
         pages = PdfPages(stream, metadata=described)
-        sheets = Sheets(pages, size, f"{said.title}, {said.from_garments}", printing, tight=tight)
+        sheets = Pages(pages, size, f"{said.title}, {said.from_garments}", printing, tight=tight)
         _top(sheets, said)
         _photographs(sheets, said, photos, planes)
         _plans(sheets, said)
@@ -87,7 +87,7 @@ def _set(
     return stream.getvalue(), sheets.fills
 
 
-def _top(sheets: Sheets, said: Content) -> None:
+def _top(sheets: Pages, said: Content) -> None:
     colour = VERDICT_COLOUR[said.tone]
     sheets.text(f"{said.title}, {said.from_garments}", 9.5, colour="#59646c", after=2.5)
     size = 25.0
@@ -119,7 +119,7 @@ def _top(sheets: Sheets, said: Content) -> None:
 
 
 def _photographs(
-    sheets: Sheets, said: Content, photos: Mapping[str, Photo], planes: Mapping[str, OnPhoto]
+    sheets: Pages, said: Content, photos: Mapping[str, Photo], planes: Mapping[str, OnPhoto]
 ) -> None:
     figures = photo_figures(said, photos, planes)
     for index, figure in enumerate(figures):
@@ -141,7 +141,7 @@ def _photographs(
         sheets.skip(3.0)
 
 
-def _plans(sheets: Sheets, said: Content) -> None:
+def _plans(sheets: Pages, said: Content) -> None:
     figures = plan_figures(said)
     no_larger = common_scale(figures, sheets.inner, sheets.full_height - 40.0)
     title = "On the flat plane, to scale"
@@ -171,7 +171,7 @@ def _plans(sheets: Sheets, said: Content) -> None:
         _apart(sheets, said, no_larger)
 
 
-def _apart(sheets: Sheets, said: Content, no_larger: float) -> None:
+def _apart(sheets: Pages, said: Content, no_larger: float) -> None:
     """Panels without a place: by themselves, so that the plan keeps its scale."""
     laid = set_apart(said.unplaced)
     head, below = sheets.heading_height("Without a place"), 8.0
@@ -184,33 +184,33 @@ def _apart(sheets: Sheets, said: Content, no_larger: float) -> None:
     sheets.skip(4.0)
 
 
-def _small_sheet(sheets: Sheets, shapes: Sequence[Polygon], around: float, no_larger: float) -> Sheet:
+def _small_sheet(sheets: Pages, shapes: Sequence[Polygon], around: float, no_larger: float) -> PlanPaper:
     """The scale of a drawing that takes a part of a page only: rather smaller here than alone on the next."""
     most = _APART_HIGH * sheets.full_height
     alone, here = (
-        sheet_for(shapes, sheets.inner, max(height, 30.0), no_larger=no_larger)
+        paper_for(shapes, sheets.inner, max(height, 30.0), no_larger=no_larger)
         for height in (most, min(most, sheets.left_on_page - around))
     )
     return here if here.scale <= _MOST_SHRUNK * alone.scale else alone
 
 
-def _sheet_on_page(sheets: Sheets, shapes: Sequence[Polygon], around: float, no_larger: float) -> Sheet:
+def _sheet_on_page(sheets: Pages, shapes: Sequence[Polygon], around: float, no_larger: float) -> PlanPaper:
     """A plan's scale: rather a little smaller on this page than alone on the next."""
     alone, here = (
-        sheet_for(shapes, sheets.inner, max(height - around, 30.0), no_larger=no_larger)
+        paper_for(shapes, sheets.inner, max(height - around, 30.0), no_larger=no_larger)
         for height in (sheets.full_height, sheets.left_on_page)
     )
     return here if here.scale <= _MOST_SHRUNK * alone.scale else alone
 
 
-def _letter_rows(sheets: Sheets, figure: PlanFigure) -> list[str]:
+def _letter_rows(sheets: Pages, figure: PlanFigure) -> list[str]:
     if not figure.marks:
         return []
     text = "; ".join(f"{letter} {words}" for letter, words in figure.marks)
     return wrap(text + ".", sheets.inner * POINTS_PER_MM, 8.0 * sheets.printing.letters)
 
 
-def _chart(sheets: Sheets, said: Content) -> None:
+def _chart(sheets: Pages, said: Content) -> None:
     sheets.heading("Cutting chart", keep=35.0)
     sheets.text("What to cut", 10.5, bold=True)
     sheets.table(said.panels)
@@ -224,7 +224,7 @@ def _chart(sheets: Sheets, said: Content) -> None:
             sheets.text(f"{said.places_left_out} smaller shapes are not listed: read them off the plan.")
 
 
-def _parts(sheets: Sheets, said: Content) -> None:
+def _parts(sheets: Pages, said: Content) -> None:
     """How the parts' panels were worked out, and their drawings."""
     if not said.parts:
         return
@@ -241,7 +241,7 @@ def _parts(sheets: Sheets, said: Content) -> None:
     )
 
 
-def _rest(sheets: Sheets, said: Content) -> None:
+def _rest(sheets: Pages, said: Content) -> None:
     _listing(sheets, "Joins", said.joins)
     if said.left_over.rows:
         sheets.heading("What is left over")
@@ -270,7 +270,7 @@ def _rest(sheets: Sheets, said: Content) -> None:
         sheets.points(said.warnings)
 
 
-def _listing(sheets: Sheets, title: str, texts: Sequence[str]) -> None:
+def _listing(sheets: Pages, title: str, texts: Sequence[str]) -> None:
     if texts:
         sheets.heading(title)
         sheets.points(texts)

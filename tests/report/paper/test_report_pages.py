@@ -15,7 +15,7 @@ from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.photo.photo import Photo
 from salvage.project.project import Panel, Project
-from salvage.report.paper.sheets import fit_report_pdf
+from salvage.report.paper.pages import fit_report_pdf
 from salvage.report.pen.fonts import FAMILY, families, lacking
 from salvage.units import MM_PER_INCH, Unit
 
@@ -122,7 +122,7 @@ def test_letters_that_no_font_here_has_are_owned_up_to(
 ) -> None:
     no_letter = "\ue9a7"  # of the private use area: no font draws it the same, if any does
     monkeypatch.setattr(
-        "salvage.report.paper.sheets.lacking", lambda names: no_letter * any(no_letter in n for n in names)
+        "salvage.report.paper.pages.lacking", lambda names: no_letter * any(no_letter in n for n in names)
     )
     assert "can't be drawn" in texts(report(answer, [coat], named(project, f"bag {no_letter}")))[0]
     assert "can't be drawn" not in texts(report(answer, [coat], named(project, "Täschchen Ωж")))[0]
