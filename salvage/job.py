@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus, Question
 from salvage.errors import SalvageError
 from salvage.files import content_hash
+from salvage.naming import each_once
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.photo.quality import inspect
@@ -312,13 +313,11 @@ def _plus_minus(piece: Piece, plane: Plane, percent: float) -> PlusMinus:
 
 def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     """Pieces of several photographs may share a name ("left sleeve" front and back): number the later ones."""
-    seen: dict[str, int] = {}
-    named = []
-    for piece in pieces:
-        seen[piece.name] = seen.get(piece.name, 0) + 1
-        number = seen[piece.name]
-        named.append(piece if number == 1 else replace(piece, name=f"{piece.name} {number}"))
-    return tuple(named)
+    names = each_once(each.name for each in pieces)
+    return tuple(
+        each if each.name == name else replace(each, name=name)
+        for each, name in zip(pieces, names, strict=True)
+    )
 
 
 def _each_once(problems: Sequence[Problem]) -> tuple[Problem, ...]:

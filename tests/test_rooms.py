@@ -20,6 +20,7 @@ ORDER = (
     "files",
     "ours",
     "shapes",
+    "naming",
     "trade",
     "photo",
     "scale",

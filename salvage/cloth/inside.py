@@ -31,6 +31,7 @@ from salvage.cloth.pieces.falling import fall_apart
 from salvage.cloth.pieces.grain import grain_of
 from salvage.cloth.pieces.names import names_of, role_in
 from salvage.cloth.pieces.roles import roles_of, settled
+from salvage.naming import each_once
 from salvage.photo.photo import Photo
 from salvage.shapes import polygons_of
 from salvage.trade.kinds import ClothKind, kind_named
@@ -104,7 +105,8 @@ def find_pieces(
         padded.append(sight.whole.padded)
         found = _pieces_of(sight, margin, fabric)
         pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
-    names = _apart([each.name for each in pieces])
+    # Two stretches of cloth in one photograph may have given the same ones.
+    names = each_once([each.name for each in pieces], "{name} ({number})")
     percent = float(getattr(plane, "plus_minus_percent", 0.0))
     pieces = [
         replace(
@@ -223,16 +225,6 @@ def _is_whole_part(worn: Spot, parts: list[Polygon]) -> bool:
         return False
     covered = [part for part in parts if part.intersection(worn.shape).area > _WHOLE * part.area]
     return bool(sum(part.intersection(worn.shape).area for part in covered) > _WHOLE * worn.shape.area)
-
-
-def _apart(names: list[str]) -> list[str]:
-    """Names told apart by number where two stretches of cloth in one photograph gave the same ones."""
-    seen: dict[str, int] = {}
-    result = []
-    for name in names:
-        seen[name] = seen.get(name, 0) + 1
-        result.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
-    return result
 
 
 def _blocked_seam(seam: Seam, margin: dict[BlockedKind, float]) -> Blocked:

@@ -16,7 +16,7 @@ from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from salvage.errors import SalvageError, shown
 from salvage.files import allowed, closed
-from salvage.photo.photo import Photo
+from salvage.photo.photo import DIAGONAL_35MM, Photo
 
 # Below this a reference square of any use can't be in the picture.
 SMALLEST_SIDE_PX = 200
@@ -38,8 +38,6 @@ _UNWEIGHED_PIXELS, _LEAST_BYTES_PER_PIXEL = 30_000_000, 0.02
 # A progressive JPEG comes in ten scans or so, each of the whole picture; thousands of them take for ever.
 _MOST_SCANS = 100
 _START_OF_SCAN = b"\xff\xda"  # ITU-T T.81, table B.1; in coded data 0xFF is followed by 0 or a restart only
-# CIPA DC-008 (Exif 2.3x): the 35 mm frame is 36 x 24 mm, and equivalents are usually taken by its diagonal.
-DIAGONAL_35MM = math.hypot(36.0, 24.0)
 # Lenses outside this are no lenses of a camera that one holds over a floor; the tag is then rubbish.
 FOCAL_35MM_RANGE = (8.0, 400.0)
 # Pictures as sensors are built: 4:3, 3:2, 16:9 (a common readout mode), square and 5:4 backs.

@@ -14,10 +14,9 @@ from numpy.typing import NDArray
 from salvage.errors import UsageError
 from salvage.scale.finders.found import MODULES_ACROSS
 from salvage.scale.finders.printed import CODED, COPIES, number_of
-from salvage.trade.paper import PAPER
+from salvage.trade.paper import FOR_SQUARES, PAPER
 from salvage.units import MM_PER_INCH
 
-SHEETS = ("A4", "Letter")
 SMALLEST_SIDE = 30.0  # below this a square is too small in any photograph of a garment
 MOST_SQUARES = COPIES
 
@@ -80,9 +79,9 @@ def square_pdf(*, side: float, count: int = 1, paper: str = "A4") -> bytes:
 
 
 def _check(side: float, count: int, paper: str) -> None:
-    if paper not in SHEETS:
+    if paper not in FOR_SQUARES:
         raise UsageError(
-            f"{paper!r} is not a sheet that squares are laid out for. Use {' or '.join(SHEETS)}."
+            f"{paper!r} is not a sheet that squares are laid out for. Use {' or '.join(FOR_SQUARES)}."
         )
     if not 1 <= count <= MOST_SQUARES:
         raise UsageError(f"{count} squares can't be asked for. Ask for 1 to {MOST_SQUARES}; two are best.")

@@ -9,6 +9,7 @@ Source: common practice (a strap or binding joined at 45 degrees).
 from __future__ import annotations
 
 from salvage.project.project import Join, Strip
+from salvage.trade.sewing import bias_join_cost, straight_join_cost
 
 MOST_LENGTHS = 16  # a strip of more lengths than this is patchwork
 _STEP = 0.01  # mm; lengths are rounded to this
@@ -17,7 +18,11 @@ _TINY = 1e-9  # mm; what rounding in the machine may cost
 
 def cost_of_join(strip: Strip) -> float:
     """mm of length that one join uses up."""
-    return strip.cut_width if strip.join is Join.BIAS else 2 * strip.seam_allowance
+    return (
+        bias_join_cost(strip.cut_width)
+        if strip.join is Join.BIAS
+        else straight_join_cost(strip.seam_allowance)
+    )
 
 
 def length_to_cut(strip: Strip, count: int) -> float:

@@ -30,6 +30,7 @@ from salvage.cloth.record import edits, numbers
 from salvage.cloth.record.anew.alike import Move, known_away, move_between, readable, same_photograph
 from salvage.cloth.record.together import hung_together
 from salvage.errors import SalvageError
+from salvage.naming import free_name_in
 from salvage.shapes import polygons_of
 
 _INSIDE = 0.7  # a found piece lies in the place of an old one, and found pieces fill one, from this share on
@@ -425,15 +426,7 @@ def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     for given in (True, False):
         for index, piece in enumerate(pieces):
             if ("name" in piece.by_person or piece.photo is None) == given:
-                names[index] = _free_name(piece.name, taken)
+                names[index] = free_name_in(piece.name, taken)
     return tuple(
         piece if names[i] == piece.name else replace(piece, name=names[i]) for i, piece in enumerate(pieces)
     )
-
-
-def _free_name(name: str, taken: set[str]) -> str:
-    number, free = 2, name
-    while free in taken:
-        free, number = f"{name} {number}", number + 1
-    taken.add(free)
-    return free
