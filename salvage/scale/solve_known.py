@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import chdtri  # of chi-square; scipy.stats takes half a second to load
 
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
@@ -52,6 +51,10 @@ def with_known(solution: Solution, known: Sequence[KnownLength]) -> Solution:
     the same as fitting all together.
     """
     plane, problems = solution.plane, []
+    if not known:
+        return solution
+    from scipy.special import chdtri  # of chi-square; slow to load, and most photographs have squares alone
+
     for one in known:
         seen, reach = plane.length(one.from_px, one.to_px)
         sd = math.hypot(reach / COVERAGE_FACTOR, own_sd(one) * one.length)
@@ -80,6 +83,8 @@ def _weaker(plane: Plane, known: Sequence[KnownLength]) -> Problem:
 
 def _disagreeing(plane: Plane, known: Sequence[KnownLength], draws: Draws) -> list[Problem]:
     """Lengths that no camera a person could hold sees together: one is mistyped, or its ends are."""
+    from scipy.special import chdtri
+
     if draws.misfit < chdtri(len(known) + 1, _CHANCE):
         return []
     seen, _ = plane.lengths([k.from_px for k in known], [k.to_px for k in known])

@@ -16,10 +16,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
 
-from salvage.scale.solving.bundle import camera_differences
+from salvage.scale.solving.bundle import differences
 from salvage.scale.solving.camera import project, unproject
+from salvage.scale.solving.sums import Groups, Sparse
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -48,7 +48,7 @@ class FloorLines:
     """Lines of a floor as observations of the camera (a block for `bundle.solve`).
 
     Of every point (n): its pixel, the unit direction across its line in the picture, its line and its
-    segment, standard deviation px. softness: (k, n) matrix S for which off - S^T S off has unit
+    segment, standard deviation px. softness: the (k, n) matrix S for which off - S^T S off has unit
     covariance. Of every line (m): its way (0, 1) and its side (0, 1).
     uneven: (m,) mm, of each line's place in an even row. alike: (m,) so many lines the lens bends as one.
     Unknowns: direction of way 0 and how far way 1 is out of square (radians), then the logarithms of
@@ -63,7 +63,7 @@ class FloorLines:
     side: Ints
     segment: Ints
     direction: float
-    softness: csr_array
+    softness: Sparse
     uneven: Floats
     alike: Floats
     rows: tuple[Even, ...] = ()
@@ -73,36 +73,31 @@ class FloorLines:
         return np.array([self.direction, 0.0, *(math.log(row.distance) for row in self.rows)])
 
     def residuals(self, camera: Floats, own: Floats) -> Floats:
-        """Whitened: points against their lines, squareness, even rows."""
+        """(..., rows) whitened: points against their lines, squareness, even rows; for (..., 8) cameras at once."""
         floor, normal, place = self.places(camera, own)
         mean = self._line_means(place)
-        foot = floor - (place - mean[self.line])[:, None] * normal
-        flat = np.column_stack([foot, np.zeros(len(foot))])
-        off = np.sum((self.points_px - project(camera, flat)) * self.across_px, axis=1) / self.sd_px
-        off -= self.softness.T @ (self.softness @ off)
-        parts = [off, [own[1] / OUT_OF_SQUARE]]
-        for row, ln_distance in zip(self.rows, own[2:], strict=True):
-            parts.append(self._uneven(row, math.exp(ln_distance), mean))
+        foot = floor - (place - mean[..., self.line])[..., None] * normal
+        flat = np.concatenate([foot, np.zeros((*foot.shape[:-1], 1))], axis=-1)
+        off = np.sum((self.points_px - project(camera, flat)) * self.across_px, axis=-1) / self.sd_px
+        off -= self.softness.back(self.softness.times(off))
+        parts = [off, own[..., 1:2] / OUT_OF_SQUARE]
+        for k, row in enumerate(self.rows, 2):
+            parts.append(self._uneven(row, np.exp(own[..., k]), mean))
         if len(self.rows) == 2:
-            parts.append([(own[3] - own[2]) / UNLIKE])
-        return np.concatenate(parts)
+            parts.append((own[..., 3:4] - own[..., 2:3]) / UNLIKE)
+        return np.concatenate(parts, axis=-1)
 
     def jacobian(self, camera: Floats, own: Floats) -> Floats:
         """(residuals, 8 + own), by forward differences."""
-        here = self.residuals(camera, own)
-        columns = [camera_differences(self, camera, own, here)]
-        for k in range(len(own)):
-            moved = own.copy()
-            moved[k] += 1e-6
-            columns.append(((self.residuals(camera, moved) - here) / 1e-6)[:, None])
-        return np.concatenate(columns, axis=1)
+        return differences(self, camera, own, 1e-6 * np.eye(len(own)))
 
     def places(self, camera: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:
-        """Of every point: where it lies on the floor (n, 2), its line's normal (n, 2), its place along that, mm."""
+        """Of every point: where it lies on the floor (..., n, 2), its line's normal (..., n, 2), its place along
+        that (..., n), mm."""
         floor = unproject(camera, self.points_px)
-        angle = own[0] + (math.pi / 2 + own[1]) * self.way[self.line]
-        normal = np.column_stack([-np.sin(angle), np.cos(angle)])
-        return floor, normal, np.asarray(np.sum(floor * normal, axis=1))
+        angle = own[..., :1] + (math.pi / 2 + own[..., 1:2]) * self.way[self.line]
+        normal = np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
+        return floor, normal, np.asarray(np.sum(floor * normal, axis=-1))
 
     def line_places(self, camera: Floats, own: Floats) -> Floats:
         """(m,) place of every line along its family's normal, mm."""
@@ -116,15 +111,13 @@ class FloorLines:
 
     def _line_means(self, place: Floats) -> Floats:
         weight = self.sd_px**-2
-        total = np.bincount(self.line, weight, minlength=len(self.way))
-        return np.asarray(
-            np.bincount(self.line, weight * place, minlength=len(self.way)) / np.maximum(total, 1e-12)
-        )
+        lines = Groups.of(self.line)
+        return np.asarray(lines.sums(weight * place) / np.maximum(lines.sums(weight), 1e-12))
 
-    def _uneven(self, row: Even, distance: float, mean: Floats) -> Floats:
-        rest = mean[row.lines] - row.number * distance
+    def _uneven(self, row: Even, distance: Floats, mean: Floats) -> Floats:
+        rest = mean[..., row.lines] - row.number * distance[..., None]
         side = self.side[row.lines]
         for s in (0, 1):
             if np.any(side == s):
-                rest[side == s] -= rest[side == s].mean()
+                rest[..., side == s] -= rest[..., side == s].mean(axis=-1, keepdims=True)
         return np.asarray(rest / self.uneven[row.lines])

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
 
 from salvage.scale.floor.even_rows import even_rows
 from salvage.scale.floor.lines import BENT, CROOKED, CROOKED_SHORT, UNEVEN, Even, FloorLines
@@ -16,6 +15,7 @@ from salvage.scale.seeing.segments import Segment
 from salvage.scale.solving.bundle import Fit
 from salvage.scale.solving.camera import unproject
 from salvage.scale.solving.leftover import Leftover
+from salvage.scale.solving.sums import Sparse
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -207,7 +207,7 @@ def _softness(
     short: NDArray[np.bool_],
     leftover: Leftover,
     alike: Floats,
-) -> csr_array:
+) -> Sparse:
     """The matrix S for which off - S^T S off has unit covariance. short: of every line.
     alike: (lines,) so many count as one.
 
@@ -229,8 +229,7 @@ def _softness(
         columns.append(np.tile(own, len(soft)))
         rows.append(np.repeat(np.arange(count, count + len(soft)), len(own)))
         count += len(soft)
-    place = (np.concatenate(rows), np.concatenate(columns))
-    return csr_array((np.concatenate(blocks), place), shape=(count, len(line)))
+    return Sparse.of(np.concatenate(blocks), np.concatenate(rows), np.concatenate(columns))
 
 
 def _agreeing(lines: FloorLines, answer: Fit) -> NDArray[np.bool_]:

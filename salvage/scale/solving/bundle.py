@@ -10,14 +10,14 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import OptimizeResult, least_squares
 
 from salvage.scale.plane import DIFFERENCE_STEPS
 from salvage.scale.solving.camera import NAMES
+from salvage.scale.solving.least import Least, least_squares
 
 Floats = NDArray[np.float64]
 
@@ -33,20 +33,29 @@ class Block(Protocol):
         """First guess of the block's unknowns."""
 
     def residuals(self, camera: Floats, own: Floats) -> Floats:
-        """Whitened residuals for the (8,) camera vector and the block's own unknowns."""
+        """(n,) whitened residuals for the (8,) camera vector and the block's own unknowns."""
 
     def jacobian(self, camera: Floats, own: Floats) -> Floats:
         """(residuals, 8 + own)."""
 
 
-def camera_differences(block: Block, camera: Floats, own: Floats, here: Floats) -> Floats:
-    """(residuals, 8): of a block by the camera, by forward differences. here: its residuals."""
-    columns = np.empty((len(here), _CAMERA))
-    for k, step in enumerate(DIFFERENCE_STEPS):
-        moved = camera.copy()
-        moved[k] += step
-        columns[:, k] = (block.residuals(moved, own) - here) / step
-    return columns
+class ManyAtOnce(Protocol):
+    """A block whose residuals are worked out for many cameras at once."""
+
+    def residuals(self, camera: Floats, own: Floats) -> Floats:
+        """(..., n), for (..., 8) cameras and as many times the block's own unknowns."""
+
+
+def differences(block: ManyAtOnce, camera: Floats, own: Floats, moves: Floats) -> Floats:
+    """(residuals, 8 + k): of a block, by forward differences: by the camera, and by its own unknowns along each of k
+    moves of them, (k, own)."""
+    steps = np.concatenate([DIFFERENCE_STEPS, np.abs(moves).max(axis=1)])
+    cameras = np.tile(camera, (1 + len(steps), 1))
+    cameras[np.arange(1, 1 + _CAMERA), np.arange(_CAMERA)] += DIFFERENCE_STEPS
+    owns = np.tile(own, (1 + len(steps), 1))
+    owns[1 + _CAMERA :] += moves
+    here, *moved = block.residuals(cameras, owns)
+    return np.asarray((np.array(moved) - here).T / steps)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,25 +110,14 @@ def solve(
             parts.append(rows)
         return np.concatenate(parts)
 
-    def improved(x: Floats, loss: Literal["linear", "soft_l1"]) -> OptimizeResult:
-        return least_squares(
-            residuals,
-            x,
-            jac=jacobian,
-            method="trf",
-            loss=loss,
-            f_scale=outlier_sd,
-            x_scale="jac",
-            max_nfev=60,
-            xtol=1e-9,
-            ftol=1e-5 if loss == "soft_l1" and not rough else 3e-4,
-            gtol=1e-7,
-        )
+    def improved(x: Floats, outlier: float | None) -> Least:
+        rule = 1e-5 if outlier is not None and not rough else 3e-4
+        return least_squares(residuals, jacobian, x, outlier=outlier, cost_rule=rule)
 
     start = np.concatenate([camera, *own, *(b.start for b in blocks[len(own) :])])
     if not own:  # far from the answer all residuals are large, and a robust loss sees no slope
-        start = improved(start, "linear").x
-    answer = improved(start, "soft_l1")
+        start = improved(start, None).x
+    answer = improved(start, outlier_sd)
     information = jacobian(answer.x)
     normal = information.T @ information
     # scale to unit diagonal: pixels, radians and millimetres differ by many orders of magnitude
@@ -134,7 +132,7 @@ def solve(
         covariance=inverse[:_CAMERA, :_CAMERA],
         own=unknowns,
         residuals=tuple(_known(b.residuals(seen, u), _BEHIND) for b, u in zip(blocks, unknowns, strict=True)),
-        cost=float(answer.cost),
+        cost=answer.cost,
     )
 
 

@@ -118,51 +118,51 @@ class Camera:
         )
 
 
-def rotation_of(normal_x: float, normal_y: float) -> Floats:
-    """(3, 3) floor to camera, from the floor's normal seen by the camera; its columns are the floor's axes."""
-    up = np.array([normal_x, normal_y, -math.sqrt(max(1e-12, 1.0 - normal_x**2 - normal_y**2))])
-    right = np.array([1.0, 0.0, 0.0]) - up[0] * up
-    right /= math.sqrt(right @ right)
-    forth = np.array(
-        [
-            up[1] * right[2] - up[2] * right[1],
-            up[2] * right[0] - up[0] * right[2],
-            up[0] * right[1] - up[1] * right[0],
-        ]
-    )
-    return np.column_stack([right, forth, up])
+def rotation_of(normal_x: Floats | float, normal_y: Floats | float) -> Floats:
+    """(..., 3, 3) floor to camera, from the floor's normal seen by the camera; its columns are the floor's axes."""
+    x, y = np.asarray(normal_x, dtype=float), np.asarray(normal_y, dtype=float)
+    up = np.stack([x, y, -np.sqrt(np.maximum(1e-12, 1.0 - x**2 - y**2))], axis=-1)
+    right = np.array([1.0, 0.0, 0.0]) - x[..., None] * up
+    right /= np.sqrt(np.sum(right**2, axis=-1, keepdims=True))
+    forth = up[..., [1, 2, 0]] * right[..., [2, 0, 1]] - up[..., [2, 0, 1]] * right[..., [1, 2, 0]]
+    return np.stack([right, forth, up], axis=-1)
 
 
 def project(vector: Floats, points: Floats) -> Floats:
-    """(n, 3) mm -> (n, 2) pixels for the camera of this vector; NaN for points behind it."""
-    rotation = rotation_of(vector[NORMAL_X], vector[NORMAL_Y])
-    seen = (points - np.array([0.0, 0.0, math.exp(vector[LN_HEIGHT])])) @ rotation.T
-    depth = np.where(seen[:, 2] > 1e-9, seen[:, 2], np.nan)
-    ideal = seen[:, :2] / depth[:, None]
-    r2 = np.sum(ideal**2, axis=1)
-    bend = 1.0 + r2 * (vector[K1] + r2 * vector[K2])
-    return np.asarray(math.exp(vector[LN_FOCAL]) * ideal * bend[:, None] + vector[CENTRE_X : CENTRE_Y + 1])
+    """(..., n, 3) mm -> (..., n, 2) pixels for the camera of this vector, (..., 8); NaN for points behind it."""
+    rotation = rotation_of(vector[..., NORMAL_X], vector[..., NORMAL_Y])
+    eye = np.zeros((*vector.shape[:-1], 1, 3))
+    eye[..., 0, 2] = np.exp(vector[..., LN_HEIGHT])
+    seen = (points - eye) @ np.swapaxes(rotation, -1, -2)
+    depth = np.where(seen[..., 2] > 1e-9, seen[..., 2], np.nan)
+    ideal = seen[..., :2] / depth[..., None]
+    r2 = np.sum(ideal**2, axis=-1)
+    bend = 1.0 + r2 * (vector[..., K1, None] + r2 * vector[..., K2, None])
+    focal_px = np.exp(vector[..., LN_FOCAL, None, None])
+    return np.asarray(focal_px * ideal * bend[..., None] + vector[..., None, CENTRE_X : CENTRE_Y + 1])
 
 
 def unproject(vector: Floats, points_px: Floats, z: Floats | float = 0.0) -> Floats:
-    """(n, 2) pixels -> (n, 2) mm on the level z; NaN for points above the horizon."""
-    distorted = (points_px - vector[CENTRE_X : CENTRE_Y + 1]) / math.exp(vector[LN_FOCAL])
-    ideal = straighten(distorted, vector[K1], vector[K2])
-    rotation = rotation_of(vector[NORMAL_X], vector[NORMAL_Y])
-    ray = ideal @ rotation[:2] + rotation[2]
-    down = np.where(ray[:, 2] < -1e-9, ray[:, 2], np.nan)
-    reach = (np.asarray(z) - math.exp(vector[LN_HEIGHT])) / down
-    return np.asarray(ray[:, :2] * reach[:, None])
+    """(..., n, 2) pixels -> (..., n, 2) mm on the level z for the camera of this vector, (..., 8); NaN for points
+    above the horizon."""
+    focal_px = np.exp(vector[..., LN_FOCAL, None, None])
+    distorted = (points_px - vector[..., None, CENTRE_X : CENTRE_Y + 1]) / focal_px
+    ideal = straighten(distorted, vector[..., K1, None], vector[..., K2, None])
+    rotation = rotation_of(vector[..., NORMAL_X], vector[..., NORMAL_Y])
+    ray = ideal @ rotation[..., :2, :] + rotation[..., 2:, :]
+    down = np.where(ray[..., 2] < -1e-9, ray[..., 2], np.nan)
+    reach = (np.asarray(z) - np.exp(vector[..., LN_HEIGHT, None])) / down
+    return np.asarray(ray[..., :2] * reach[..., None])
 
 
 def straighten(distorted: Floats, k1: Floats | float, k2: Floats | float) -> Floats:
-    """Undo the radial distortion of (n, 2) points in units of the focal length, by Newton's method.
+    """Undo the radial distortion of (..., n, 2) points in units of the focal length, by Newton's method.
 
-    k1, k2: numbers, or (n,).
+    k1, k2: numbers, or of a shape that goes with (..., n).
 
     Where the model folds over (far outside any picture it was fitted to) the answer is held at the fold.
     """
-    radius = np.sqrt(np.sum(distorted**2, axis=1))
+    radius = np.sqrt(np.sum(distorted**2, axis=-1))
     ideal = radius.copy()
     for _ in range(8):
         r2 = ideal**2
@@ -172,4 +172,4 @@ def straighten(distorted: Floats, k1: Floats | float, k2: Floats | float) -> Flo
         if np.all(np.abs(step) < 1e-7):  # the error is squared with every step
             break
     factor = np.divide(ideal, radius, out=np.ones_like(radius), where=radius > 1e-12)
-    return np.asarray(distorted * factor[:, None])
+    return np.asarray(distorted * factor[..., None])

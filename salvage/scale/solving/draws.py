@@ -15,7 +15,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
 from salvage.scale.known import KnownLength
 from salvage.scale.solving.beliefs import Beliefs
@@ -55,6 +54,8 @@ def draw(known: Sequence[KnownLength], beliefs: Beliefs, point_height_sd: float)
 
     beliefs: their tilt_sd is the one that counts here. point_height_sd: mm, of a length's ends about the level.
     """
+    from scipy.special import ndtri  # slow to load, and most photographs have squares
+
     rng = np.random.default_rng(0)
     ends = np.array([[k.from_px, k.to_px] for k in known])
     ln_told = np.log([k.length for k in known])

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import block_diag
 
-from salvage.scale.solving.bundle import Block, camera_differences
+from salvage.scale.solving.bundle import Block, differences
 from salvage.scale.solving.camera import Camera, project
 from salvage.scale.solving.leftover import Leftover
 from salvage.scale.square import Square
@@ -53,31 +52,31 @@ class Sightings:
     lifts: Floats
 
     def residuals(self, camera: Floats, own: Floats) -> Floats:
-        """(m + squares,) whitened: across the edges, and the sizes."""
-        x, y, angle, ln_size = own.reshape(-1, 4)[self.square].T
-        half = 0.5 * np.exp(np.clip(ln_size, -2.0, 2.0))[:, None] * self.size[self.square]
+        """(..., m + squares) whitened: across the edges, and the sizes; for (..., 8) cameras at once."""
+        each = own.reshape(*own.shape[:-1], -1, 4)[..., self.square, :]
+        x, y, angle, ln_size = (each[..., k] for k in range(4))
+        half = 0.5 * np.exp(np.clip(ln_size, -2.0, 2.0))[..., None] * self.size[self.square]
         begin, end = _TURN[self.edge], _TURN[(self.edge + 1) % 4]
         flat = half * (begin + self.along[:, None] * (end - begin))
         c, s = np.cos(angle), np.sin(angle)
-        points = np.empty((len(flat), 3))
-        points[:, 0] = x + c * flat[:, 0] - s * flat[:, 1]
-        points[:, 1] = y + s * flat[:, 0] + c * flat[:, 1]
-        points[:, 2] = THICKNESS
-        off = np.sum((project(camera, points) - self.seen_px) * self.across, axis=1)
-        return np.concatenate([self.whiten @ off, own[3::4] / self.size_sd])
+        points = np.empty((*x.shape, 3))
+        points[..., 0] = x + c * flat[..., 0] - s * flat[..., 1]
+        points[..., 1] = y + s * flat[..., 0] + c * flat[..., 1]
+        points[..., 2] = THICKNESS
+        off = np.sum((project(camera, points) - self.seen_px) * self.across, axis=-1)
+        return np.concatenate([off @ self.whiten.T, own[..., 3::4] / self.size_sd], axis=-1)
 
     def jacobian(self, camera: Floats, own: Floats) -> Floats:
         """(m + squares, 8 + 4 squares). One unknown of all squares is moved at a time: rows don't share them."""
-        here = self.residuals(camera, own)
-        answer = np.zeros((len(here), len(camera) + len(own)))
-        answer[:, : len(camera)] = camera_differences(self, camera, own, here)
-        square = np.concatenate([self.square, np.arange(len(self.size))])
+        moves = np.zeros((4, len(own)))
         for k, step in enumerate((1e-3, 1e-3, 1e-6, 1e-6)):
-            moved = own.copy()
-            moved[k::4] += step
-            answer[np.arange(len(here)), len(camera) + 4 * square + k] = (
-                self.residuals(camera, moved) - here
-            ) / step
+            moves[k, k::4] = step
+        found = differences(self, camera, own, moves)
+        answer = np.zeros((len(found), len(camera) + len(own)))
+        answer[:, : len(camera)] = found[:, : len(camera)]
+        square = np.concatenate([self.square, np.arange(len(self.size))])
+        for k in range(4):
+            answer[np.arange(len(found)), len(camera) + 4 * square + k] = found[:, len(camera) + k]
         return answer
 
     def misfits(self, residuals: Floats) -> Floats:
@@ -136,7 +135,11 @@ def sightings_of(
         outward = _outward(np.asarray(squares[k].corners_px, dtype=float), camera)
         own = slice(begin, begin + sum(len(edge.along) for edge in edges))
         begin = own.stop
-        noise[own, own] += block_diag(*(edge.noise for edge in edges))
+        first = own.start
+        for edge in edges:
+            along = slice(first, first + len(edge.along))
+            noise[along, along] += edge.noise
+            first = along.stop
         for corner in range(4):
             bends[k, corner, own] = _lift(edges, corner, outward[corner])
             if (k, corner) in lifted:
