@@ -28,11 +28,11 @@ def ring_of(polygon: Polygon) -> Ring:
 
 def _without_flat_points(ring: Ring) -> Ring:
     while len(ring) > 3:
-        before = ring - np.roll(ring, 1, axis=0)
-        after = np.roll(ring, -1, axis=0) - ring
+        before = ring - np.concatenate((ring[-1:], ring[:-1]))  # np.roll takes ten times as long
+        after = np.concatenate((before[1:], before[:1]))
         turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        size = np.hypot(*before.T) * np.hypot(*after.T)
-        flat = np.abs(turn) <= _FLAT * size
+        size = np.hypot(before[:, 0], before[:, 1])
+        flat = np.abs(turn) <= _FLAT * (size * np.concatenate((size[1:], size[:1])))
         if not flat.any():
             break
         drop = int(np.flatnonzero(flat)[0])
@@ -40,8 +40,7 @@ def _without_flat_points(ring: Ring) -> Ring:
     return ring
 
 
-def _is_convex(ring: Ring) -> bool:
-    points = ring.tolist()  # plain numbers: most rings asked about have four to eight corners
+def _is_convex(points: list[list[float]]) -> bool:
     (px, py), (x, y) = points[-2], points[-1]
     for nx, ny in points:
         if (x - px) * (ny - y) - (y - py) * (nx - x) < -1e-12:
@@ -57,9 +56,8 @@ def _triangles(ring: Ring) -> list[list[int]]:
     corners = [_corner(points, left, k) for k in range(len(left))]  # of each corner: area, quality
     triangles = []
     while len(left) > 3:
-        there = ring[left]
         by_quality = sorted((-quality, k) for k, (area, quality) in enumerate(corners) if area > 0)
-        best = next((k for _, k in by_quality if _is_ear(there, k)), -1)
+        best = next((k for _, k in by_quality if _is_ear(points, left, k)), -1)
         if best < 0:  # only slivers are left: take the flattest corner
             best = int(np.argmin([abs(area) for area, _ in corners]))
         triangles.append([left[best - 1], left[best], left[(best + 1) % len(left)]])
@@ -76,41 +74,74 @@ def _corner(points: list[list[float]], left: list[int], k: int) -> tuple[float, 
     area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
     if area <= 0:
         return area, -1.0
-    return area, area / float(np.hypot((ax - bx, bx - cx, cx - ax), (ay - by, by - cy, cy - ay)).max()) ** 2
+    longest = max(
+        abs(complex(ax - bx, ay - by)), abs(complex(bx - cx, by - cy)), abs(complex(cx - ax, cy - ay))
+    )
+    return area, area / longest**2
 
 
-def _is_ear(ring: Ring, k: int) -> bool:
-    """Whether no corner of the ring lies in the triangle at corner k, other than its own."""
-    a, b, c = ring[k - 1], ring[k], ring[(k + 1) % len(ring)]
-    inside = np.ones(len(ring), dtype=bool)
-    for u, v in ((a, b), (b, c), (c, a)):
-        inside &= (v[0] - u[0]) * (ring[:, 1] - u[1]) - (v[1] - u[1]) * (ring[:, 0] - u[0]) >= 0
-    own = (ring == a).all(axis=1) | (ring == b).all(axis=1) | (ring == c).all(axis=1)
-    return not (inside & ~own).any()
+def _is_ear(points: list[list[float]], left: list[int], k: int) -> bool:
+    """Whether no corner of those left lies in the triangle at corner k, other than its own."""
+    a, b, c = points[left[k - 1]], points[left[k]], points[left[(k + 1) % len(left)]]
+    (ax, ay), (bx, by), (cx, cy) = a, b, c
+    abx, aby, bcx, bcy, cax, cay = bx - ax, by - ay, cx - bx, cy - by, ax - cx, ay - cy
+    for number in left:  # plain numbers: arrays take several times as long for a few dozen corners
+        x, y = point = points[number]
+        if (
+            abx * (y - ay) - aby * (x - ax) >= 0
+            and bcx * (y - by) - bcy * (x - bx) >= 0
+            and cax * (y - cy) - cay * (x - cx) >= 0
+            and point not in (a, b, c)
+        ):
+            return False
+    return True
 
 
 def _merge(ring: Ring, parts: list[list[int]]) -> list[list[int]]:
     """Join parts across shared edges as long as the union stays convex, longest shared edge first."""
-    edges = np.array([(part[k - 1], part[k]) for part in parts for k in range(len(part))])
-    lengths = np.hypot(*(ring[edges[:, 0]] - ring[edges[:, 1]]).T).tolist()
-    length = {(a, b): each for (a, b), each in zip(edges.tolist(), lengths, strict=True)}
-    while True:
-        owner = {(part[k - 1], part[k]): n for n, part in enumerate(parts) for k in range(len(part))}
-        shared = sorted(
-            ((a, b) for (a, b) in owner if a < b and (b, a) in owner),
-            key=lambda e: -length[e],
-        )
-        for a, b in shared:
-            one, two = owner[(a, b)], owner[(b, a)]
-            p, q = parts[one], parts[two]
-            k, m = p.index(b), q.index(a)
-            # p from b round to a, then q from a round to b, ends not repeated
-            union = p[k:] + p[:k] + (q[m:] + q[:m])[1:-1]
-            if _is_convex(ring[union]):
-                parts = [part for n, part in enumerate(parts) if n not in (one, two)] + [union]
-                break
-        else:
-            return parts
+    points = ring.tolist()
+    alive = dict(enumerate(parts))  # by number, in the order in which they came to be
+    owner = {(part[k - 1], part[k]): n for n, part in alive.items() for k in range(len(part))}
+    shared: dict[float, list[tuple[int, int]]] = {}
+    for a, b in owner:
+        if a < b and (b, a) in owner:
+            (ax, ay), (bx, by) = points[a], points[b]
+            shared.setdefault(abs(complex(ax - bx, ay - by)), []).append((a, b))
+    alike = [shared[length] for length in sorted(shared, reverse=True)]
+    failed: dict[
+        tuple[int, int], tuple[int, int]
+    ] = {}  # of an edge: the two parts that are not convex together
+    count = len(parts)
+
+    def place(edge: tuple[int, int]) -> tuple[int, int]:
+        return owner[edge], alive[owner[edge]].index(edge[1])
+
+    def joined() -> bool:
+        nonlocal count
+        for edges in alike:
+            for a, b in sorted(edges, key=place) if len(edges) > 1 else edges:
+                one, two = owner[(a, b)], owner[(b, a)]
+                if failed.get((a, b)) == (one, two):
+                    continue
+                p, q = alive[one], alive[two]
+                k, m = p.index(b), q.index(a)
+                # p from b round to a, then q from a round to b, ends not repeated
+                union = p[k:] + p[:k] + (q[m:] + q[:m])[1:-1]
+                if not _is_convex([points[n] for n in union]):
+                    failed[(a, b)] = one, two
+                    continue
+                edges.remove((a, b))
+                del owner[(a, b)], owner[(b, a)], alive[one]
+                alive.pop(two, None)
+                alive[count] = union
+                owner.update(((union[i - 1], union[i]), count) for i in range(len(union)))
+                count += 1
+                return True
+        return False
+
+    while joined():
+        pass
+    return list(alive.values())
 
 
 def convex_parts(polygon: Polygon | MultiPolygon) -> list[Ring]:
@@ -120,7 +151,7 @@ def convex_parts(polygon: Polygon | MultiPolygon) -> list[Ring]:
     if polygon.is_empty or polygon.area <= 0:
         return []
     ring = ring_of(polygon)
-    if _is_convex(ring):
+    if _is_convex(ring.tolist()):
         return [ring]
     if len(ring) > _MANY:
         return _plain_triangles(polygon)
@@ -151,4 +182,5 @@ def _covered(part: Ring, polygon: Polygon) -> bool:
 
 def _area(ring: Ring) -> float:
     x, y = ring[:, 0], ring[:, 1]
-    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+    after_x, after_y = np.concatenate((x[1:], x[:1])), np.concatenate((y[1:], y[:1]))
+    return 0.5 * float(np.dot(x, after_y) - np.dot(y, after_x))

@@ -168,24 +168,25 @@ def _largest_in(free: NDArray[np.bool_]) -> tuple[int, int, int, int, int]:
     the one that ends lowest, then furthest left, then the highest.
     """
     columns = free.shape[1]
+    if not free.any():
+        return 0, 0, 0, 0, 0
     at = np.arange(columns)
-    bar = np.zeros(columns, np.int64)
-    first, last = np.zeros(columns, np.int64), np.full(columns, columns)
-    best = (0, 0, 0, 0, 0)
-    for row, is_free in enumerate(free):
-        bar = np.where(is_free, bar + 1, 0)
-        shut_left = np.maximum.accumulate(np.where(is_free, 0, at + 1))
-        shut_right = np.minimum.accumulate(np.where(is_free, columns, at)[::-1])[::-1]
-        first = np.where(is_free, np.maximum(first, shut_left), 0)
-        last = np.where(is_free, np.minimum(last, shut_right), columns)
-        area = bar * (last - first)
-        most = int(area.max())
-        if most > best[0]:
-            among = np.flatnonzero(area == most)
-            k = among[np.lexsort((-bar[among], last[among]))[0]]
-            height, left = int(bar[k]), int(first[k])
-            best = (most, row - height + 1, left, height, int(last[k]) - left)
-    return best
+    row_number = np.arange(len(free))[:, None]
+    bar = row_number - np.maximum.accumulate(np.where(free, -1, row_number), axis=0)
+    # How far this row alone lets go; made below, from row to row, into how far all rows of the bar do.
+    first = np.maximum.accumulate(np.where(free, 0, at + 1), axis=1)
+    last = np.minimum.accumulate(np.where(free, columns, at)[:, ::-1], axis=1)[:, ::-1].copy()
+    first[~free], last[~free] = 0, columns
+    for row in range(1, len(free)):
+        np.maximum(first[row], first[row - 1], out=first[row], where=free[row])
+        np.minimum(last[row], last[row - 1], out=last[row], where=free[row])
+    area = bar * (last - first)
+    most = int(area.max())
+    row = int(area.max(axis=1).argmax())
+    among = np.flatnonzero(area[row] == most)
+    k = among[np.lexsort((-bar[row, among], last[row, among]))[0]]
+    height, left = int(bar[row, k]), int(first[row, k])
+    return most, row - height + 1, left, height, int(last[row, k]) - left
 
 
 def _longest_up(clear: NDArray[np.bool_]) -> tuple[int, int, int]:
