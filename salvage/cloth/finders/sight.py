@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -40,15 +41,18 @@ class Sight:
 def sight_of(pixels: NDArray[np.uint8], plane: ToPixels, cloth: Polygon) -> Sight:
     """Lay a photograph flat round the cloth (mm on the plane) and look at it, near by and as a whole."""
     flat = flatten(pixels, plane, cloth, STEP)
-    repeats = repeats_of(flat, cloth)
-    plain = without_print(flat, repeats)
-    whole = _whole_of(flat, cloth)
+    with ThreadPoolExecutor(1) as other_core:
+        looking = other_core.submit(_whole_of, flat, cloth)
+        repeats = repeats_of(flat, cloth)
+        plain = without_print(flat, repeats)
+        chances = chances_of(plain)
+        whole = looking.result()
     return Sight(
         cloth,
         flat,
         plain,
         repeats,
-        chances_of(plain),
+        chances,
         whole,
         axis_told(cloth, whole.up),
         _is_sharp(plane, cloth),

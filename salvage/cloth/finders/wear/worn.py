@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import cv2
@@ -50,8 +51,10 @@ def find_worn(
     chance = np.where(flat.mask[::EVERY, ::EVERY], chances.worn, 0).astype(np.float32)
     found = [(s, "worn or stained", c) for s, c in find_areas(chance, flat, EVERY, _LOW, _HIGH, _SMALLEST)]
     sound = _sound(flat, known, lines)
-    found += [(s, ODD_COLOUR, c) for s, c in odd_places(flat, sound)]
-    found += [(s, "small mark", c) for s, c in find_flecks(flat, sound)]
+    with ThreadPoolExecutor(1) as other_core:
+        flecks = other_core.submit(find_flecks, flat, sound)
+        found += [(s, ODD_COLOUR, c) for s, c in odd_places(flat, sound)]
+        found += [(s, "small mark", c) for s, c in flecks.result()]
     for ring in cloth.interiors:
         gap = Polygon(ring)
         if gap.area < _HOLE:
