@@ -28,7 +28,7 @@ def taken(path: Path) -> list[tuple[str, str]]:
 
 
 def test_there_are_scripts() -> None:
-    assert sum(bool(taken(path)) for path in SCRIPTS) >= 4
+    assert sum(bool(taken(path)) for path in SCRIPTS) >= 3
 
 
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda path: path.name)
