@@ -15,6 +15,11 @@ WITH_SLEEVES = frozenset({"jacket", "coat", "shirt", "t-shirt", "jumper", "dress
 WITH_LEGS = frozenset({"trousers", "shorts"})
 OPENS_IN_FRONT = frozenset({"jacket", "coat", "vest", "shirt"})
 
+# Common practice, from memory: facings are 40 to 90 mm wide as sewn and have an allowance on each side; a cuff lies 90 to
+# 160 mm long when buttoned and folded flat, up to twice that open.
+WIDEST_FACING = 110.0
+LONGEST_CUFF = 220.0
+
 
 @dataclass(frozen=True, slots=True)
 class Run:

@@ -9,10 +9,10 @@ from shapely.geometry import Polygon
 from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.picture import Flat
+from salvage.trade.cuts import WIDEST_FACING
 
 _OTHER = 9.0  # CIEDE2000 (kL = 2, as textile mills use it: light and shade count half)
 _SMALLEST_OTHER = 2500.0  # mm^2; less is a trimming whose colour says little
-_FACING = 110.0  # mm wide at most
 _FRAMED = 0.4  # share of the outline that facings of the other cloth take when a garment lies inside out
 
 
@@ -67,6 +67,6 @@ def _groups(colours: NDArray[np.float64], areas: NDArray[np.float64]) -> NDArray
 
 def _frame_share(others: list[Polygon], cloth: Polygon) -> float:
     """Share of the outline along which narrow pieces of the other cloth lie."""
-    narrow = [each for each in others if sides(each)[1] < _FACING and each.area >= _SMALLEST_OTHER]
+    narrow = [each for each in others if sides(each)[1] < WIDEST_FACING and each.area >= _SMALLEST_OTHER]
     reached = sum(cloth.exterior.intersection(each.buffer(3.0)).length for each in narrow)
     return float(reached / cloth.exterior.length)

@@ -12,9 +12,8 @@ from shapely.geometry import Polygon
 from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.pieces.grain import is_sleeve
+from salvage.trade.cuts import LONGEST_CUFF, WIDEST_FACING
 
-_CUFF = 220.0  # mm, a longer piece out there is half a sleeve, parted by its back seam
-_FACING = 110.0  # mm wide at most
 _ONE = {
     "sleeve": "sleeve",
     "leg": "leg",
@@ -23,7 +22,9 @@ _ONE = {
     "strap": "strap",
 }  # where it is all there is
 _WORDS = {"inside": "lining"}  # a part that a sewer calls otherwise
-_SYMMETRIC = 0.84  # an outline less symmetric than this has no left and right that mean anything
+# An outline less symmetric than this has no left and right that mean anything. Looked at with fit_figures.py
+# (fixtures/train/figures.md): 0.5 to 0.84 name the demo's pieces alike.
+_SYMMETRIC = 0.84
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def _of_role(role: str, place: _Place, face: str, largest: float) -> str:
 
 
 def _is_band(place: _Place) -> bool:
-    return place.short < _FACING and place.long > 2.5 * place.short
+    return place.short < WIDEST_FACING and place.long > 2.5 * place.short
 
 
 def role_in(name: str) -> str:
@@ -124,7 +125,7 @@ def _of_top(place: _Place, largest: float, opens_in_front: bool) -> str:
         side = _side(place.x)
         return f"{side}front" if opens_in_front else f"{side}body"
     if abs(place.x) > 0.6:
-        return f"{_side(place.x)}{'cuff' if place.long < _CUFF else 'sleeve'}"
+        return f"{_side(place.x)}{'cuff' if place.long < LONGEST_CUFF else 'sleeve'}"
     if place.y > 0.82:
         return f"{_side(place.x)}hood" if place.area > 20_000 else f"{_side(place.x)}collar"
     if place.y > 0.55:

@@ -13,6 +13,7 @@ from salvage.cloth.cut.points import SIDES, Place
 from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole
+from salvage.trade.cuts import WIDEST_FACING
 
 _SURE = 0.5  # mean chance over a piece from which its part is believed
 _NO_COLLAR = frozenset({"skirt", "trousers", "shorts"})
@@ -24,7 +25,7 @@ _COLLAR, _NECK_OFF, _NECK_DEEP = (
     40.0,
     150.0,
 )  # mm^2; mm that it ends and hangs below the neck's points
-_FACING, _STRIP, _AT_EDGE = 110.0, 4.0, 6.0  # mm wide at most; times as long as wide; mm from the outline
+_STRIP, _AT_EDGE = 4.0, 6.0  # times as long as wide at least; mm from the outline
 _CUFF_SHARE = 0.5  # of its sleeve's area at most
 _YOKE_WIDE = 0.5  # of the width of what it lies over; a neckband is narrower
 _YOKE_BELOW = 0.12  # of the height, by which a yoke may hang below the underarm
@@ -108,7 +109,7 @@ def settled(
 
 def _is_facing(piece: Polygon, place: _Where, cloth: Polygon) -> bool:
     """A long narrow strip that runs along the garment's own edge."""
-    if place.short > _FACING or place.long < _STRIP * place.short or place.tall < place.wide:
+    if place.short > WIDEST_FACING or place.long < _STRIP * place.short or place.tall < place.wide:
         return False
     return bool(piece.exterior.intersection(cloth.exterior.buffer(_AT_EDGE)).length > 0.8 * place.long)
 
