@@ -105,6 +105,8 @@ def each_once(paths: Sequence[Path]) -> None:
 
 def no_cloth_twice(garments: Sequence[Garment], paths: Sequence[Path]) -> None:
     """Raise UsageError where two records hold the same cloth of one photograph: a garment and its rest, say."""
+    if len(garments) < 2:
+        return
     from itertools import combinations
 
     from salvage.rail.folder import shared_cloth

@@ -4,7 +4,10 @@ pytest -m bench tests/bench/test_speed.py -s
 
 Processor time is of the command and all it starts, the least of a few runs; it stands beside a yardstick, since
 machines differ: loading the libraries that everything needs, and decoding the same photograph. The wall's time says
-something on a quiet machine only, so the load is printed too.
+something on a quiet machine only, so the load is printed too. Modules are kept compiled, as Python does unless told
+otherwise: what tells it so here (PYTHONDONTWRITEBYTECODE) is not passed on.
+
+Wanted is seconds on two quiet cores: of processor time for what is asked of a record, on the wall for photographs.
 """
 
 from __future__ import annotations
@@ -39,6 +42,14 @@ TOLD_GB = {
 }
 QUIET = 0.5  # load of the machine under which it counts as quiet
 DECODE = "import sys; from PIL import Image; Image.open(sys.argv[1]).convert('RGB').load()"
+WANTED = {  # processor time or the wall's, s
+    "first fit of the record, compiling": ("processor", 20.0),
+    "fit of the record": ("processor", 1.2),
+    "holds": ("processor", 1.5),
+    "measure": ("wall", 3.5),
+    "tape": ("wall", 1.0),
+    "photograph to fit report": ("wall", 6.0),
+}
 
 
 @dataclass(frozen=True)
@@ -57,6 +68,7 @@ class Run:
 def run(*command: str | Path, cache: Path | None = None, times: int = 1) -> Run:
     """The quickest of some runs, by processor time. cache: where compiled code is kept."""
     environment = dict(os.environ) | ({"SALVAGE_CACHE_DIR": str(cache)} if cache else {})
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     runs = []
     for _ in range(times):
         begun = time.perf_counter()
@@ -85,7 +97,13 @@ def test_speed_of_the_whole_job(tmp_path: Path, demo_images: Path, projects: Pat
         "yardstick: libraries": run(sys.executable, "-c", LIBRARIES, times=3),
         "yardstick: photograph decoded": run(sys.executable, "-c", DECODE, photo, times=3),
         "salvage --help": run(SALVAGE, "--help", times=5),
-        "measure": run(SALVAGE, "measure", photo, *side, "--out", record),
+        "measure": min(  # the first may have compiled modules
+            (
+                run(SALVAGE, "measure", photo, *side, "--out", out)
+                for out in (tmp_path / "first.json", record)
+            ),
+            key=lambda each: each.processor,
+        ),
     }
     answer = (SALVAGE, "fit", "--json", "--no-report", record, project)
     first = run(*answer, cache=cache)
@@ -109,7 +127,13 @@ def test_speed_of_the_whole_job(tmp_path: Path, demo_images: Path, projects: Pat
         f"\nload {os.getloadavg()[0]:.1f} of {os.cpu_count()} cores{'processor':>23s}{'wall':>9s}{'peak':>10s}"
     )
     for what, each in found.items():
-        print(f"{what:36s}{each}")
+        clock, most = WANTED.get(what, ("", 0.0))
+        held = (
+            ""
+            if not most
+            else f"   wanted {most:g} s {clock}: {'yes' if getattr(each, clock) <= most else 'no'}"
+        )
+        print(f"{what:36s}{each}{held}")
     assert "compiling" in first.aside
     assert unkept.aside.count("can't be kept") == 1
     assert "compiling" not in found["fit of the record"].aside
