@@ -8,9 +8,10 @@ from shapely.geometry import MultiPolygon, box
 
 from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.cloth.usable import usable
-from salvage.fit.answer import Answer, Verdict
+from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.claim import ProofKind
+from salvage.fit.fabrics import by_fabric, one_for_all
 from salvage.fit.fit import fit_project
 from salvage.fit.write import answer_to_json
 from salvage.project.project import Panel, Project
@@ -130,3 +131,32 @@ def test_an_area_told_agrees_with_what_holds_says_and_gives_the_most_it_can_be()
         "The project asks for 3,750 cm² of shell, and 3,000 cm² of it can be used"
     )
     assert "with the plus-minus no more than 3,0" in answer.reasons[0]
+
+
+def laid(*garments: int, suffices: tuple[int, ...]) -> Answer:
+    placements = tuple(
+        Placement("p", n, None, garment, "back", 1, 0.0, False, box(0, 0, 9, 9))
+        for n, garment in enumerate(garments, 1)
+    )
+    return Answer(Verdict.YES, (), placements, suffices=suffices)
+
+
+def test_the_smallest_garment_that_suffices_for_all_fabrics_is_taken_where_several_were() -> None:
+    small = Garment("small", (piece("back", 100, 100),))
+    garments = [COAT, small, COAT]
+    one, other = laid(0, suffices=(0, 1, 2)), laid(2, suffices=(0, 1))
+    assert one_for_all({"shell": one, "lining": other}, garments) == 1
+    assert one_for_all({"shell": one, "lining": laid(2, suffices=(0,))}, garments) == 0
+    assert one_for_all({"shell": one, "lining": laid(2, suffices=())}, garments) is None
+    # all of it lies on one garment already
+    assert one_for_all({"shell": one, "lining": laid(0, suffices=(0, 1))}, garments) is None
+
+
+def test_a_project_falls_into_its_fabrics_however_they_are_spelled() -> None:
+    project = Project(
+        "bag", (panel("a", 9, 9), panel("b", 9, 9, fabric="Lining"), panel("c", 9, 9, fabric="lining "))
+    )
+    parts = by_fabric(project)
+    assert {name: [each.name for each in part.panels] for name, part in parts.items()} == {
+        "shell": ["a"], "Lining": ["b", "c"],
+    }  # fmt: skip

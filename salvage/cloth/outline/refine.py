@@ -18,6 +18,8 @@ from salvage.cloth.outline.colour import Array
 from salvage.cloth.outline.local import logit
 from salvage.cloth.outline.trace import level_rings
 
+# Looked at by `python -m fixtures.train.fit_figures outline`, whose curves stand in fixtures/train/figures.md: 0.6 to 1.6
+# times any of these moves the overlap of ten drawn scenes, 0.984, by 0.002 at most.
 CELL = 1.4  # the unit of all that follows, in pixels of the chances
 REACH = 2.2  # how far the outline may move, in pixels of the network
 LEARN = 2.5  # how much further in and out the colours are learnt

@@ -28,6 +28,7 @@ def test_the_verdict_is_the_first_line_and_every_reason_follows(answer: Answer, 
     assert answer.reasons
     assert all(f"  {reason}" in lines for reason in answer.reasons)
     assert any("108 %" in line for line in lines)
+    assert not any("Not placed" in line for line in lines)
 
 
 def test_a_no_tells_what_would_help_and_not_to_cut(answer: Answer, project: Project) -> None:
@@ -43,6 +44,7 @@ def test_what_lies_of_an_unsettled_project_is_the_headline(answer: Answer, proje
     )  # fmt: skip
     total = len(answer.placements)
     text = fit_summary(partial, project, Unit.MM)
+    assert "  Not placed: body." in text.splitlines()
     assert text.startswith(
         f"Basket liner: Unsettled: {total - 1} of {total} shapes are laid out, and whether all fit isn't known."
     )
@@ -52,6 +54,7 @@ def test_what_lies_of_an_unsettled_project_is_the_headline(answer: Answer, proje
     )
     nothing = replace(partial, placements=(), helps=(), seconds=90.0)
     text = fit_summary(nothing, project, Unit.MM)
+    assert "Not placed" not in text  # all of it is not: the headline says so
     assert text.startswith("Basket liner: Unsettled: no layout found, and no proof that there is none.")
     assert text.endswith("Let it search longer, for example with --seconds 300, or make the project smaller.")
 
