@@ -8,6 +8,7 @@ and outside, whatever the network said.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -55,6 +56,17 @@ def hues(small: Array) -> Array:
     return _clusters(share.reshape(-1, 3).astype(np.float32), HUES, 1e-3).reshape(small.shape[:2])
 
 
+def kinds(small: Array) -> tuple[Array, Array]:
+    """looks and hues of a picture; one and the same is asked about several times."""
+    return _kinds(small.tobytes(), small.shape)
+
+
+@lru_cache(maxsize=2)
+def _kinds(pixels: bytes, shape: tuple[int, ...]) -> tuple[Array, Array]:
+    small = np.frombuffer(pixels, np.uint8).reshape(shape)
+    return looks(small), hues(small)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Sides:
     """inside, outside: (h, w); pixels that are neither (reference squares, holes in question) teach nothing.
@@ -84,7 +96,8 @@ def count_sides(pixels: Array, inside: Mask, outside: Mask) -> Sides:
         ]
         return np.log(often[0] / often[1])[numbers]
 
-    return Sides(one, other, ratio(looks(small)), ratio(hues(small)))
+    look, hue = kinds(small)
+    return Sides(one, other, ratio(look), ratio(hue))
 
 
 def _patches(mask: Mask, area: int) -> float:

@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from salvage.cloth.outline.alike import hues, looks
+from salvage.cloth.outline.alike import kinds
 from salvage.cloth.outline.colour import Array, shrink, to_grid
 
 Point = tuple[float, float]
@@ -107,7 +107,7 @@ def sharpen(
     guide = small.astype(np.float32) / 255
     masks, shades = (
         [(numbers == k).astype(np.float32) * learn for k in range(int(numbers.max()) + 1)]
-        for numbers in (looks(small), hues(small))
+        for numbers in kinds(small)
     )
     light = cv2.cvtColor(guide, cv2.COLOR_RGB2LAB)[..., 0]
 
