@@ -16,13 +16,19 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Garment, Piece
+from salvage.cloth.garment import Blocked, Garment, Piece
 from salvage.fit.answer import Placement
 from salvage.project.project import Grain, Join, Panel, Project, Strip
 
 TOL = 1e-6  # mm: how far cut lines may cross an edge or each other
 ANGLE_TOL = 1e-6  # degrees
 SIZE_TOL = 1e-5  # mm: how far the corners of a cut shape may be from what the project asks
+KEPT_MARGIN = 0.5  # mm: between the margin of what is kept and usable cloth, which is rounded
+KEPT_NEAR, KEPT_SHARE = 2.5, 0.94  # mm, and share of something else that lies on what is kept
+HEM_TOL, HEM_ASKEW = (
+    5.0,
+    3.01,
+)  # mm that a hem may stand over the side on it, degrees that it may lead off the grain
 JOIN_TOL = 0.02  # mm: the same for parts and lengths, which are rounded when they are planned
 
 _ANY_TURN = None
@@ -53,7 +59,7 @@ def check(
     shrunk_by: mm to take in all usable cloth first, to check a spare. partial: True for a layout that
     leaves something out; then how many there are, and whether parts make their panel, isn't asked.
     """
-    faults = _on_cloth(garments, placements, shrunk_by)
+    faults = _on_cloth(garments, project, placements, shrunk_by)
     faults += _apart(placements, project.cutting_gap)
     known = {each.name for each in project.panels} | {each.name for each in project.strips}
     faults += [
@@ -63,6 +69,7 @@ def check(
         of_panel = [each for each in placements if each.panel == panel.name]
         faults += _panel_lie_faults(garments, panel, of_panel)
         faults += [] if partial else _panel_faults(panel, of_panel)
+        faults += _kept_faults(garments, panel, of_panel)
     for strip in project.strips:
         of_strip = [each for each in placements if each.panel == strip.name]
         faults += _strip_lie_faults(garments, strip, of_strip)
@@ -93,8 +100,11 @@ def _usable(piece: Piece) -> MultiPolygon:
     return MultiPolygon([part for part in shapely.get_parts(cloth) if isinstance(part, Polygon)])
 
 
-def _on_cloth(garments: Sequence[Garment], placements: Sequence[Placement], shrunk_by: float) -> list[str]:
+def _on_cloth(
+    garments: Sequence[Garment], project: Project, placements: Sequence[Placement], shrunk_by: float
+) -> list[str]:
     faults = []
+    keeping = {each.name: each for each in project.panels if each.around or each.edge}
     cloth_of: dict[tuple[int, str], object] = {}
     for each in placements:
         piece = _piece(garments, each)
@@ -110,9 +120,53 @@ def _on_cloth(garments: Sequence[Garment], placements: Sequence[Placement], shru
         if key not in cloth_of:
             cloth = _usable(piece)
             cloth_of[key] = cloth.buffer(-shrunk_by, quad_segs=64) if shrunk_by else cloth
-        if not _within(cloth_of[key], each.shape):
+        if not _within(cloth_of[key], each.shape) and not (
+            each.panel in keeping and _keeps(piece, keeping[each.panel], each, shrunk_by)
+        ):
             faults.append(f"{_label(each)}: leaves the usable cloth of {piece.name}")
     return faults
+
+
+def _keeps(piece: Piece, panel: Panel, placement: Placement, shrunk_by: float) -> bool:
+    """Whether it lies on usable cloth and what it keeps, all else clear; then the first layer only, which shows it."""
+    return placement.layer == 1 and any(
+        _within(_with_it(piece, kept, panel, shrunk_by), placement.shape) for kept in _wanted(piece, panel)
+    )
+
+
+def _wanted(piece: Piece, panel: Panel) -> list[Blocked]:
+    """What of a piece the panel may be cut round, or lie on with a side."""
+    what = panel.around.what if panel.around else panel.edge.what if panel.edge else ""
+    word = what.strip().casefold()
+    closures = ("zip", "button", "buckle")
+    found = []
+    for each in piece.blocked:
+        named = each.what.strip().casefold()
+        by_number = word.isdigit() and each.number == int(word)
+        by_name = not word.isdigit() and (word == str(each.kind) or word in named)
+        if by_number or by_name or (not named and str(each.kind) == "closure" and word in closures):
+            found.append(each)
+    return found
+
+
+def _with_it(piece: Piece, kept: Blocked, panel: Panel, shrunk_by: float) -> MultiPolygon:
+    """Usable cloth, and what is kept with all that lies on it. Along a hem the cloth ends where it ended before."""
+    own: list[Blocked] = []
+    others: list[Blocked] = []
+    near = kept.shape.buffer(KEPT_NEAR)
+    for each in piece.blocked:
+        inside = each.shape.intersection(near)
+        part = inside.area / each.shape.area if each.shape.area > 0 else inside.length / each.shape.length
+        (own if part >= KEPT_SHARE else others).append(each)
+    freed = shapely.union_all([each.shape.buffer(each.margin + KEPT_MARGIN, quad_segs=64) for each in own])
+    taken = shapely.union_all([each.shape.buffer(each.margin, quad_segs=64) for each in others])
+    cloth = _usable(piece).union(freed.intersection(piece.outline).difference(taken))
+    if shrunk_by:
+        by_edge = cloth.buffer(-shrunk_by, quad_segs=64)
+        if panel.edge is not None:
+            by_edge = by_edge.union(cloth.intersection(kept.shape.buffer(shrunk_by + kept.margin + HEM_TOL)))
+        cloth = by_edge
+    return MultiPolygon([part for part in shapely.get_parts(cloth) if isinstance(part, Polygon)])
 
 
 def _within(cloth: object, shape: Polygon) -> bool:
@@ -196,7 +250,8 @@ def _panel_lie_faults(garments: Sequence[Garment], panel: Panel, placed: list[Pl
         piece = _piece(garments, each)
         one_way = piece is not None and piece.one_way
         turns = panel.rotations if panel.rotations is not None else _GRAIN_TURNS[panel.grain, one_way]
-        faults += _grain_fault(garments, each, turns, panel.off_grain)
+        askew = HEM_ASKEW if panel.edge is not None else 0.0
+        faults += _grain_fault(garments, each, turns, panel.off_grain + askew)
         faults += _fabric_fault(garments, each, panel.fabric)
     return faults
 
@@ -213,6 +268,79 @@ def _panel_faults(panel: Panel, placed: list[Placement]) -> list[str]:
         if flipped != wanted:
             faults.append(f"{panel.name}: {flipped} copies are mirrored, {wanted} should be")
     return faults
+
+
+def _kept_faults(garments: Sequence[Garment], panel: Panel, placed: list[Placement]) -> list[str]:
+    """Copies that keep nothing, or not where the project wants it."""
+    if panel.around is None and panel.edge is None:
+        return []
+    faults = []
+    for copy in sorted({each.copy for each in placed}):
+        parts = sorted((each for each in placed if each.copy == copy), key=lambda each: each.part or 0)
+        if not any(_holds(garments, panel, parts, number) for number in range(len(parts))):
+            what = panel.around.what if panel.around else panel.edge.what if panel.edge else ""
+            where = "round" if panel.around else f"with its {panel.edge.side if panel.edge else ''} on"
+            faults.append(f"{panel.name} {copy}: does not lie {where} a {what} as the project wants it")
+    return faults
+
+
+def _holds(garments: Sequence[Garment], panel: Panel, parts: list[Placement], number: int) -> bool:
+    """Whether this part (or the whole) lies round a thing that is wanted, or with its side on a hem."""
+    mine = parts[number]
+    piece = _piece(garments, mine)
+    if piece is None or mine.layer != 1:
+        return False
+    if panel.edge is not None:
+        side = _side(mine, panel.edge.side)
+        rim = piece.outline.exterior
+        return any(
+            rim.intersection(each.shape.buffer(each.margin + 2 * HEM_TOL)).buffer(HEM_TOL).covers(side)
+            for each in _wanted(piece, panel)
+        )
+    assert panel.around is not None
+    sewn = (
+        mine.shape.buffer(-panel.seam_allowance, join_style="mitre") if panel.seam_allowance else mine.shape
+    )
+    return any(
+        sewn.buffer(TOL).covers(each.shape) and _is_where_wanted(panel, parts, number, each)
+        for each in _wanted(piece, panel)
+    )
+
+
+def _is_where_wanted(panel: Panel, parts: list[Placement], number: int, kept: Blocked) -> bool:
+    if panel.around is None or panel.around.at is None:
+        return True
+    mine = parts[number]
+    back = affinity.rotate(kept.shape, -mine.angle, origin=(0, 0))
+    back = affinity.scale(back, xfact=-1.0, origin=(0, 0)) if mine.flipped else back
+    drawn = [_as_drawn(each) for each in parts]
+    left, bottom, _, _ = Polygon(panel.outline).bounds
+    across = not _stacking_faults(panel, Polygon(panel.outline), drawn) if len(parts) > 1 else True
+    sizes = [
+        (each.bounds[3] - each.bounds[1]) if across else (each.bounds[2] - each.bounds[0]) for each in drawn
+    ]
+    before = sum(size - 2 * panel.seam_allowance for size in sizes[:number])
+    x = left + (0.0 if across else before) - drawn[number].bounds[0]
+    y = bottom + (before if across else 0.0) - drawn[number].bounds[1]
+    x0, y0, x1, y1 = back.bounds
+    off_x = abs((x0 + x1) / 2 + x - panel.around.at[0])
+    off_y = abs((y0 + y1) / 2 + y - panel.around.at[1])
+    return max(off_x, off_y) <= panel.around.tolerance + JOIN_TOL
+
+
+def _side(placement: Placement, side: str) -> BaseGeometry:
+    """The edges of the placed shape that look to this side of the panel, where it is furthest out."""
+    drawn = _as_drawn(placement)
+    left, bottom, right, top = drawn.bounds
+    window = {
+        "bottom": box(left, bottom, right, bottom + TOL),
+        "top": box(left, top - TOL, right, top),
+        "left": box(left, bottom, left + TOL, top),
+        "right": box(right - TOL, bottom, right, top),
+    }[side]
+    line = drawn.exterior.intersection(window)
+    line = affinity.scale(line, xfact=-1.0, origin=(0, 0)) if placement.flipped else line
+    return affinity.rotate(line, placement.angle, origin=(0, 0))
 
 
 def _copies_fault(name: str, wanted: int, placed: list[Placement]) -> list[str]:
@@ -237,9 +365,9 @@ def _copy_faults(panel: Panel, parts: list[Placement]) -> list[str]:
         return [f"{label}: its parts are not numbered from 1"]
     if len(parts) - 1 > panel.joins:
         return [f"{label}: has {len(parts) - 1} joins, {panel.joins} are allowed"]
-    across = _stacking_faults(panel, outline, drawn)
+    across = _stacking_faults(panel, outline, drawn) or _where_faults(panel, drawn, across=True)
     quarter = [affinity.rotate(each, 90, origin=(0, 0)) for each in (outline, *drawn)]
-    along = _stacking_faults(panel, quarter[0], quarter[1:])
+    along = _stacking_faults(panel, quarter[0], quarter[1:]) or _where_faults(panel, drawn, across=False)
     if across and along:
         return [f"{label}: {across[0]}"]
     return []
@@ -285,6 +413,23 @@ def _stacking_faults(panel: Panel, outline: Polygon, drawn: list[Polygon]) -> li
         low = high - 2 * panel.seam_allowance
     if abs(high - top) > JOIN_TOL:
         return [f"its parts joined come to {high - bottom:.2f} mm, the panel has {top - bottom:.2f} mm"]
+    return []
+
+
+def _where_faults(panel: Panel, drawn: list[Polygon], *, across: bool) -> list[str]:
+    """Joins that are not in the half of the panel where the project wants them."""
+    if not panel.joins_where:
+        return []
+    if across != (panel.joins_where in ("bottom", "top")):
+        return [f"its joins run the other way than along its {panel.joins_where}"]
+    x0, y0, x1, y1 = Polygon(panel.outline).bounds
+    size, at = (y1 - y0 if across else x1 - x0), 0.0
+    for number, part in enumerate(drawn[:-1]):
+        left, bottom, right, top = part.bounds
+        at += (top - bottom if across else right - left) - panel.seam_allowance * (1 if number == 0 else 2)
+        low = panel.joins_where in ("bottom", "left")
+        if (at > size / 2 + JOIN_TOL) if low else (at < size / 2 - JOIN_TOL):
+            return [f"a join lies at {at:.1f} mm, not in the half towards its {panel.joins_where}"]
     return []
 
 

@@ -17,6 +17,7 @@ from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.cutting.joins import breadth
 from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_together, with_fabric
 from salvage.fit.help.find import Change, ToHelp, find_changes, scaled_down
+from salvage.fit.keep.keep import fit_keeping, keeps_something
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.choose import choose
@@ -183,6 +184,21 @@ def fit_project(
     """
     require_usable(garments, project)
     project = with_pieces_named(project, garments)
+    if keeps_something(project):
+
+        def ask_rest(garments: Sequence[Garment], rest: Project, seconds: float, brief: bool) -> Answer:
+            return fit_project(
+                garments,
+                rest,
+                seconds=seconds,
+                steps=steps,
+                seed=seed,
+                stop=stop,
+                brief=brief,
+                thorough=thorough,
+            )
+
+        return fit_keeping(garments, project, ask_rest, seconds=seconds)
     begun = clock.now()
     parts = by_fabric(project)
 

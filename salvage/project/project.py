@@ -81,6 +81,30 @@ class Seam:
 
 
 @dataclass(frozen=True, slots=True)
+class Around:
+    """Something of the garment that a panel is cut round: it comes to lie whole inside the panel, sewn.
+
+    what: `pocket`, `zip`, any kind of what is blocked, a word of its name, or its number on the marked picture.
+    at: where its middle comes to lie, in the frame of the panel's outline; None: anywhere inside. tolerance: mm, either way.
+    """
+
+    what: str
+    at: Point | None = None
+    tolerance: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A finished edge of the garment, a hem, used as it is: a side of the panel lies on it, without allowance.
+
+    what: `hem`, or a word of its name. side: `bottom`, `top`, `left` or `right` of the panel.
+    """
+
+    what: str
+    side: str = "bottom"
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
     """A shape to be cut once or more.
 
@@ -89,7 +113,8 @@ class Panel:
     cut: how many in all. many: as many as there is cloth for; cut is then the least, one or a pair.
     mirrored: half of the copies are mirror images.
     flip: may be cut from the wrong side, that is mirrored at will.
-    joins: how many joins this panel may be pieced with.
+    joins: how many joins this panel may be pieced with. joins_where: the side (`bottom`, `top`, `left`, `right`) in whose
+        half of the panel they all lie, along that side; "" for anywhere.
     rotations: turns from the piece's grain in degrees, instead of grain; None if grain rules.
     off_grain: tolerance in degrees, either way.
     finished: (width, length) in mm after sewing, None if the drawing says only what is cut.
@@ -99,6 +124,7 @@ class Panel:
     stitching: the stitching line in the outline's frame, where it isn't everywhere seam_allowance inside the
         outline (a hem is deeper); else empty, and project.stitching works it out.
     notches, guides: what else is marked on it.
+    around, edge: what of the garment it keeps, if anything; not both.
     """
 
     name: str
@@ -119,6 +145,9 @@ class Panel:
     stitching: tuple[Point, ...] = ()
     notches: tuple[Notch, ...] = ()
     guides: tuple[Guide, ...] = ()
+    around: Around | None = None
+    edge: Edge | None = None
+    joins_where: str = ""
 
 
 @dataclass(frozen=True, slots=True)

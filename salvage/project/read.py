@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 
 from salvage.errors import SalvageError, shown
 from salvage.files import read_text
+from salvage.project.kept import joins_where, kept_of, without_allowance
 from salvage.project.keys import (
     LARGEST,
     SMALLEST,
@@ -52,8 +53,9 @@ _PROJECT_KEYS = {
 _SEAM_KEYS = {"sew", "to"}
 _SHAPE_KEYS = ("finished", "size", "outline", "drawing")
 _PANEL_KEYS = {
-    "name", "fabric", "cut", *_SHAPE_KEYS, "grain", "mirrored", "flip", "joins", "rotations", "off_grain",
+    "name", "fabric", "cut", *_SHAPE_KEYS, "grain", "mirrored", "flip", "joins", "joins_where", "rotations", "off_grain",
     "seam_allowance", "add_allowance", "narrowest_part", "from",
+    "around", "at", "tolerance", "edge", "edge_side",
 }  # fmt: skip
 _STRIP_KEYS = {
     "name", "fabric", "cut", "finished_width", "folds", "cut_width", "length", "finished_length", "join",
@@ -180,6 +182,10 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
     name = text_of(entry, "name", where)
     allowance = length_of(entry, "seam_allowance", unit, where, default=project_allowance)
     outline, finished = _panel_outline(entry, unit, allowance, folder, where)
+    around, edge = kept_of(entry, unit, allowance if "finished" in entry else 0.0, outline, where)
+    stitching: tuple[Point, ...] = ()
+    if edge is not None and "finished" in entry and finished is not None:
+        outline, stitching = without_allowance(finished, allowance, edge.side)
     mirrored = flag_of(entry, "mirrored", where)
     cut, many = _cut(entry, where, least=2 if mirrored else 1)
     if mirrored and cut % 2:
@@ -195,6 +201,7 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
         mirrored=mirrored,
         flip=flag_of(entry, "flip", where),
         joins=count_of(entry, "joins", where, default=0, least=0, most=MOST_JOINS),
+        joins_where=joins_where(entry, where),
         rotations=_angles(entry, where),
         off_grain=number_of(entry, "off_grain", where, default=0.0, most=45.0),
         finished=finished,
@@ -202,6 +209,9 @@ def _panel(entry: Mapping[str, Any], unit: Unit, project_allowance: float, folde
         seam_allowance=allowance,
         pieces=_pieces(entry, where),
         many=many,
+        stitching=stitching,
+        around=around,
+        edge=edge,
     )
 
 

@@ -7,7 +7,7 @@ from shapely.geometry import Polygon
 
 from salvage.errors import SalvageError
 from salvage.project.drawing import read_drawing
-from salvage.project.project import Grain, Join
+from salvage.project.project import Around, Edge, Grain, Join
 from salvage.project.read import read_project
 from salvage.units import Unit
 
@@ -224,3 +224,58 @@ def test_an_endless_number_in_a_drawing_is_refused_before_it_is_looked_for(
     )
     with pytest.raises(SalvageError, match="endless"):
         read_drawing("d.svg", tmp_path, Unit.MM)
+
+
+KEEPING = '[[panel]]\nname = "bag"\nfinished = [200, 300]\nseam_allowance = 10\n'
+
+
+def test_what_a_panel_keeps_is_read_in_the_frame_of_its_cut_outline(tmp_path: Path) -> None:
+    (bag,) = read_project(
+        written(tmp_path, KEEPING + 'around = "pocket"\nat = [100, 120]\ntolerance = 5\n')
+    ).panels
+    assert bag.around == Around("pocket", (110.0, 130.0), 5.0)
+    (bag,) = read_project(written(tmp_path, KEEPING + "around = 12\n")).panels
+    assert bag.around == Around("12", None, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("side", "cut"),
+    [("bottom", (220, 310)), ("top", (220, 310)), ("left", (210, 320)), ("right", (210, 320))],
+)
+def test_a_side_on_a_hem_has_no_allowance(tmp_path: Path, side: str, cut: tuple[float, float]) -> None:
+    (bag,) = read_project(written(tmp_path, KEEPING + f'edge = "hem"\nedge_side = "{side}"\n')).panels
+    assert bag.edge == Edge("hem", side)
+    assert size(bag.outline) == pytest.approx(cut)
+    assert size(bag.stitching) == pytest.approx((200, 300))
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ("at = [10, 10]", "at says more about around, and there is no around"),
+        ('edge_side = "top"', "edge_side says more about edge"),
+        ('around = "pocket"\nedge = "hem"', "give around or edge, not both"),
+        ("around = true", 'around must be a text such as "pocket"'),
+        ('around = ""', 'around must be a text such as "pocket"'),
+        ('around = "pocket"\nat = [400, 10]', "lies outside of the panel"),
+        ('around = "pocket"\nat = 3', "at: needs two lengths"),
+        ('around = "pocket"\ntolerance = -1', "tolerance"),
+        ('around = "pocket"\nflip = true', "around and flip don't go together"),
+        ('around = "pocket"\ncut = "many"', 'around and cut = "many" don\'t go together'),
+        ('edge = "hem"\nedge_side = "front"', "edge_side = 'front' is none of top, left, bottom, right"),
+        (
+            'edge = "hem"\nedge_side = "left"\nmirrored = true\ncut = 2',
+            "has its edge at the top or the bottom",
+        ),
+        ('joins = 1\njoins_where = "middle"', "joins_where = 'middle' is none of"),
+        ('joins_where = "bottom"', "it allows none. Add joins = 1"),
+    ],
+)
+def test_what_is_wrong_with_what_is_kept_says_file_panel_and_key(
+    tmp_path: Path, more: str, said: str
+) -> None:
+    path = written(tmp_path, KEEPING + more + "\n")
+    with pytest.raises(SalvageError) as error:
+        read_project(path)
+    assert str(error.value).startswith(f"{path}: panel 'bag'")
+    assert said in str(error.value)

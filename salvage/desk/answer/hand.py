@@ -47,6 +47,7 @@ from salvage.errors import UsageError
 from salvage.fit.answer import Answer, FabricAnswer, LeftOver, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.fit import fit_project
+from salvage.fit.keep.keep import without_kept
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.decide import get_ready
@@ -235,7 +236,8 @@ class Hand:
     def _around(self, project: Project, kept: Laid, seconds: float, *, safe: bool) -> Laid:
         """The kept placements and as much as is found of the rest, laid on what they leave of the cloth."""
         asked, names = what_is_missing(project, kept)
-        if asked is None:
+        asked = asked and without_kept(asked)  # what keeps something is laid by `improve`
+        if asked is None or not (asked.panels or asked.strips):
             return kept
         lay = lay_of(self.garments)
         fabrics = {same_fabric(each.fabric) for each in parts_of(asked)}

@@ -8,6 +8,7 @@ stretches the one that always reaches furthest reaches the end if any does.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -15,7 +16,7 @@ from itertools import pairwise
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.fit.cutting.joins import JoinWay, Piecing, breadth, extent, parts_of, slab
+from salvage.fit.cutting.joins import JoinWay, Piecing, breadth, extent, marks_between, parts_of, slab
 from salvage.fit.search.place import Outline, Stretch, fits, place_of
 from salvage.project.project import Panel
 from salvage.shapes import polygons_of
@@ -65,6 +66,7 @@ class Coverer:
 
     def __post_init__(self) -> None:
         self.outline = Polygon(self.panel.outline)
+        self._between = (0.0, math.inf)
         self.narrowest = min(self.panel.narrowest_part, breadth(self.outline))
         self.size = {way: extent(self.outline, way) for way in JoinWay}
 
@@ -81,6 +83,10 @@ class Coverer:
         for way in sorted(JoinWay, key=lambda way: -self.size[way]):
             if self.size[way] < (joins + 1) * self.narrowest - 1e-9:
                 continue
+            between = marks_between(self.panel, way, self.size[way])
+            if between is None:
+                continue
+            self._between = between
             for again in (False, True):  # one part on each stretch; then perhaps several
                 self._seen = {}
                 for sequence in self._sequences(way, stretches, 0.0, joins + 1, frozenset(), again=again):
@@ -89,6 +95,26 @@ class Coverer:
                         yield cover
                     if self.over():
                         return
+
+    def covers_as(self, piecing: Piecing, stretches: Sequence[Stretch]) -> Cover | None:
+        """The panel pieced just so, each part on the smallest stretch that is left and holds it; None if one has no place."""
+        left = list(stretches)
+        places: list[Laid] = []
+        for low, high in pairwise((0.0, *piecing.at, self.size[piecing.way])):
+            part = self._part(piecing.way, low, high)
+            if part is None:
+                return None
+            outline = Outline(part)
+            for stretch in sorted(left, key=lambda each: each.polygon.area):
+                self.spend(_A_LOOK)
+                at = place_of(outline, stretch, self.corner) if stretch.polygon.area >= part.area else None
+                if at is not None:
+                    break
+            else:
+                return None
+            places.append((stretch.cloth, *at))
+            left = list(self._rest(left, stretch, part, at))
+        return Cover(piecing, tuple(places), tuple(left))
 
     def _whole(self, stretches: Sequence[Stretch]) -> Iterator[Cover]:
         whole = Outline(self._as_cut(self.outline))
@@ -136,11 +162,15 @@ class Coverer:
                 reached.append((reach, -stretch.polygon.area, len(reached), stretch))
         reached.sort(key=lambda each: each[:3], reverse=True)
         for reach, _, _, stretch in reached[:_BRANCHES]:
-            furthest = min(reach, size - (parts - 1) * self.narrowest)
+            furthest = min(reach, size - (parts - 1) * self.narrowest, self._between[1])
+            if furthest < self._between[0]:
+                continue
             others = [each for each in stretches if each is not stretch]
             for share in _SHORTER if again else (1.0,):
                 # where two parts share a stretch, the first had better not take all that it can
-                mark = begin + max(self.narrowest, share * (furthest - begin))
+                mark = max(begin + max(self.narrowest, share * (furthest - begin)), self._between[0])
+                if mark > self._between[1] + 1e-9:
+                    continue
                 bits = self._what_is_left(way, begin, mark, stretch) if again else []
                 if again and not bits and share < 1.0:
                     continue

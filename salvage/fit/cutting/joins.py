@@ -35,6 +35,8 @@ class Piecing:
 
 
 _FAR = 1e6
+_HALF = 0.5  # of the panel, that lies towards the side where its joins are wanted
+_WAY_OF = {"bottom": JoinWay.ACROSS, "top": JoinWay.ACROSS, "left": JoinWay.ALONG, "right": JoinWay.ALONG}
 # Shares of the panel's extent at which to try joins, the ones away from the middle first.
 _ONE = (0.33, 0.67, 0.24, 0.76, 0.5)
 _MIDDLE = 0.1  # a join within this share of the extent of the middle is one to avoid
@@ -74,10 +76,23 @@ def breadth(outline: Polygon) -> float:
     return float(np.abs(off).max(axis=1).min())
 
 
+def marks_between(panel: Panel, way: JoinWay, size: float) -> tuple[float, float] | None:
+    """From which mark to which joins may lie that run this way; None where none may."""
+    if not panel.joins_where:
+        return 0.0, size
+    if _WAY_OF[panel.joins_where] is not way:
+        return None
+    return (0.0, _HALF * size) if panel.joins_where in ("bottom", "left") else (_HALF * size, size)
+
+
 def parts_of(panel: Panel, piecing: Piecing) -> tuple[Polygon, ...] | None:
-    """The parts to cut, first to last; None where a part would be in bits, too narrow or nothing gained."""
+    """The parts to cut, first to last; None where a part would be in bits, too narrow, nothing gained, or a join not
+    where the project wants it."""
     outline = Polygon(panel.outline)
     marks = (0.0, *piecing.at, extent(outline, piecing.way))
+    between = marks_between(panel, piecing.way, marks[-1])
+    if between is None or any(not between[0] - 1e-9 <= at <= between[1] + 1e-9 for at in piecing.at):
+        return None
     narrowest = min(panel.narrowest_part, breadth(outline)) - 1e-9
     parts = []
     for low, high in pairwise(marks):

@@ -154,8 +154,12 @@ class _Filling:
         stretches = self._stretches(panel_shape(panel))
         part = self.budget.part(0.5)
         coverer = Coverer(panel, self._gap, mirrored, self.corner, part.over, part.spend)
+        like = self.plan.panels[index][copy - 1 - panel.cut // 2] if mirrored else None
         for joins in range(panel.joins + 1):
-            cover = coverer.covers(stretches, joins)
+            # a left and a right are joined alike where that goes
+            alike = like is not None and joins == len(like.at)
+            cover = coverer.covers_as(like, stretches) if like is not None and alike else None
+            cover = cover or coverer.covers(stretches, joins)
             if cover is None:
                 continue
             self.plan = self.plan.with_panel(index, copy, cover.piecing)

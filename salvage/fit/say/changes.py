@@ -168,7 +168,7 @@ def join_plan(layout: Layout) -> tuple[str, ...]:
         for copy, piecing in enumerate(copies, 1):
             if piecing is not None:
                 ways.setdefault(piecing, []).append(copy)
-        told += [_panel_sentence(panel, piecing, numbers, unit) for piecing, numbers in ways.items()]
+        told += [panel_sentence(panel, piecing, numbers, unit) for piecing, numbers in ways.items()]
     for strip, copies_of in zip(layout.project.strips, layout.plan.strips, strict=True):
         for copy, lengths in enumerate(copies_of, 1):
             if len(lengths) > 1:
@@ -182,7 +182,7 @@ def join_plan(layout: Layout) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _panel_sentence(panel: Panel, piecing: Piecing, copies: list[int], unit: Unit) -> str:
+def panel_sentence(panel: Panel, piecing: Piecing, copies: list[int], unit: Unit) -> str:
     label = panel.name if panel.cut == 1 else f"{panel.name} {listed([str(copy) for copy in copies], 'and')}"
     at = " and ".join(format_length(each, unit) for each in piecing.at)
     end, runs = ("lower end", "across") if piecing.way is JoinWay.ACROSS else ("left side", "along")

@@ -12,6 +12,7 @@ from salvage.errors import SalvageError
 from salvage.fit.answer import Verdict
 from salvage.fit.fabrics import by_fabric
 from salvage.fit.fit import fit_project
+from salvage.fit.keep.keep import without_kept
 from salvage.fit.material.lay import same_fabric
 from salvage.fit.material.outer import outer_lay
 from salvage.project.project import Project
@@ -102,7 +103,7 @@ def _by_area(garment: Garment, project: Project) -> int:
     """No more than there is cloth for, let out by its plus-minus."""
     outer = outer_lay([garment], grown=True)
     bounds = []
-    for fabric, part in by_fabric(times(project, 1)).items():
+    for fabric, part in by_fabric(without_kept(times(project, 1))).items():
         asked = area_asked(part)
         if asked > 0:
             bounds.append(math.floor(outer.area(same_fabric(fabric)) / asked + 1e-9))

@@ -22,6 +22,7 @@ from salvage.fit.answer import Answer, Verdict
 from salvage.fit.cutting.strips import least_segments
 from salvage.fit.fabrics import by_fabric
 from salvage.fit.fit import fit_project
+from salvage.fit.keep.keep import without_kept
 from salvage.fit.material.amount import usable_area
 from salvage.fit.material.lay import same_fabric
 from salvage.fit.material.stretch import largest_rectangle
@@ -118,7 +119,8 @@ def by_facts(facts: Facts, project: Project) -> Settled | None:
     """The answer where the facts alone are enough for a no; None says nothing."""
     if facts.why_not:
         return Settled(project.name, UNSUITED, facts.why_not, proof=BY_FACTS)
-    for fabric, part in by_fabric(project).items():
+    # what keeps something of a garment may lie on what is else no cloth: the facts say nothing of it
+    for fabric, part in by_fabric(without_kept(project)).items():
         there = facts.of(fabric)
         if there is None and same_fabric(fabric) not in map(same_fabric, facts.named):
             none = f"It needs {fabric}, and there is none of it; its cloth is called {listed(facts.named)}."
