@@ -7,7 +7,8 @@ it is part of the project, and the cloth it may lie on is the same or more. Else
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -25,6 +26,7 @@ from salvage.fit.keep.things import Thing, things_for
 from salvage.fit.material.lay import Where, extent_of, plus_minus_of
 from salvage.fit.material.left import left_over
 from salvage.fit.say.kept import of_kept, of_no_room, of_no_thing
+from salvage.fit.say.phrases import listed
 from salvage.project.project import Panel, Project
 from salvage.shapes import polygons_of
 
@@ -245,9 +247,7 @@ def _with_rest(
     if asked.panels or asked.strips:
         answer = ask(left, asked, seconds, False)
         if answer.spare is None:
-            return replace(
-                answer, verdict=Verdict.UNSETTLED, proof=None, reasons=_short_of(answer, laid, garments)
-            )
+            return _open(answer, garments, project, laid, others)
     else:
         answer = Answer(Verdict.YES, (), spare=spare, plus_minus=off)
     placements = _in_order(project, [*pinned, *_renamed(answer.placements, others)])
@@ -277,10 +277,52 @@ def _with_rest(
     )
 
 
-def _short_of(answer: Answer, laid: Sequence[Laid], garments: Sequence[Garment]) -> tuple[str, ...]:
-    names = ", ".join(dict.fromkeys(each.panel.name for each in laid))
-    found = f"With {names} laid where what it keeps lies, no layout of all the rest was found; other places may do."
-    return (found, *answer.reasons)
+def _open(
+    answer: Answer,
+    garments: Sequence[Garment],
+    project: Project,
+    laid: Sequence[Laid],
+    others: Sequence[tuple[Panel, tuple[str, int, int]]],
+) -> Answer:
+    """Nothing is settled: what was found, or proved, is about one way to lay what keeps something."""
+    names = listed(list(dict.fromkeys(each.panel.name for each in laid)))
+    told = f"With {names} laid where what it keeps lies, no layout of all the rest was found; other places may do."
+    placements = _in_order(
+        project, [*(each.placement for each in laid), *_renamed(answer.placements, others)]
+    )
+    there = Counter((each.panel, each.copy, each.part) for each in placements)
+    parts = {(name, copy): each for each in laid for name, copy in [(each.panel.name, each.copy)]}
+    missing = [
+        panel.name
+        for panel in project.panels
+        for copy in _copies(panel)
+        if not _is_there(panel.name, copy, there, parts)
+    ]
+    missing += [
+        strip.name for strip in project.strips for copy in range(1, strip.cut + 1)
+        if not any(key[:2] == (strip.name, copy) for key in there)
+    ]  # fmt: skip
+    if check(garments, project, placements, partial=True):
+        placements, missing = (), []
+    return Answer(
+        Verdict.UNSETTLED,
+        (told, *answer.reasons),
+        placements,
+        not_placed=tuple(missing),
+        plus_minus=answer.plus_minus,
+        left_over=left_over(garments, placements) if placements else {},
+        helps=answer.helps,
+    )
+
+
+def _is_there(
+    name: str, copy: int, there: Counter[tuple[str, int, int | None]], pieced: Mapping[tuple[str, int], Laid]
+) -> bool:
+    """Whether a copy lies there, with all its parts if it keeps something and is pieced."""
+    laid = pieced.get((name, copy))
+    if laid is not None and laid.piecing is not None:
+        return all((name, copy, part) in there for part in range(1, len(laid.piecing.at) + 2))
+    return any(key[:2] == (name, copy) for key in there)
 
 
 def _without(garments: Sequence[Garment], laid: Sequence[Laid], gap: float) -> tuple[Garment, ...]:

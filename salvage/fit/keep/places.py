@@ -24,6 +24,8 @@ _GRID = 7  # places tried each way within the tolerance
 _HAIR = 0.02  # mm that a side keeps inside the hem's edge
 _ON_EDGE = 4.0  # mm that a hem may stand over the side that lies on it; the checker allows 5
 _ASKEW = 3.0  # degrees off the grain that a panel may follow its hem
+_FEW_STEPS = 8  # of a line; with more the long ones together tell where it runs
+_ROUND_AN_END = 35.0  # degrees off the way of a hem; a line that turns more goes round its end
 _ALONG_HEM = 31  # places tried along it
 _TURN_OF_SIDE = {"bottom": 0.0, "right": 90.0, "top": 180.0, "left": 270.0}
 
@@ -147,4 +149,20 @@ def hem_line(thing: Thing) -> LineString | None:
     # intersections may come back the other way round
     begin, then = (ring.project(Point(line.coords[k])) for k in (0, 1))
     backward = (then < begin and begin - then < ring.length / 2) or then - begin > ring.length / 2
-    return LineString(line.coords[::-1]) if backward else line
+    return _straight(np.array(line.coords[::-1] if backward else line.coords))
+
+
+def _straight(points: np.ndarray) -> LineString | None:
+    """The longest stretch of a line that runs about one way: without what turns round the ends of a hem."""
+    steps = np.diff(points, axis=0)
+    lengths = np.hypot(*steps.T)
+    main = steps[lengths.argmax()] if len(lengths) < _FEW_STEPS else (lengths[:, None] * steps).sum(axis=0)
+    runs = steps @ main >= math.cos(math.radians(_ROUND_AN_END)) * lengths * np.hypot(*main)
+    best, begin = (0.0, 0, 0), None
+    for k, along in enumerate([*runs, False]):
+        if along and begin is None:
+            begin = k
+        elif not along and begin is not None:
+            best = max(best, (float(lengths[begin:k].sum()), begin, k))
+            begin = None
+    return LineString(points[best[1] : best[2] + 1]) if best[2] > best[1] else None

@@ -16,6 +16,7 @@ from salvage.project.project import Panel
 from salvage.shapes import polygons_of
 
 _HAIR = 0.4  # mm between the margin of a thing and usable cloth, which was rounded; the checker allows 0.5
+_ROUNDING = 0.01  # mm
 _OWN = 0.95  # of something that lies on the thing, such as the button of a pocket
 _OWN_WITHIN = 2.0  # mm beside it
 _WHOLE = 0.05  # of a thing's area may be told of other pieces; more, and it isn't whole on this one
@@ -44,7 +45,7 @@ def things_for(garments: Sequence[Garment], panel: Panel, what: str) -> tuple[Th
     for index, garment in enumerate(garments):
         for piece in garment.pieces:
             if same_fabric(piece.fabric) == same_fabric(panel.fabric) and _may_come_from(panel, piece):
-                found += list(_on(index, garment, piece, what))
+                found += list(_on(index, garment, piece, what, whole=panel.around is not None))
     return tuple(sorted(found, key=lambda each: (-each.blocked.confidence, -each.shape.area)))
 
 
@@ -53,10 +54,11 @@ def _may_come_from(panel: Panel, piece: Piece) -> bool:
     return not panel.pieces or same_name(piece.name) in {same_name(each) for each in panel.pieces}
 
 
-def _on(index: int, garment: Garment, piece: Piece, what: str) -> Iterator[Thing]:
+def _on(index: int, garment: Garment, piece: Piece, what: str, *, whole: bool) -> Iterator[Thing]:
+    """whole: it must lie whole on one stretch; of a hem any stretch will do."""
     there = usable(piece)
     for blocked in piece.blocked:
-        if not is_called(blocked, what) or not _is_whole(garment, piece, blocked):
+        if not is_called(blocked, what) or (whole and not _is_whole(garment, piece, blocked)):
             continue
         near = blocked.shape.buffer(_OWN_WITHIN)
         own = [each for each in piece.blocked if each is blocked or _lies_on(each.shape, near)]
@@ -64,7 +66,8 @@ def _on(index: int, garment: Garment, piece: Piece, what: str) -> Iterator[Thing
         zone = shapely.union_all([grown(each.shape, each.margin + _HAIR) for each in own])
         freed = zone.intersection(piece.outline).difference(shapely.union_all(others))
         for part in polygons_of(there.union(freed)):
-            if part.covers(blocked.shape):
+            holds = part.buffer(_ROUNDING).covers(blocked.shape) if whole else part.intersects(blocked.shape)
+            if holds:
                 yield Thing(index, piece, blocked, blocked.shape, part)
 
 
