@@ -12,7 +12,7 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.polygon import orient
 
-from salvage.fit.ask import put
+from salvage.fit.ask import as_laid
 from salvage.fit.geometry.task import turns_to_try
 from salvage.fit.keep.things import Thing
 from salvage.fit.material.lay import cloth_of
@@ -89,7 +89,7 @@ def _placed(outline: Polygon, thing: Thing, angle: float, flipped: bool, move: n
     """The outline moved in its own frame and put on the plane, if it lies on the ground."""
     x, y = Point(*_on_plane(move, angle, flipped)).coords[0]
     placed = Placed(0, 0, angle, flipped, x, y)
-    shape = put(outline, placed)
+    shape = as_laid(outline, placed)
     if thing.ground.covers(shape):
         yield Place(thing, placed, shape, float(shape.distance(thing.ground.boundary)))
 
@@ -115,7 +115,7 @@ def places_on_edge(panel: Panel, edge: Edge, thing: Thing, *, flipped: bool) -> 
     if not any(abs((angle - each + 180) % 360 - 180) <= _ASKEW for each in allowed):
         return
     outline = Polygon(panel.outline)
-    turned = put(outline, Placed(0, 0, angle, flipped, 0.0, 0.0))
+    turned = as_laid(outline, Placed(0, 0, angle, flipped, 0.0, 0.0))
     corners = shapely.get_coordinates(turned.exterior)
     depth, reach = corners @ inward, corners @ along
     on_side = reach[depth <= depth.min() + 1e-6]
@@ -132,7 +132,7 @@ def places_on_edge(panel: Panel, edge: Edge, thing: Thing, *, flipped: bool) -> 
             continue
         move = along * (start - on_side.min()) + inward * (under.max() + _HAIR - depth.min())
         placed = Placed(0, 0, angle, flipped, float(move[0]), float(move[1]))
-        shape = put(outline, placed)
+        shape = as_laid(outline, placed)
         if thing.ground.covers(shape):
             yield Place(thing, placed, shape, float(shape.distance(rim)))
 
