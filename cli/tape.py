@@ -32,16 +32,9 @@ def run(
 ) -> None:
     """Measure the distance between two points of the cloth on a photograph."""
     from salvage.errors import SalvageError, UsageError
-    from salvage.job import NO_SCALE
-    from salvage.photo.problem import Level
-    from salvage.report.say.answers import tape_data
-    from salvage.report.say.summary import tape_line
-    from salvage.units import Unit
 
-    from .shared.ahead import ahead
     from .shared.photographs import look_at
 
-    ahead("salvage.scale.solve")
     if (pairs is None) == (start is None and end is None) or (start is None) != (end is None):
         raise UsageError("give either --from X,Y and --to X,Y, or --pairs FILE.csv.")
     if pairs is not None:
@@ -51,6 +44,13 @@ def run(
         assert end is not None
         wanted = [(point(start, "--from"), point(end, "--to"))]
     seen = look_at(photo, told, outline=False)
+    # After the look, which loads most of what these need while it reads the photograph.
+    from salvage.job import NO_SCALE
+    from salvage.photo.problem import Level
+    from salvage.report.say.answers import tape_data
+    from salvage.report.say.summary import tape_line
+    from salvage.units import Unit
+
     errors = [p.message for p in seen.problems if p.level is Level.ERROR]
     if errors or seen.solution is None:
         raise SalvageError(f"{photo}: can't be measured. " + (" ".join(errors) or NO_SCALE))
