@@ -133,3 +133,17 @@ def test_no_cloth_is_refused() -> None:
     empty = Flat(np.zeros((50, 50, 3), np.uint8), np.zeros((50, 50), bool), 1.0, 0.0, 0.0)
     with pytest.raises(ValueError, match="no cloth"):
         look_whole(empty)
+
+
+@pytest.mark.parametrize("at", [(40.3, 22.7), (1.2, 58.6), (62.4, 0.5)])
+def test_a_landmark_lies_at_its_peak_to_a_fraction_of_a_pixel(at: tuple[float, float]) -> None:
+    class AsItIs:
+        def to_mm(self, x: float, y: float) -> tuple[float, float]:
+            return x, y
+
+    rows, columns = np.mgrid[0:60, 0:64]
+    map_ = 0.8 * np.exp(-((columns - at[0]) ** 2 + (rows - at[1]) ** 2) / (2 * 0.7**2))
+    found = module._peak(map_.astype(np.float32), AsItIs())  # type: ignore[arg-type]
+    inside = all(2 < each < 57 for each in at)
+    assert (found.x, found.y) == pytest.approx(at, abs=0.05 if inside else 0.45)
+    assert found.chance == pytest.approx(map_.max(), abs=1e-6)
