@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from salvage.fit.answer import Answer, Verdict
 from salvage.fit.check import check
 from salvage.fit.fit import fit_project
 from salvage.project.project import Around, Edge, Panel, Project
+from salvage.project.read import read_project
 
 SECONDS = 8.0
 POCKET = box(140, 200, 260, 330)
@@ -157,3 +159,16 @@ def test_no_other_panel_may_lie_on_the_pocket() -> None:
     laid = fit_project([garment], Project("p", (bag,)), seconds=SECONDS).placements
     without = replace(bag, around=None)
     assert any("leaves the usable cloth" in each for each in check([garment], Project("p", (without,)), laid))
+
+
+def test_the_sample_project_keeps_the_pocket_where_it_says() -> None:
+    project = read_project(Path(__file__).parents[2] / "fixtures" / "projects" / "pocket_bag.toml")
+    cloth = box(0, 0, 600, 700)
+    garment = front()
+    wide = Piece("coat back", cloth, usable=MultiPolygon([cloth]), plus_minus=PlusMinus(0.0, 1.0))
+    garment = replace(garment, pieces=(*garment.pieces, wide))
+    answer = fit_project([garment], project, seconds=SECONDS)
+    assert answer.verdict is Verdict.YES
+    assert check([garment], project, answer.placements) == ()
+    (laid,) = (each for each in answer.placements if each.panel == "front")
+    assert laid.shape.buffer(-10, join_style="mitre").covers(POCKET)

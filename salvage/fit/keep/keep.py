@@ -25,7 +25,7 @@ from salvage.fit.keep.places import Place, places_on_edge, places_round
 from salvage.fit.keep.things import Thing, things_for
 from salvage.fit.material.lay import Where, extent_of, plus_minus_of
 from salvage.fit.material.left import left_over
-from salvage.fit.say.kept import of_kept, of_no_room, of_no_thing
+from salvage.fit.say.kept import of_kept, of_no_room, of_no_thing, of_the_rest
 from salvage.fit.say.phrases import listed
 from salvage.project.project import Panel, Project
 from salvage.shapes import polygons_of
@@ -250,6 +250,7 @@ def _with_rest(
             return _open(answer, garments, project, laid, others)
     else:
         answer = Answer(Verdict.YES, (), spare=spare, plus_minus=off)
+    rest_answer = answer
     placements = _in_order(project, [*pinned, *_renamed(answer.placements, others)])
     close = spare < off
     if min(spare - off, (answer.spare or 0.0) - answer.plus_minus) == spare - off:
@@ -260,7 +261,11 @@ def _with_rest(
     faults = check(garments, project, placements)
     if faults:
         return Answer(Verdict.UNSETTLED, (f"No layout was found that the checker accepts: {faults[0]}.",))
-    reasons = (*of_kept(laid, garments, project.unit, close=close), *answer.reasons)
+    tight = (answer.spare or 0.0, answer.plus_minus)
+    reasons = (
+        *of_kept(laid, garments, project.unit, close=close),
+        *of_the_rest(rest_answer, tight, garments, project.unit),
+    )
     fabrics = dict(answer.fabrics)
     for each in laid:
         fabrics.setdefault(each.panel.fabric, FabricAnswer(verdict, reasons))

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from salvage.fit.ask import as_laid
@@ -20,6 +22,8 @@ from salvage.fit.proof.refuse import panel_shape
 from salvage.fit.question import Placed, angle_of_turn
 from salvage.project.project import Around, Edge, Panel
 
+_FINE = 0.5  # mm to which the room round a panel is made the most of
+_WAYS = ((1, 0), (-1, 0), (0, 1), (0, -1), (0.7, 0.7), (0.7, -0.7), (-0.7, 0.7), (-0.7, -0.7))
 _GRID = 7  # places tried each way within the tolerance
 _HAIR = 0.02  # mm that a side keeps inside the hem's edge
 _ON_EDGE = 4.0  # mm that a hem may stand over the side that lies on it; the checker allows 5
@@ -54,20 +58,50 @@ def places_round(
         seen = as_drawn(thing.shape, angle, flipped=flipped)
         left, bottom, right, top = seen.bounds
         middle = np.array([(left + right) / 2, (bottom + top) / 2])
-        for at in _middles(sewn, around, (right - left, top - bottom)):
-            if not sewn.covers(affinity.translate(seen, *(at - middle))):
-                continue
-            yield from _placed(outline, thing, angle, flipped, middle - at)
+        middles, low, high = _middles(sewn, around, (right - left, top - bottom))
+
+        def put_at(at: NDArray[np.float64], seen: BaseGeometry = seen, angle: float = angle) -> Place | None:
+            if not sewn.covers(affinity.translate(seen, *(at - middle))):  # noqa: B023
+                return None
+            return _placed(outline, thing, angle, flipped, middle - at)  # noqa: B023
+
+        found = [(place, at) for at in middles if (place := put_at(at)) is not None]
+        yield from (place for place, _ in found)
+        if found:
+            yield _with_more_room(max(found, key=lambda each: each[0].room), low, high, put_at)
 
 
-def as_drawn(shape: shapely.Geometry, angle: float, *, flipped: bool) -> shapely.Geometry:
+def _with_more_room(
+    found: tuple[Place, NDArray[np.float64]],
+    low: NDArray[np.float64],
+    high: NDArray[np.float64],
+    put_at: Callable[[NDArray[np.float64]], Place | None],
+) -> Place:
+    """The place moved by less and less, as long as there is more room round it."""
+    best, at = found
+    step = float((high - low).max()) / (_GRID - 1)
+    while step > _FINE:
+        near = [np.clip(at + step * np.array(way), low, high) for way in _WAYS]
+        places = [(place, each) for each in near if (place := put_at(each)) is not None]
+        more = max(places, key=lambda each: each[0].room, default=found)
+        if more[0].room > best.room + 1e-9:
+            best, at = more
+        else:
+            step /= 2
+    return best
+
+
+def as_drawn(shape: BaseGeometry, angle: float, *, flipped: bool) -> BaseGeometry:
     """What lies on the plane, seen in the frame of a panel that lies there at this angle, but for a move."""
     back = affinity.rotate(shape, -angle, origin=(0, 0))
     return affinity.scale(back, xfact=-1.0, origin=(0, 0)) if flipped else back
 
 
-def _middles(sewn: Polygon, around: Around, size: tuple[float, float]) -> np.ndarray:
-    """(n, 2): where the middle of the thing may come to lie in the panel's frame, the wanted place first."""
+def _middles(
+    sewn: Polygon, around: Around, size: tuple[float, float]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """(n, 2): where the middle of the thing may come to lie in the panel's frame, the wanted place first; and from
+    where to where that is."""
     left, bottom, right, top = sewn.bounds
     half = np.array(size) / 2
     low, high = np.array([left, bottom]) + half, np.array([right, top]) - half
@@ -78,23 +112,24 @@ def _middles(sewn: Polygon, around: Around, size: tuple[float, float]) -> np.nda
     else:
         wanted = (low + high) / 2
     if (low > high + 1e-9).any():
-        return np.empty((0, 2))
+        return np.empty((0, 2)), low, high
     xs, ys = (np.linspace(low[k], max(low[k], high[k]), _GRID) for k in (0, 1))
     grid = np.array([(x, y) for x in xs for y in ys])
     grid = np.vstack([np.clip(wanted, low, np.maximum(low, high))[None], grid])
-    return grid[np.argsort(np.hypot(*(grid - wanted).T), kind="stable")]
+    return grid[np.argsort(np.hypot(*(grid - wanted).T), kind="stable")], low, np.maximum(low, high)
 
 
-def _placed(outline: Polygon, thing: Thing, angle: float, flipped: bool, move: np.ndarray) -> Iterator[Place]:
+def _placed(outline: Polygon, thing: Thing, angle: float, flipped: bool, move: np.ndarray) -> Place | None:
     """The outline moved in its own frame and put on the plane, if it lies on the ground."""
     x, y = Point(*_on_plane(move, angle, flipped)).coords[0]
     placed = Placed(0, 0, angle, flipped, x, y)
     shape = as_laid(outline, placed)
-    if thing.ground.covers(shape):
-        yield Place(thing, placed, shape, float(shape.distance(thing.ground.boundary)))
+    if not thing.ground.covers(shape):
+        return None
+    return Place(thing, placed, shape, float(shape.distance(thing.ground.boundary)))
 
 
-def _on_plane(move: np.ndarray, angle: float, flipped: bool) -> tuple[float, float]:
+def _on_plane(move: NDArray[np.float64], angle: float, flipped: bool) -> tuple[float, float]:
     cos, sin = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     x, y = (-float(move[0]) if flipped else float(move[0])), float(move[1])
     return x * cos - y * sin, x * sin + y * cos

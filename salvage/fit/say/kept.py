@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from salvage.cloth.garment import Garment
+from salvage.fit.answer import Answer
 from salvage.fit.keep.things import Thing
+from salvage.fit.say.layouts import of_choice, of_spare
 from salvage.fit.say.phrases import listed, small_length
 from salvage.project.project import Panel
 from salvage.units import Unit, format_length
@@ -29,6 +31,24 @@ def of_kept(laid: Sequence[Laid], garments: Sequence[Garment], unit: Unit, *, cl
             room = small_length(each.place.room, unit, up=False)
             told.append(f"There are only {room} to spare beside it: measure by hand before cutting.")
     return tuple(told)
+
+
+def of_the_rest(
+    rest: Answer, tight: tuple[float, float], garments: Sequence[Garment], unit: Unit
+) -> tuple[str, ...]:
+    """What the answer to all else said, with the spare of the whole, and nothing of garments that it leaves whole.
+
+    tight: spare and plus-minus of what is tightest.
+    """
+    spare, plus_minus = tight
+    of_all = of_spare(spare, plus_minus, unit)
+    if not rest.reasons:
+        return (of_all,)
+    own = of_spare(rest.spare or 0.0, rest.plus_minus, unit)
+    used = {each.garment for each in rest.placements}
+    choice = of_choice(rest.suffices, next(iter(used)) if len(used) == 1 else None, garments)
+    first, *more = (each for each in rest.reasons if each != choice)
+    return (f"All else: {first[:1].lower()}{first[1:]}", *(of_all if each == own else each for each in more))
 
 
 def of_no_thing(panel: Panel, garments: Sequence[Garment]) -> str:
