@@ -21,7 +21,8 @@ from salvage.report.cutting.chart import (
     tapes_words,
 )
 from salvage.report.say.notions import notions_table
-from salvage.report.say.other_cloth import other_cloth
+from salvage.report.say.other_cloth import ENOUGH_CLOTH, other_cloth
+from salvage.report.say.section import Section
 from salvage.report.say.sewing import care_caution, sewing_table
 from salvage.report.say.table import Table
 from salvage.report.say.words import (
@@ -57,7 +58,7 @@ _MOST_SHOWN = 12  # panels without a place beside a plan
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """The report's words and tables, in the order in which they are read."""
+    """The report's words and tables, in the order in which they are read. sections: behind the cutting chart."""
 
     answer: Answer
     garments: tuple[Garment, ...]
@@ -79,20 +80,17 @@ class Content:
     panels: Table
     places: Table
     places_left_out: int
-    joins: tuple[str, ...]
-    left_over: Table
-    suggestions: tuple[str, ...]
-    order: tuple[str, ...]
     grave: tuple[str, ...]
-    cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     measured: Table
     photographed: bool
     boxes: str
     parts: tuple[str, ...]
-    notions: Table
-    sewing: Table
-    other_cloth: Table
+    sections: tuple[Section, ...]
+
+    def section(self, title: str) -> Section:
+        """The section with that title; an empty one where there is none."""
+        return next((each for each in self.sections if each.title == title), Section(title))
 
 
 def content(
@@ -104,6 +102,17 @@ def content(
     cuts = sorted(((cut, spread) for spread in laid for cut in spread.cuts), key=lambda pair: pair[0].number)
     missing = Counter(answer.not_placed)
     warned = unsuited(answer, garments)
+    # In the order in which they are read, behind the cutting chart.
+    sections = (
+        Section("Joins", points=tuple(_joins(answer, project, cuts))),
+        Section("What is left over", table=_left_table(answer, garments, unit)),
+        Section("What would help", points=answer.suggestions),
+        Section("Order of cutting", texts=tuple(_order(cuts)) if may_be_cut(answer, warned) else ()),
+        Section("Before you cut", points=tuple(_cautions(answer, garments, project)), careful=True),
+        Section("How the cloth behaves", table=sewing_table(answer, garments, project), keep=30.0),
+        Section("What it takes beside cloth", table=notions_table(project, garments, unit), keep=30.0),
+        Section("From other cloth", table=other_cloth(project, unit), note=ENOUGH_CLOTH, keep=30.0),
+    )
     return Content(
         answer=answer,
         garments=tuple(garments),
@@ -125,20 +134,13 @@ def content(
         panels=_panel_table(project, cuts, garments, missing, unit),
         places=_place_table(cuts[:_MOST_ROWS], garments, unit),
         places_left_out=max(0, len(cuts) - _MOST_ROWS),
-        joins=tuple(_joins(answer, project, cuts)),
-        left_over=_left_table(answer, garments, unit),
-        suggestions=answer.suggestions,
-        order=tuple(_order(cuts)) if may_be_cut(answer, warned) else (),
         grave=grave_words(project, garments),
-        cautions=tuple(_cautions(answer, garments, project)),
         warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
         measured=_measured_table(garments, unit),
         photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
         boxes=_boxes(garments, project, lacking),
         parts=tuple(_parts_words(project)),
-        notions=notions_table(project, garments, unit),
-        sewing=sewing_table(answer, garments, project),
-        other_cloth=other_cloth(project, unit),
+        sections=tuple(each for each in sections if each),
     )
 
 

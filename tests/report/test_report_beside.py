@@ -63,7 +63,9 @@ def test_the_thread_is_guessed_by_the_seams() -> None:
 
 
 def test_each_fabric_has_its_needle(answer: Answer, coat: Garment, project: Project) -> None:
-    rows = {row[0]: row for row in content(answer, [coat], project, Unit.MM, lacking).sewing.rows}
+    table = content(answer, [coat], project, Unit.MM, lacking).section("How the cloth behaves").table
+    assert table is not None
+    rows = {row[0]: row for row in table.rows}
     assert rows["shell"][1] == "canvas"
     assert "90/14 to 110/18" in rows["shell"][2]
     assert rows["lining"][1] == "lining"

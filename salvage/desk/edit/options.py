@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from salvage.desk.edit.drawn import LINES, PATCHES
 from salvage.errors import UsageError
 
 Step = dict[str, Any]  # an action; {"do": "undo"} and {"do": "redo"} too
@@ -239,8 +240,8 @@ def _times(do: str) -> Callable[[_Reader], list[Step]]:
 
 _OPTIONS: dict[str, Callable[[_Reader], list[Step]]] = {
     "--not": _nots,
-    **{f"--{name}": _line(name) for name in ("seam", "hem", "closure")},
-    **{f"--{name}": _patch(name) for name in ("pocket", "stain", "worn", "other", "clear")},
+    **{f"--{name}": _line(name) for name in LINES},
+    **{f"--{name}": _patch(name) for name in (*PATCHES, "clear")},
     "--redraw": _redraw,
     "--is": _is,
     "--name": _set("name", "OLD=NEW"),

@@ -15,7 +15,7 @@ from salvage.photo.photo import Photo
 from salvage.report.drawing.ground import ACROSS_INCHES, Ground
 from salvage.report.pen.draw import Page, arrow, fill, stroke, text_width, wrap, write
 from salvage.report.pen.palette import ATTENTION, BLOCKED_LOOK, CHALK, INK, PAPER, USABLE_EDGE
-from salvage.report.say.words import known_words
+from salvage.report.say.words import BLOCKED_WORDS, known_words
 from salvage.scale.known import KnownLength
 from salvage.scale.square import Square
 from salvage.units import Unit, format_area, format_exact
@@ -26,11 +26,9 @@ _NOTE_SIZE = 7.5
 _LEGEND: Mapping[str, str] = {
     "outline": "outline of the cloth",
     "usable": "edge of what is usable",
+    **{str(kind): BLOCKED_WORDS[kind] for kind in BlockedKind},
     "seam": "seam or hem",
-    "closure": "closure",
-    "pocket": "pocket",
     "worn": "worn or stained",
-    "other": "kept clear",
     "grain": "grain",
     "square": "reference square",
     "doubt": "look at this edge",
@@ -41,10 +39,11 @@ def legend_entries(pieces: Sequence[Piece], has_squares: bool, has_doubts: bool)
     kinds = {blocked.kind for piece in pieces for blocked in piece.blocked}
     names = {
         "seam": BlockedKind.SEAM in kinds or BlockedKind.HEM in kinds,
-        "closure": BlockedKind.CLOSURE in kinds,
-        "pocket": BlockedKind.POCKET in kinds,
-        "worn": BlockedKind.WORN in kinds,
-        "other": BlockedKind.OTHER in kinds,
+        **{
+            str(kind): kind in kinds
+            for kind in BlockedKind
+            if kind not in (BlockedKind.SEAM, BlockedKind.HEM)
+        },
         "grain": bool(pieces),
         "square": has_squares,
         "doubt": has_doubts,

@@ -242,25 +242,13 @@ def _parts(sheets: Pages, said: Content) -> None:
 
 
 def _rest(sheets: Pages, said: Content) -> None:
-    _listing(sheets, "Joins", said.joins)
-    if said.left_over.rows:
-        sheets.heading("What is left over")
-        sheets.table(said.left_over)
-    _listing(sheets, "What would help", said.suggestions)
-    if said.order:
-        sheets.heading("Order of cutting")
-        for text in said.order:
+    for section in said.sections:
+        sheets.heading(section.title, keep=section.keep)
+        sheets.points(section.points)
+        for text in section.texts:
             sheets.text(text)
-    sheets.heading("Before you cut")
-    sheets.points(said.cautions)
-    for title, table in (
-        ("How the cloth behaves", said.sewing),
-        ("What it takes beside cloth", said.notions),
-        ("From other cloth", said.other_cloth),
-    ):
-        if table.rows:
-            sheets.heading(title, keep=30.0)
-            sheets.table(table)
+        if section.table is not None:
+            sheets.table(section.table)
     sheets.heading("How it was measured", keep=30.0)
     sheets.table(said.measured)
     if said.photographed:
@@ -268,9 +256,3 @@ def _rest(sheets: Pages, said: Content) -> None:
     if said.warnings:
         sheets.text("Warnings from the photographs", 10.5, bold=True, keep=8.0)
         sheets.points(said.warnings)
-
-
-def _listing(sheets: Pages, title: str, texts: Sequence[str]) -> None:
-    if texts:
-        sheets.heading(title)
-        sheets.points(texts)

@@ -23,6 +23,11 @@ _MOST_BOXES = 3000  # past that nobody lays panel by panel
 _LONGEST_LENGTH = 700.0  # mm; a strip that may be joined is cut in lengths no longer
 Box = tuple[float, float]
 
+ENOUGH_CLOTH = (
+    "What is enough where the panels above are cut from cloth off the bolt, each laid as a rectangle; curved panels laid "
+    "into each other may take less."
+)
+
 
 def other_cloth(project: Project, unit: Unit) -> Table:
     """For each fabric and each usual width, the length to buy."""

@@ -101,11 +101,11 @@ def test_what_found_no_place_is_said(answer: Answer, coat: Garment, project: Pro
 def test_how_to_join_is_told_only_for_the_joins_there_are(
     answer: Answer, coat: Garment, project: Project
 ) -> None:
-    with_bias = " ".join(content(answer, [coat], project, Unit.MM, lacking).joins)
+    with_bias = " ".join(content(answer, [coat], project, Unit.MM, lacking).section("Joins").points)
     assert "on the bias" in with_bias
     assert "Piecing a panel" in with_bias
     whole = replace(answer, placements=answer.placements[:4], join_plan=())
-    assert content(whole, [coat], project, Unit.MM, lacking).joins == ()
+    assert content(whole, [coat], project, Unit.MM, lacking).section("Joins").points == ()
 
 
 def test_many_shapes_are_listed_up_to_a_limit_and_counted(
@@ -120,7 +120,7 @@ def test_many_shapes_are_listed_up_to_a_limit_and_counted(
 def test_cautions_of_the_cloth_the_stain_and_the_trade_are_there_once(
     answer: Answer, coat: Garment, project: Project
 ) -> None:
-    cautions = content(answer, [coat], project, Unit.MM, lacking).cautions
+    cautions = content(answer, [coat], project, Unit.MM, lacking).section("Before you cut").points
     assert len(set(cautions)) == len(cautions)
     text = " ".join(cautions)
     for word in ("glue behind the collar", "stain", "sharp", "iron", "by hand"):
@@ -147,8 +147,9 @@ def test_an_unsure_outline_that_is_cut_from_is_a_caution(
     unsure = replace(coat, pieces=(replace(coat.pieces[0], confidence=0.3), *coat.pieces[1:]))
     assert any(
         "edge of back may be wrong" in text
-        for text in content(answer, [unsure], project, Unit.MM, lacking).cautions
+        for text in content(answer, [unsure], project, Unit.MM, lacking).section("Before you cut").points
     )
     assert not any(
-        "may be wrong" in text for text in content(answer, [coat], project, Unit.MM, lacking).cautions
+        "may be wrong" in text
+        for text in content(answer, [coat], project, Unit.MM, lacking).section("Before you cut").points
     )
