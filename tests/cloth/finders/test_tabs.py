@@ -14,10 +14,14 @@ from salvage.cloth.flat.picture import Flat
 SIZE = 320  # mm and flat pixels
 
 
-def cloth_with(*lines: list[tuple[float, float]], dark: int = 80) -> Flat:
-    """Plain woven cloth with lines of points in mm, y up, drawn 2 mm wide."""
+def cloth_with(*lines: list[tuple[float, float]], dark: int = 80, rough: float = 3.0) -> Flat:
+    """Plain woven cloth, `rough` grey levels uneven, with lines of points in mm, y up, drawn 2 mm wide."""
     picture = (
-        np.random.default_rng(2).normal(120, 3, (SIZE, SIZE, 1)).clip(0, 255).astype(np.uint8).repeat(3, 2)
+        np.random.default_rng(2)
+        .normal(120, rough, (SIZE, SIZE, 1))
+        .clip(0, 255)
+        .astype(np.uint8)
+        .repeat(3, 2)
     )
     for line in lines:
         points = np.array(line, float) * (1, -1) + (0, SIZE - 1)
@@ -52,6 +56,13 @@ def test_a_tab_is_found_whichever_way_it_lies(turn: float, long: float, wide: fl
 )
 def test_what_has_no_four_sides_is_no_tab(lines: list[list[tuple[float, float]]]) -> None:
     assert find_tabs(cloth_with(*lines)) == []
+
+
+@pytest.mark.parametrize(("rough", "count"), [(0.5, 1), (6.0, 1), (10.0, 0)])
+def test_what_hardly_shows_on_an_uneven_cloth_is_no_tab(rough: float, count: int) -> None:
+    assert (
+        len(find_tabs(cloth_with([*box(130, 150, 190, 172).exterior.coords], dark=108, rough=rough))) == count
+    )
 
 
 def test_a_cloth_without_any_inside_has_none() -> None:
