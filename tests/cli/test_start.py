@@ -64,3 +64,9 @@ def test_an_answer_without_a_report_loads_nothing_that_draws(files: tuple[Path, 
 
 def test_what_cloth_holds_loads_nothing_that_draws(files: tuple[Path, Path]) -> None:
     assert not loaded("holds", files[0]) & (DRAWING | COMPUTING)
+
+
+def test_a_distance_loads_nothing_of_scipy(demo_images: Path) -> None:
+    photo = demo_images / "coat-back.jpg"
+    told = ("--side", "150mm", "--from", "900,800", "--to", "2400,850")
+    assert not loaded("tape", photo, *told) & ((DRAWING - {"PIL"}) | COMPUTING)  # PIL reads the photograph
