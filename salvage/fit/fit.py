@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-
-from shapely.geometry import Polygon
 
 from salvage.cloth.garment import Garment
 from salvage.errors import SalvageError
@@ -14,7 +11,6 @@ from salvage.fit import clock
 from salvage.fit.answer import Answer, Help, LeftOver, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.claim import Proof, ProofKind
-from salvage.fit.cutting.joins import breadth
 from salvage.fit.fabrics import bare_but, by_fabric, kept_to, one_for_all, put_together, with_fabric
 from salvage.fit.help.find import Change, ToHelp, find_changes, scaled_down
 from salvage.fit.keep.keep import fit_keeping, keeps_something
@@ -30,6 +26,7 @@ from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, extent_of, lay_of, plus_minus_of, same_fabric
 from salvage.fit.material.left import left_over
 from salvage.fit.material.outer import outer_lay, taken_in
+from salvage.fit.material.worth import least_area, worth_searching
 from salvage.fit.proof.refuse import area_proof, refuse, with_sites
 from salvage.fit.proof.stuck import stuck
 from salvage.fit.recheck.recheck import doubt_about
@@ -38,7 +35,7 @@ from salvage.fit.say.changes import join_plan, of_change
 from salvage.fit.say.layouts import of_choice, of_layout, of_spare, of_trade, of_unsettled
 from salvage.fit.say.open import of_open
 from salvage.fit.say.proofs import of_doubts, of_missing_fabric, of_names, of_no_place, of_proof, of_rejected
-from salvage.project.project import Panel, Project
+from salvage.project.project import Project
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
 _FOR_PROOF, _FOR_LATE_PROOF = 0.25, 0.5
@@ -292,50 +289,10 @@ def _require_few_enough(case: _Case) -> None:
 
 def _case(garments: Sequence[Garment], project: Project, tell: Callable[[float], None]) -> _Case:
     begun = clock.now()
-    least = {same_fabric(fabric): _least_area(project, same_fabric(fabric)) for fabric in _fabrics(project)}
-    lay, by = _worth_searching(lay_of(garments), least)
-    exact, _ = _worth_searching(lay_of(garments, plainer=False), least)
+    least = {same_fabric(fabric): least_area(project, same_fabric(fabric)) for fabric in _fabrics(project)}
+    lay, by = worth_searching(lay_of(garments), least)
+    exact, _ = worth_searching(lay_of(garments, plainer=False), least)
     return _Case(garments, project, project, lay, exact, by, begun, tell, [], [])
-
-
-def _worth_searching(lay: Lay, least: Mapping[str, float]) -> tuple[Lay, float]:
-    """The lay without other fabrics, and without scraps where there is more; and its widest plus-minus."""
-    lay = lay.only(index for index, cloth in enumerate(lay.cloths) if cloth.fabric in least)
-    pairs = zip(lay.cloths, lay.where, strict=True)
-    by = [plus_minus_of(place, extent_of(cloth.polygon)) for cloth, place in pairs]
-    large = lay.only(
-        index
-        for index, cloth in enumerate(lay.cloths)
-        if cloth.polygon.buffer(by[index]).area >= least[cloth.fabric]
-    )
-    # Scraps that no part of the project fits on only cost time. Proofs see all cloth: see _Case.outer.
-    return large if large.cloths else lay, max(by, default=0.0)
-
-
-def _least_area(project: Project, fabric: str) -> float:
-    """mm^2 that the smallest thing to be cut from a fabric needs at least."""
-    panels = [_least_part(each) for each in project.panels if same_fabric(each.fabric) == fabric]
-    # A length joined on the bias is a slanted shape: its area is that of a straight one less half a square.
-    strips = [
-        each.cut_width * max(0.0, min(each.shortest, each.length) - each.cut_width)
-        for each in project.strips
-        if same_fabric(each.fabric) == fabric
-    ]
-    return min([*panels, *strips], default=0.0)
-
-
-def _least_part(panel: Panel) -> float:
-    """mm^2 of the panel, or of the smallest part it may be pieced from; 0 where that can't be told.
-
-    Of all convex shapes of one breadth the regular triangle is the smallest.
-    Source: Pal, Ein Minimumproblem fuer Ovale, Math. Ann. 83 (1921), from memory.
-    """
-    outline = Polygon(panel.outline)
-    if not panel.joins:
-        return float(outline.area)
-    if outline.convex_hull.area > outline.area * (1 + 1e-9):
-        return 0.0
-    return min(panel.narrowest_part, breadth(outline)) ** 2 / math.sqrt(3)
 
 
 def _teller(progress: Callable[[float], None] | None) -> Callable[[float], None]:
