@@ -15,6 +15,7 @@ from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.check import check
 from salvage.fit.fit import fit_project
+from salvage.fit.recheck.recheck import doubt_about
 from salvage.project.project import Around, Edge, Panel, Project
 from salvage.project.read import read_project
 
@@ -172,3 +173,13 @@ def test_the_sample_project_keeps_the_pocket_where_it_says() -> None:
     assert check([garment], project, answer.placements) == ()
     (laid,) = (each for each in answer.placements if each.panel == "front")
     assert laid.shape.buffer(-10, join_style="mitre").covers(POCKET)
+
+
+def test_no_proof_is_believed_that_counts_on_a_panel_that_keeps_something() -> None:
+    """It may lie on what is else no cloth: what holds for the same panel without it shows nothing."""
+    garment, plain = front(), panel("bag", 260, 550)
+    proof = fit_project([garment], Project("p", (plain,)), seconds=SECONDS).proof
+    assert proof is not None
+    assert doubt_about(proof, [garment], Project("p", (plain,))) is None
+    for keeping in (replace(plain, around=Around("pocket")), replace(plain, edge=Edge("hem"))):
+        assert doubt_about(proof, [garment], Project("p", (keeping,))) is not None

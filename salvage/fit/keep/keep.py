@@ -89,7 +89,7 @@ def fit_keeping(garments: Sequence[Garment], project: Project, ask: Ask, *, seco
         if best.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS):
             break
     if best is not None and best.spare is not None:
-        return best
+        return replace(best, seconds=clock.now() - begun)
     if rest.panels or rest.strips:
         alone = ask(garments, rest, max(0.5, 0.5 * (seconds - (clock.now() - begun))), best is not None)
         if alone.verdict is Verdict.NO:
