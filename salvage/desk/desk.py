@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import io
+import math
 import pickle
 import threading
 import warnings
@@ -19,11 +20,12 @@ from typing import Any
 from PIL import Image
 
 from salvage.cloth.garment import Garment, Reply
-from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.file import read_garment, update_garment
 from salvage.cloth.record.parse import garment_from_json
 from salvage.desk.edit import journal
 from salvage.desk.edit.actions import needs_finding
 from salvage.desk.edit.frames import frame_named
+from salvage.desk.edit.typed import typed_garment, with_cloth
 from salvage.desk.pictures import Pictures
 from salvage.desk.project.helped import helped
 from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
@@ -41,6 +43,7 @@ from salvage.ours import check_ours, copy_as_it_is, write_ours
 from salvage.photo.read import FORMATS
 from salvage.project.read import read_project
 from salvage.scale.sheet import square_pdf
+from salvage.trade.kinds import KINDS
 from salvage.units import Unit, parse_length
 
 Data = dict[str, Any]
@@ -298,14 +301,32 @@ class Desk:
             "redo": state.redo,
         }
 
+    def cloth(self, told: Data) -> Data:
+        """Put cloth that was typed in into a record of its own, or with record into that one."""
+        if told.get("record"):
+            path = self.shelf.record(str(told["record"]))
+            self.tabs.require(path.name, str(told["tab"]))
+            journal.change(
+                path, lambda garment: with_cloth(garment, told, self.unit()), called={"do": "cloth typed"}
+            )
+            return {"record": path.name}
+        garment = typed_garment(told, self.unit())
+        path = self.shelf.free(f"{garment.name}.json")
+        update_garment(path, lambda before: garment if before is None else before)
+        return {"record": path.name}
+
     def tape(self, told: Data) -> Data:
         """The distance between two places on a photograph, with its plus-minus."""
         from salvage.report.say.summary import tape_line
 
         garment = read_garment(self.shelf.record(str(told["record"])))
-        frame = frame_named(garment, told.get("photo"))
         (ax, ay), (bx, by) = told["px"]
-        length, plus_minus = frame.plane.length([float(ax), float(ay)], [float(bx), float(by)])
+        if told.get("photo") == "":  # typed-in cloth lies on plain ground, a pixel a millimetre
+            edge = max((each.plus_minus.edge for each in garment.pieces if each.photo is None), default=0.0)
+            length, plus_minus = math.dist((ax, ay), (bx, by)), edge
+        else:
+            frame = frame_named(garment, told.get("photo"))
+            length, plus_minus = frame.plane.length([float(ax), float(ay)], [float(bx), float(by)])
         line = tape_line((ax, ay), (bx, by), length, plus_minus, self.unit())
         return {
             "length": round(length, 2),
@@ -337,6 +358,10 @@ class Desk:
     def draw(self, told: Data) -> Data:
         """What the rows of a table look like, while it is being typed."""
         return drawn_rows(dict(told["table"]), self.shelf.folder)
+
+    def cloth_kinds(self, told: Data) -> Data:
+        """The kinds of cloth that there are words for."""
+        return {"kinds": [{"name": each.name, "said": each.said} for each in KINDS.values()]}
 
     def part_kinds(self, told: Data) -> Data:
         """The common parts that can be had from finished measures."""

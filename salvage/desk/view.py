@@ -37,7 +37,8 @@ FINEST = 0.4  # mm; usable cloth is drawn, not reckoned with, no finer than this
 def garment_view(garment: Garment, unit: Unit) -> dict[str, Any]:
     """Pieces, marks and questions of a garment, by photograph. Coordinates: pixels (column, row) of the upright one.
 
-    Pieces without a photograph lie on a plain ground of their own, a pixel a millimetre, under the name "".
+    Pieces without a photograph lie on a plain ground of their own, a pixel a millimetre, under the name ""; its origin is
+    the place of its pixel (0, 0) in mm.
     """
     grounds = _Grounds(garment)
     return {
@@ -104,7 +105,12 @@ class _Grounds:
         if self.bounds is not None:
             low_x, low_y, high_x, high_y = self.bounds
             size = [math.ceil(high_x - low_x + 2 * _AROUND), math.ceil(high_y - low_y + 2 * _AROUND)]
-            photos.append({"file": "", "size_px": size, "mm_per_px": 1.0, "why": list(self.damaged.values())})
+            photos.append(
+                {
+                    "file": "", "size_px": size, "mm_per_px": 1.0, "why": list(self.damaged.values()),
+                    "origin": [low_x - _AROUND, high_y + _AROUND],
+                }
+            )  # fmt: skip
         return photos
 
 
@@ -135,6 +141,7 @@ def _piece(number: int, piece: Piece, to_px: ToPx, unit: Unit) -> dict[str, Any]
         "size": size_text((high_x - low_x, high_y - low_y), unit),
         "usable_said": format_area(sound.area * piece.layers, unit),
         "by_person": list(piece.by_person),
+        "usable_drawn": piece.usable is not None,
     }
 
 

@@ -173,6 +173,13 @@ def rename(garment: Garment, number: int, name: str) -> Garment:
     return at(garment, number, lambda piece: set_fields(piece, name=name))
 
 
+def add_piece(garment: Garment, piece: Piece) -> Garment:
+    """Add cloth that the garment has too; its name is made free. Raises UsageError where its outline is no area."""
+    if piece.outline.is_empty or not piece.outline.is_valid:
+        raise UsageError(f"the outline of {piece.name!r} is no area. Go once round the piece.")
+    return replace(garment, pieces=(*garment.pieces, replace(piece, name=_free(piece.name, garment))))
+
+
 def remove_piece(garment: Garment, number: int) -> Garment:
     """Take out a piece. It is remembered as it was, so that it stays out and can be put back."""
     gone = _piece(garment, number)

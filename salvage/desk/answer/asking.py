@@ -140,14 +140,14 @@ def answer_now(
     with _watched(hand, teller, seconds):
         found = hand.improve(_FIRST_LOOK)
         while not teller.stopped() and not _settled(found) and (left := until - time.monotonic()) > 1.0:
-            found = hand.improve(min(left, _NEXT_LOOK))
+            found = hand.improve(left if found.verdict is Verdict.NO else min(left, _NEXT_LOOK))
     return answer_data(found, question)
 
 
 def last_answer(question: PageQuestion, teller: Teller) -> Answer:
     """The answer that the page shows, for its report; asked again where it is about something else."""
     hand = _hand_for(question, None)
-    if hand.last is None:
+    if hand.last is None or not hand.answered:
         teller.step("searching for a layout")
         return hand.improve(_FIRST_LOOK)
     return hand.last
@@ -156,7 +156,7 @@ def last_answer(question: PageQuestion, teller: Teller) -> Answer:
 def dragged(placement: Mapping[str, Any], from_px: Point, to_px: Point, turn: float) -> dict[str, Any]:
     """A placement of the last answer moved on its photograph; with `why_not`, empty if it may lie so."""
     question, hand = _now.question, _now.hand
-    if question is None or hand is None or hand.last is None:
+    if question is None or hand is None or hand.last is None or not hand.answered:
         raise UsageError("there is no answer yet whose panels could be moved.")
     moved = hand.moved(placement_of(placement), from_px, to_px, turn=turn)
     shown = question.shown
@@ -179,8 +179,9 @@ def _hand_for(question: PageQuestion, pins: Sequence[Placement] | None) -> Hand:
 
 
 def _settled(answer: Answer) -> bool:
-    """Whether a longer search is worth no more waiting: there is a proof, or a layout that may be cut."""
-    return answer.verdict in (Verdict.NO, Verdict.YES, Verdict.YES_WITH_JOINS)
+    """Whether a longer search is worth no more waiting: there is a layout that may be cut, or a proof and what helps."""
+    proved = answer.verdict is Verdict.NO and bool(answer.helps)
+    return proved or answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS)
 
 
 @contextmanager

@@ -110,6 +110,11 @@ class Hand:
         self._answered = self._settled = False
         self._stopped.clear()
 
+    @property
+    def answered(self) -> bool:
+        """Whether `last` is about the garments, project and pins as they are now."""
+        return self._answered
+
     def stop(self) -> None:
         """End a search that another thread runs, with the best so far. The next `change` lets it search again."""
         self._stopped.set()

@@ -90,6 +90,8 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("undo", desk.undo),
                 ("redo", desk.redo),
                 ("tape", desk.tape),
+                ("cloth", desk.cloth),
+                ("cloth_kinds", desk.cloth_kinds),
                 ("project", desk.project),
                 ("project_shapes", desk.project_shapes),
                 ("draw", desk.draw),

@@ -42,8 +42,9 @@ export async function open(element, [record, project], desk) {
         bar = null;
         return;
       }
-      bar ??= progress(at.progress, t(first ? "answer.searching" : "answer.longer"), { stop: first ? null : () => answering.stop() });
-      bar.move(share, t(first ? "answer.searching" : "answer.longer"));
+      const words = t(first ? "answer.searching" : answer?.verdict === "no" ? "answer.looking_help" : "answer.longer");
+      bar ??= progress(at.progress, words, { stop: first ? null : () => answering.stop() });
+      bar.move(share, words);
     },
   });
 
@@ -104,7 +105,7 @@ export async function open(element, [record, project], desk) {
         "p", { class: "row" },
         h("a", { class: "button small", href: desk.address("photo", "", record) }, t("found.another_side")),
         h("button", { type: "button", class: "button small", onclick: () => elsewhere(), disabled: others?.running }, t("answer.others")),
-        h("a", { class: "button small", href: desk.address("rail", record) }, t("rail.make")),
+        h("a", { class: "button small", href: desk.address("rail", record) }, t("answer.what_else")),
       ),
       others ? othersFound() : "",
     ];

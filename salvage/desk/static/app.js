@@ -5,7 +5,7 @@ import { ask, enter, known, Lost, Refused } from "./api.js";
 import { h, refs, screen } from "./dom.js";
 import { readWords, t } from "./words.js";
 
-const SCREENS = ["shelf", "rail", "photo", "found", "project", "answer", "keep"];
+const SCREENS = ["shelf", "rail", "photo", "cloth", "found", "project", "answer", "keep"];
 const page = refs(document);
 
 /** What every screen shares: the folder's settings, what is being worked on, and ways to speak. */

@@ -16,14 +16,15 @@ const TOOLS = {
   line: { icon: "M3 20 9 9l6 4 6-9", shape: "line", kinds: ["seam", "hem", "closure"], say: "say_line" },
   patch: { icon: "M5 8l6-4 8 3 1 8-7 5-8-3z", shape: "area", kinds: ["pocket", "stain", "worn", "other"], say: "say_patch" },
   clear: { icon: "M5 13l4 5L20 5", shape: "area", say: "say_clear" },
+  usable: { icon: "M5 8l6-4 8 3 1 8-7 5-8-3zM9 12l2 2 4-4", shape: "area", say: "say_usable" },
   edge: { icon: "M4 18 9 6l10 2 2 11zM9 6v.1M19 8v.1M4 18v.1", shape: "none", say: "say_edge" },
   redraw: { icon: "M4 17 9 6l10 2-3 5M14 20l7-7-2-2-7 7-1 3z", shape: "ring", piece: true, say: "say_redraw" },
   split: { icon: "M5 4h14v6H5zM5 14h14v6H5zM2 12h2m3 0h2m3 0h2m3 0h2m3 0h2", shape: "line", say: "say_split" },
   join: { icon: "M4 5h7v14H4zM13 5h7v14h-7zM9 12h6", shape: "none", say: "say_join" },
   grain: { icon: "M12 3v18M8 7l4-4 4 4M8 17l4 4 4-4", shape: "pair", piece: true, say: "say_grain" },
   tape: { icon: "M3 8h18v8H3zM7 8v4m4-4v5m4-5v4m4-4v5", shape: "pair", say: "say_tape" },
-  cloth: { icon: "M5 5h14v14H5zM9 5v14M15 5v14M5 9h14M5 15h14", shape: "stroke", say: "say_cloth" },
-  floor: { icon: "M3 7h18M3 12h18M3 17h18M8 7v5m7-5v0M14 12v5", shape: "stroke", say: "say_floor" },
+  cloth: { icon: "M5 5h14v14H5zM9 5v14M15 5v14M5 9h14M5 15h14", shape: "stroke", photo: true, say: "say_cloth" },
+  floor: { icon: "M3 7h18M3 12h18M3 17h18M8 7v5m7-5v0M14 12v5", shape: "stroke", photo: true, say: "say_floor" },
 };
 
 export class Chalk {
@@ -65,7 +66,26 @@ export class Chalk {
   }
 
   get may() {
-    return !this.garment.held && this.garment.photos.some((each) => each.file === this.board.photo && each.file);
+    return !this.garment.held && this.garment.photos.some((each) => each.file === this.board.photo);
+  }
+
+  /** Whether what lies there was photographed; cloth that was typed in lies on plain ground. */
+  get photographed() {
+    return this.board.photo !== "";
+  }
+
+  /** Places as an action tells them: pixels of the photograph, or mm of a piece that has none. */
+  places(points, piece) {
+    if (this.photographed) return { photo: this.board.photo, px: points };
+    const [x0, y0] = this.garment.photos.find((each) => each.file === "").origin;
+    return { piece, mm: points.map(([x, y]) => [x0 + x, y0 - y]) };
+  }
+
+  /** The piece that what was drawn is about: the one under most of it. */
+  pieceUnder(points) {
+    const middle = points[Math.floor(points.length / 2)];
+    const centre = [points.reduce((sum, p) => sum + p[0], 0) / points.length, points.reduce((sum, p) => sum + p[1], 0) / points.length];
+    return [centre, middle, between(points[0], points.at(-1)), ...points].map((each) => this.pieceAt(each)).find((each) => each !== null);
   }
 
   // --- the bar ------------------------------------------------------------------------------------
@@ -76,7 +96,7 @@ export class Chalk {
     const held = document.activeElement?.dataset?.tool;
     this.bar.replaceChildren(
       ...Object.entries(TOOLS).map(([name, tool]) =>
-        button(name, tool.icon, { "data-tool": name, "aria-pressed": String(name === this.tool), disabled: name !== "look" && !this.may, onclick: () => this.choose(name) }),
+        button(name, tool.icon, { "data-tool": name, "aria-pressed": String(name === this.tool), disabled: name !== "look" && (!this.may || (tool.photo && !this.photographed)), onclick: () => this.choose(name) }),
       ),
     );
     const step = (name, icon) =>
@@ -362,10 +382,18 @@ export class Chalk {
   }
 
   action(points) {
-    const photo = this.board.photo;
     const brush = this.brushed ? { brush: Math.round((this.brush / this.board.k) * 10) / 10 } : {};
-    if (this.mark !== null) return { do: "shape", mark: this.mark, px: points, ...brush };
-    const px = { photo, px: points };
+    if (this.mark !== null) {
+      const { pieces } = this.garment.marks.find((each) => each.number === this.mark);
+      return { do: "shape", mark: this.mark, ...this.places(points, pieces[0]), ...brush };
+    }
+    const on = this.pieceUnder(points);
+    if (on === undefined && (["split", "grain", "usable"].includes(this.tool) || !this.photographed)) {
+      this.cancel();
+      this.speak(t("chalk.which_piece"));
+      return null;
+    }
+    const px = this.places(points, on);
     switch (this.tool) {
       case "line":
         return { do: this.kind.line, ...px };
@@ -373,19 +401,14 @@ export class Chalk {
         return { do: this.kind.patch, ...px, ...brush };
       case "clear":
         return { do: "clear", ...px, ...brush };
+      case "usable":
+        return { do: "usable", ...px, ...brush, piece: on };
       case "redraw":
-        return { do: "outline", piece: this.piece, ...px };
+        return { do: "outline", ...this.places(points, this.piece), piece: this.piece };
       case "split":
-      case "grain": {
-        const middle = points[Math.floor(points.length / 2)];
-        const on = [middle, between(points[0], points.at(-1)), ...points].map((each) => this.pieceAt(each)).find((each) => each !== null);
-        if (on === undefined) {
-          this.cancel();
-          this.speak(t("chalk.which_piece"));
-          return null;
-        }
-        return this.tool === "split" ? { do: "split", piece: on, ...px } : { do: "grain", piece: on, photo, px: [points[0], points.at(-1)] };
-      }
+        return { do: "split", ...px, piece: on };
+      case "grain":
+        return { do: "grain", ...this.places([points[0], points.at(-1)], on), piece: on };
       case "cloth":
       case "floor":
         return { do: this.tool, ...px };
@@ -471,7 +494,7 @@ export class Chalk {
     if (this.piece !== null) {
       const place = this.onEdge(px);
       if (place) {
-        this.store.edit({ do: "add", piece: this.piece, ring: place.ring, point: place.point, photo: this.board.photo, px: [px] });
+        this.store.edit({ do: "add", ring: place.ring, point: place.point, ...this.places([px], this.piece), piece: this.piece });
         return;
       }
     }
@@ -506,7 +529,7 @@ export class Chalk {
     const thin = shown.length < piece.rings[knob.ring].length;
     const far = Math.min(...shown.filter((each) => each.point !== knob.point).map((each) => Math.hypot(each.at[0] - knob.at[0], each.at[1] - knob.at[1])));
     const reach = thin && Number.isFinite(far) ? { reach: Math.round(far * photo.mm_per_px) } : {};
-    await this.store.edit({ do: "move", piece: this.piece, ring: knob.ring, point: knob.point, photo: this.board.photo, px: [to], ...reach });
+    await this.store.edit({ do: "move", ring: knob.ring, point: knob.point, ...this.places([to], this.piece), ...reach, piece: this.piece });
     this.knob = null;
     this.showOptions();
     this.knobs();

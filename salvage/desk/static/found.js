@@ -74,7 +74,8 @@ export async function open(element, [record], desk) {
         h("label", { class: "check" }, one_way, t("piece.one_way")),
       ),
       h("p", { class: "hint" }, t("piece.layers_hint")),
-      h("p", { class: "row" }, h("button", { type: "button", class: "button small", disabled: store.garment.held, onclick: () => gone(store.edit({ do: "remove", piece: piece.index })) }, t("piece.remove"))),
+      piece.usable_drawn ? h("p", {}, t("piece.usable_drawn")) : "",
+      h("p", { class: "row" }, piece.usable_drawn ? h("button", { type: "button", class: "button small", disabled: store.garment.held, onclick: () => store.edit({ do: "usable", piece: piece.index, px: null }) }, t("piece.usable_back")) : "", h("button", { type: "button", class: "button small", disabled: store.garment.held, onclick: () => gone(store.edit({ do: "remove", piece: piece.index })) }, t("piece.remove"))),
     );
   }
 
@@ -176,6 +177,7 @@ export async function open(element, [record], desk) {
     at.usable.textContent = t("found.usable", { area: garment.usable });
     at.kind.value = garment.kind;
     at.kind.disabled = garment.held;
+    at.more_cloth.href = desk.address("cloth", record);
     at.side.href = desk.address("photo", "", record);
     at.next.href = desk.last.project ? desk.address("answer", record, desk.last.project) : desk.address("project", record);
     drawQuestions();
@@ -214,7 +216,7 @@ export async function open(element, [record], desk) {
     );
     at.held.hidden = !garment.held;
     at.held.replaceChildren(t("chalk.held"), h("button", { type: "button", class: "button small", onclick: () => store.takeOver().catch(desk.failed) }, t("chalk.take_over")));
-    const missing = photo()?.there === false ? t("found.photo_missing", photo()) : "";
+    const missing = photo()?.file && photo().there === false ? t("found.photo_missing", photo()) : "";
     if (missing) desk.notice(missing);
     if (picked.piece !== undefined && !garment.pieces[picked.piece]) picked = {};
     if (picked.mark !== undefined && !garment.marks.some((each) => each.number === picked.mark)) picked = {};

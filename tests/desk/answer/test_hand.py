@@ -10,10 +10,11 @@ from shapely import affinity
 from shapely.geometry import box
 
 from salvage.cloth.garment import Garment, Piece
-from salvage.desk.answer.asking import PageQuestion, answer_data
+from salvage.desk.answer.asking import PageQuestion, answer_data, last_answer
 from salvage.desk.answer.hand import Hand
 from salvage.desk.answer.laid import clearance
 from salvage.desk.edit.actions import apply
+from salvage.desk.teller import Teller
 from salvage.errors import SalvageError, UsageError
 from salvage.fit.answer import Verdict
 from salvage.fit.check import check
@@ -47,6 +48,16 @@ def test_the_spare_is_told_no_larger_and_the_plus_minus_no_smaller_than_they_are
     assert answer.spare is not None
     assert parse_length(told["spare_said"]) <= answer.spare + 1e-6
     assert parse_length(told["plus_minus_said"]) >= answer.plus_minus - 1e-6
+
+
+def test_a_report_is_about_the_garment_that_it_is_asked_for() -> None:
+    """The page showed the answer of another garment with the same project just before."""
+    teller = Teller(lambda **_: None, lambda: False)
+    small = Garment("scrap", (COAT.pieces[2],))
+    asked = [PageQuestion(Loaded((garment,)), ROLL, Unit.MM) for garment in (COAT, small)]
+    assert last_answer(asked[0], teller).verdict is Verdict.YES
+    assert last_answer(asked[1], teller).verdict is Verdict.NO
+    assert last_answer(asked[0], teller).verdict is Verdict.YES
 
 
 def test_an_edit_beside_the_layout_leaves_it_as_it_lies() -> None:
