@@ -42,6 +42,7 @@ from salvage.files import read_text, update
 from salvage.ours import check_ours, copy_as_it_is, write_ours
 from salvage.photo.read import FORMATS
 from salvage.project.read import read_project
+from salvage.rail.note import used_of
 from salvage.scale.sheet import square_pdf
 from salvage.trade.kinds import KINDS
 from salvage.units import Unit, parse_length
@@ -126,6 +127,7 @@ class Desk:
             "file": name,
             "name": garment.name,
             "pieces": len(garment.pieces),
+            "used": used_of(garment) is not None,
             "asked": sum(each.answer is Reply.OPEN for each in garment.questions),
             "photos": photos,
             "fabrics": list(dict.fromkeys(piece.fabric for piece in garment.pieces)),

@@ -16,6 +16,7 @@ from salvage.cloth.garment import BlockedKind, Garment, Piece, Question
 from salvage.cloth.usable import usable
 from salvage.desk.edit.marks import PIECE, marks
 from salvage.errors import SalvageError
+from salvage.rail.note import used_of
 from salvage.report.records import plane_of
 from salvage.report.say.words import BLOCKED_WORDS, size_text
 from salvage.scale.plane import Plane
@@ -44,6 +45,7 @@ def garment_view(garment: Garment, unit: Unit) -> dict[str, Any]:
     return {
         "name": garment.name,
         "kind": garment.kind,
+        "used": used.words if (used := used_of(garment)) is not None else "",
         "kinds": [{"name": each.name, "said": each.said} for each in KINDS.values()],
         "photos": grounds.told(),
         "pieces": [

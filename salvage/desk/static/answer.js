@@ -82,7 +82,7 @@ export async function open(element, [record, project], desk) {
     );
     const block = (title, ...inside) => [h("h2", {}, title), ...inside];
     at.more.replaceChildren(
-      ...answer.cautions.map((each) => h("p", { class: "caution" }, each)),
+      ...[...(garment.used ? [t("found.used", { said: garment.used })] : []), ...answer.cautions].map((each) => h("p", { class: "caution" }, each)),
       ...helps(),
       ...(answer.join_plan.length ? block(t("answer.joins"), list(answer.join_plan)) : []),
       ...(answer.left_said.length ? block(t("answer.left"), list(answer.left_said.map((each) => `${each.fabric}: ${each.area}${each.largest.length ? `, ${t("answer.largest", { list: each.largest.join(", ") })}` : ""}`), "plain")) : []),

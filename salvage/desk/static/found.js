@@ -208,7 +208,7 @@ export async function open(element, [record], desk) {
         h("li", {}, h("span", { class: "grow" }, each.name), h("button", { type: "button", class: "button small", disabled: garment.held, onclick: () => store.edit({ do: "put_back", removed: each.number }), "aria-label": `${t("found.put_back")}: ${each.name}` }, t("found.put_back"))),
       ),
     );
-    at.cautions.replaceChildren(...[...garment.cautions, ...garment.warnings].map((each) => h("p", { class: "caution" }, each)));
+    at.cautions.replaceChildren(...[...(garment.used ? [t("found.used", { said: garment.used })] : []), ...garment.cautions, ...garment.warnings].map((each) => h("p", { class: "caution" }, each)));
     at.pictures.replaceChildren(
       ...(garment.photos.length > 1
         ? garment.photos.map((each, n) => h("button", { type: "button", class: "button small", "aria-pressed": String(each.file === board.photo), onclick: () => show(each.file) }, t("found.picture", { number: n + 1 })))

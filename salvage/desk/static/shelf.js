@@ -40,7 +40,7 @@ function line(garment, desk) {
       "a", { href: desk.address("found", garment.file) }, thumb(garment.photos[0]),
       h(
         "span", {}, h("strong", {}, garment.name), t("shelf.line", { pieces: garment.pieces }), " ",
-        garment.asked ? h("span", { class: "tag" }, t("shelf.asked", { count: garment.asked })) : "",
+        garment.used ? h("span", { class: "tag" }, t("rail.used_yes")) : garment.asked ? h("span", { class: "tag" }, t("shelf.asked", { count: garment.asked })) : "",
       ),
     ),
   );
