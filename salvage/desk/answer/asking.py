@@ -16,6 +16,7 @@ from shapely.geometry import Polygon, shape
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.file import read_garment
 from salvage.desk.answer.hand import Hand
+from salvage.desk.answer.laid import piece_named
 from salvage.desk.project.helped import can_be_done
 from salvage.desk.teller import Teller
 from salvage.errors import UsageError
@@ -158,7 +159,13 @@ def dragged(placement: Mapping[str, Any], from_px: Point, to_px: Point, turn: fl
     question, hand = _now.question, _now.hand
     if question is None or hand is None or hand.last is None or not hand.answered:
         raise UsageError("there is no answer yet whose panels could be moved.")
-    moved = hand.moved(placement_of(placement), from_px, to_px, turn=turn)
+    before = placement_of(placement)
+    if piece_named(hand.garments[before.garment], before.piece).photo is None:
+        # Typed-in cloth lies on plain ground, a pixel a millimetre, with y downward.
+        (x0, y0), (x1, y1) = from_px, to_px
+        moved = hand.moved_by(before, x1 - x0, y0 - y1, turn=turn)
+    else:
+        moved = hand.moved(before, from_px, to_px, turn=turn)
     shown = question.shown
     data = answer_to_json(replace(hand.last, placements=(moved,)), shown.garments, shown.to_px)
     return data["placements"][0] | {"why_not": list(hand.why_not(moved))}

@@ -63,11 +63,19 @@ export async function open(element, [record, project], desk) {
       at.verdict.replaceChildren(h("h1", {}, t("answer.title")));
       return;
     }
-    answer = given;
+    answer = { ...given, placements: given.placements.map(onGround) };
     picked = picked !== null && picked < answer.placements.length ? picked : null;
     verdict(old, searching);
     layout();
     panelBar();
+  }
+
+  /** A placement with its place in pixels also where its cloth was typed in and lies on plain ground. */
+  function onGround(placement) {
+    const ground = garment.photos.find((each) => each.file === "");
+    if (placement.shape_px || !ground) return placement;
+    const [x0, y0] = ground.origin;
+    return { ...placement, photo: "", shape_px: placement.shape.coordinates[0].slice(0, -1).map(([x, y]) => [x - x0, y0 - y]) };
   }
 
   function verdict(old, searching) {
@@ -236,7 +244,7 @@ export async function open(element, [record, project], desk) {
       next = null;
       try {
         const { placement } = await ask("drag", { placement: moved?.base ?? answer.placements[number], from_px: start, to_px: end, turn });
-        moved = { n: number, placement, why: placement.why_not, base: moved?.base };
+        moved = { n: number, placement: onGround(placement), why: placement.why_not, base: moved?.base };
         at.say.textContent = placement.why_not.length ? t("answer.may_not", { why: placement.why_not.join("; ") }) : t("answer.may");
         layout();
         panelBar();

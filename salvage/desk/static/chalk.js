@@ -141,7 +141,7 @@ export class Chalk {
     else if (this.mark !== null) this.say.textContent = t("chalk.say_shape", { number: this.mark });
     else if (this.tool === "redraw" && piece) this.say.textContent = t("chalk.say_redraw_now", { piece: piece.name });
     else if (this.tool === "join" && this.first !== null) this.say.textContent = t("chalk.say_join_second", { piece: this.garment.pieces[this.first].name });
-    else this.say.textContent = t(`chalk.${tool.shape === "area" && this.way === "brush" && this.tool !== "clear" ? "say_brush" : this.tool === "clear" && this.way === "brush" ? "brush_clear" : tool.say}`);
+    else this.say.textContent = t(`chalk.${this.tool === "patch" && this.way === "brush" ? "say_brush" : this.tool === "clear" && this.way === "brush" ? "brush_clear" : tool.say}`);
   }
 
   showOptions() {

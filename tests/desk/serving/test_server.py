@@ -340,6 +340,16 @@ def test_a_full_disk_is_told_on_the_page(
     assert shelf.record("coat.json").read_bytes() == before
 
 
+def test_an_error_tells_no_path_of_the_machine(client: TestClient, shelf: Shelf) -> None:
+    (shelf.folder / "broken.json").write_text('{"format": ')
+    for told in (
+        asked(client, "garment", {"record": "broken.json", "tab": "one"}, 422),
+        asked(client, "project", {"project": "none.toml"}, 422),
+    ):
+        assert str(shelf.folder) not in told["error"]
+        assert told["error"].startswith(("broken.json", "none.toml"))
+
+
 def test_an_unknown_job_is_told(client: TestClient) -> None:
     assert client.get("/api/job/999999").status_code == 404
 
