@@ -20,6 +20,9 @@ export async function open(element, [photo, record], desk) {
   at.known_block.hidden = !photo;
   at.fabric_block.hidden = !record;
   if (record) {
+    const kept = `salvage fabric ${record}`; // what was said before the photograph was there
+    at.fabric.value = sessionStorage.getItem(kept) ?? at.fabric.value;
+    at.fabric.addEventListener("input", () => sessionStorage.setItem(kept, at.fabric.value));
     at.title.textContent = t("photo.another_side");
     at.how.textContent = t("photo.another_how");
     ask("garment", { record }).then((told) => (at.title.textContent = t("photo.another_of", { name: told.name })), desk.failed);
@@ -144,8 +147,7 @@ export async function open(element, [photo, record], desk) {
         : warnings.length
           ? ["photo.care", "mindful", "!"]
           : ["photo.good", "good", "✓"];
-    if (!told.scale && !errors.length) at.known_block.open = true;
-    if (errors.some((each) => each.code === "no-square")) at.known_block.open = true;
+    if (!told.scale) at.known_block.open = true;
     const todo = (text, level) => h("li", { class: `todo ${level}` }, text);
     at.verdict.replaceChildren(
       h("p", { class: `stamp ${kind}` }, h("span", { class: "sign", "aria-hidden": true }, sign), t(key)),
