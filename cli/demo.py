@@ -51,7 +51,8 @@ def make_folder(out: Path) -> None:
 
     try:
         out.mkdir(parents=True, exist_ok=True)
-        filled = any(out.iterdir())
+        # a killed run may have left a file that it was still writing, where the disk can't write without a name
+        filled = any(not each.name.startswith(".salvage") for each in out.iterdir())
     except OSError as error:
         raise SalvageError(
             f"{out}: can't be made a folder ({error.strerror}). Choose another with --out."

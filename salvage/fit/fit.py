@@ -56,6 +56,10 @@ _LEAST_FOR_A_FABRIC = 0.5  # seconds, where the fabrics before it took all there
 _MOST_FOR_PARTIAL, _LEAST_FOR_PARTIAL = 1.0, 0.2
 _FOR_BOUND, _MOST_FOR_BOUND = 0.5, 2.0  # the proof that the spare is less than the plus-minus
 _FOR_RECHECK, _LEAST_RECHECK = 0.4, 2.0  # seconds at least, even where little is left: a no must be sure
+_FOR_NEAR, _LEAST_FOR_NEAR = (
+    0.2,
+    0.3,
+)  # share and seconds, even where nothing is left, to say how near a panel without a place comes to one
 _MOST_COPIES = 2000  # the tables of the search grow with the square
 _SEARCHES = 1.0  # as long as so many of the first search, if that is more
 # What was laid out with few moves is rearranged with few: so many a panel, and more, and of what the first search made.
@@ -100,12 +104,21 @@ class _Case:
             refuse(self.outer(grown=grown), self.project, budget.part(share), grown=grown), budget
         )
 
-    def confirmed(self, proof: Proof | None, budget: Budget) -> Proof | None:
-        """The proof, if the recheck accepts it."""
+    def confirmed(
+        self,
+        proof: Proof | None,
+        budget: Budget,
+        *,
+        at_least: float = _LEAST_RECHECK,
+        taken_in: float = 0.0,
+    ) -> Proof | None:
+        """The proof, if the recheck accepts it. at_least: seconds for that. taken_in: by which its cloth is smaller."""
         if proof is None:
             return None
-        seconds = None if budget.steps is not None else max(_LEAST_RECHECK, _FOR_RECHECK * budget.left())
-        doubt = doubt_about(proof, self.garments, self.project, seconds=seconds, stop=budget.stop)
+        seconds = None if budget.steps is not None else max(at_least, _FOR_RECHECK * budget.left())
+        doubt = doubt_about(
+            proof, self.garments, self.project, taken_in=taken_in, seconds=seconds, stop=budget.stop
+        )
         if doubt is None:
             return proof
         if doubt not in self.doubts:
@@ -426,13 +439,15 @@ def _open_told(case: _Case, budget: Budget) -> tuple[str, ...]:
         return ()
     more = one_more(case.project)
     part = budget.part(_FOR_LATE_PROOF)
-    no_more = more is not None and refuse(case.outer(grown=True), more, part, grown=True) is not None
-    return tuple(of_open(case.project, case.project.unit, no_more=no_more))
+    no_more = more and replace(case, project=more, doubts=[]).refused(part, 1.0, grown=True)
+    return tuple(of_open(case.project, case.project.unit, no_more=no_more is not None))
 
 
 def _is_surely_less(case: _Case, spare: float, budget: Budget) -> bool:
     """Whether it is proved that with all cloth smaller by this spare no layout is left."""
-    return refuse(taken_in(case.outer(grown=False), spare), case.project, budget) is not None
+    lay = taken_in(case.outer(grown=False), spare)
+    proof = refuse(lay, case.project, budget)
+    return replace(case, doubts=[]).confirmed(proof, budget, taken_in=spare) is not None
 
 
 def _confirmed(
@@ -449,9 +464,9 @@ def _confirmed(
 
 def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
     """The answer where no layout exists: why, and the smallest change that would make it fit."""
-    told = list(
-        of_proof(proof, case.lay, case.project, case.garments, grown=case.by > 0 and not measured_only)
-    )
+    grown = case.by > 0 and not measured_only
+    near = budget.part(_FOR_NEAR).more(_LEAST_FOR_NEAR).looked
+    told = list(of_proof(proof, case.lay, case.project, case.garments, grown=grown, ended=near))
     if case.brief:
         return _answer(case, Verdict.NO, tuple(told), proof=proof, plus_minus=case.by)
     known = proof.panels if proof.kind is ProofKind.NO_PLACE else ()
@@ -462,9 +477,9 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
         budget.part(_FOR_STUCK),
         known=known,
         grown=grown,
-        confirmed=lambda proof: case.confirmed(proof, budget),
+        confirmed=lambda proof: case.confirmed(proof, budget, at_least=0.0),
     )
-    told += [of_no_place(panel, case.lay, case.project.unit) for panel in others]
+    told += [of_no_place(panel, case.lay, case.project.unit, near) for panel in others]
     names = of_names(proof, case.garments, case.project.unit)
     told += [names] if names else []
     if measured_only:

@@ -8,6 +8,8 @@ Geometry in C, 2nd ed. (1998), sections 1.6 and 2.4 (from memory).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -158,6 +160,16 @@ def convex_parts(polygon: Polygon | MultiPolygon) -> list[Ring]:
     parts = [_without_flat_points(ring[part]) for part in _merge(ring, _triangles(ring))]
     parts = [part for part in parts if _area(part) > 1e-9]
     return parts if _are_parts(parts, polygon) else _plain_triangles(polygon)
+
+
+def no_fits(fixed: Sequence[Ring], moving: Sequence[Ring]) -> NDArray[np.object_]:
+    """No-fit polygons of every two convex parts: where the moving one overlaps the fixed one."""
+    pairs = [(wall[:, None] - part[None]).reshape(-1, 2) for wall in fixed for part in moving]
+    if not pairs:
+        return np.zeros(0, object)
+    of_pair = np.repeat(np.arange(len(pairs)), [len(each) for each in pairs])
+    points = shapely.points(np.concatenate(pairs))
+    return np.asarray(shapely.convex_hull(shapely.multipoints(points, indices=of_pair)))
 
 
 def _plain_triangles(polygon: Polygon) -> list[Ring]:

@@ -21,6 +21,7 @@ from salvage.project.project import Project
 _NO_LIMIT = 1e6  # seconds; where steps are the limit
 _A_SECOND = 1000.0  # units of work; on the machine where they were weighed against each other
 _LEAST_WORK, _WORK_A_STEP = 10_000.0, 10.0  # for all of an answer: what ten seconds are good for, or more
+_A_LOOK = 5.0  # units: one look of a proof
 _A_QUESTION = 20.0  # units, to make ready for a search
 _SHORTEST = 0.02  # seconds; a search shorter than this isn't worth starting
 
@@ -85,6 +86,21 @@ class Budget:
         """True when time is up or the person has asked to stop."""
         return min(self.left(), self.work_left()) < _SHORTEST or (self.stop is not None and self.stop())
 
+    def looked(self) -> bool:
+        """Whether to end; asked at each look of a proof, which counts as work."""
+        self.spend(_A_LOOK)
+        return self.over()
+
+    def more(self, seconds: float) -> Budget:
+        """The same, but with so many seconds left at least."""
+        return replace(
+            self,
+            until=max(self.until, clock.now() + seconds),
+            until_work=math.inf
+            if self.work is None
+            else max(self.until_work, self.work.done + seconds * _A_SECOND),
+        )
+
     def part(self, share: float, *, at_most: float = float("inf"), at_least: float = 0.0) -> Budget:
         """A part of what is left: a share of the seconds within limits, or the same share of the steps."""
         if self.steps is not None and self.work is not None:
@@ -101,4 +117,5 @@ class Budget:
         return decide(
             question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start,
             effort=self.effort if self.steps is None or self.effort == 0 else None,
+            looked=self.looked if self.steps is not None else None,
         )  # fmt: skip

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from salvage.fit.claim import Proof
 from salvage.fit.kernels.calls import get_ready
 from salvage.fit.proof.angles import closer
+from salvage.fit.proof.place import never
 from salvage.fit.proof.prove import prove, too_little_cloth
 from salvage.fit.question import Placed, Question
 from salvage.fit.search.cells import on_a_grid
@@ -57,6 +58,7 @@ def decide(
     progress: Callable[[float], None] | None = None,
     start: Sequence[Placed] = (),
     effort: int | None = None,
+    looked: Callable[[], bool] | None = None,
 ) -> Decision:
     """Settle the question if the time allows.
 
@@ -64,9 +66,10 @@ def decide(
     same seed gives the same answer whatever the machine's load. stop: asked often, ends it early.
     progress: gets the part of the time that is gone, 0 to 1. start: an earlier layout to begin from.
     effort: item moves after which it is given up although there is time left; then no proof is looked for. 0: a
-    glance is all.
+    glance is all. looked: asked at each look of a proof, where those have a limit of their own; True ends the proof.
     """
     clock = Clock(seconds if steps is None else None, stop, progress)
+    enough_looked = looked or never
     for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
         proof = too_little_cloth(question, fabric)
         if proof is not None:
@@ -107,7 +110,7 @@ def decide(
             doubtful: list[int] = []
             proof = prove(
                 question,
-                stop=lambda: clock.ended() or (steps is None and hunt.solved),
+                stop=lambda: clock.ended() or enough_looked() or (steps is None and hunt.solved),
                 ready=hunt.ready,
                 doubtful=doubtful,
             )
@@ -120,7 +123,7 @@ def decide(
             def enough() -> bool:
                 return clock.ended() or (steps is None and (hunt.solved or clock.gone() > for_it))
 
-            near = closer(question, doubtful, enough) if doubtful else None
+            near = closer(question, doubtful, lambda: enough() or enough_looked()) if doubtful else None
             if near is not None:
                 few = None if steps is None else max(1, int(_NEAR_SHARE * steps))
                 close = Hunt(near, seed=seed, workers=1, steps=few)

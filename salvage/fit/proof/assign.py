@@ -103,13 +103,14 @@ class Assignment:
         cloth = self.question.cloths[self.task.grounds[g].cloth]
         if len(kinds) == 1:
             kind = self.task.kinds[kinds[0]]
-            return all(has_no_place(self.question.shapes[kind.shape], cloth, f) for f in kind.flips)
+            shape = self.question.shapes[kind.shape]
+            return all(has_no_place(shape, cloth, f, self.stop) for f in kind.flips)
         if sum(self.task.kinds[k].area for k in kinds) > cloth.polygon.area * (1 + 1e-9):
             return True
         one, two = (self._ways(k, g) for k in kinds)
         if one is None or two is None:
             return False
-        return cannot_share(cloth.polygon, one, two, self.question.gap)
+        return cannot_share(cloth.polygon, one, two, self.question.gap, self.stop)
 
     def _cloth(self, g: int) -> Polygon:
         return self.question.cloths[self.task.grounds[g].cloth].polygon

@@ -6,13 +6,12 @@ from collections.abc import Callable, Sequence
 
 from shapely.geometry import Polygon
 
-from salvage.fit import clock
 from salvage.fit.claim import Proof, TooLittleCloth
 from salvage.fit.geometry.tables import Tables, make_tables
 from salvage.fit.geometry.task import Task, make_tasks
 from salvage.fit.proof.assign import Assignment
 from salvage.fit.proof.grid import none_on_a_grid
-from salvage.fit.proof.place import no_place
+from salvage.fit.proof.place import never, no_place
 from salvage.fit.proof.witness import Witness
 from salvage.fit.question import Question
 
@@ -20,22 +19,16 @@ from salvage.fit.question import Question
 def prove(
     question: Question,
     *,
-    seconds: float | None = None,
     stop: Callable[[], bool] | None = None,
     ready: Sequence[tuple[Task, Tables]] | None = None,
     doubtful: list[int] | None = None,
 ) -> Proof | None:
     """The first proof found that not all shapes can be cut, or None.
 
-    seconds: no new step is begun after so many. ready: tasks and tables, if they are made already.
+    stop: asked at each step and look; True ends it without a proof. ready: tasks and tables, if they are made already.
     doubtful: gets the indices of shapes for which neither a place was found nor a proof that there is none.
     """
-    begun = clock.now()
-
-    def ended() -> bool:
-        late = seconds is not None and clock.now() - begun > seconds
-        return late or (stop is not None and stop())
-
+    ended = stop or never
     for fabric in dict.fromkeys(shape.fabric for shape in question.shapes):
         proof = too_little_cloth(question, fabric)
         if proof is not None:
@@ -49,7 +42,7 @@ def prove(
             kinds = [k for k, kind in enumerate(task.kinds) if kind.shape == shape]
             if all(any(witness.fits(k, g) for g in range(len(task.grounds))) for k in kinds):
                 continue
-            proof = no_place(question, shape)
+            proof = no_place(question, shape, ended)
             if proof is not None:
                 return proof
             if doubtful is not None:

@@ -54,11 +54,7 @@ def _proof(lay: Lay, project: Project, budget: Budget) -> Proof | None:
     shapes += [each for strip in project.strips if (each := _strip_shape(strip, project.cutting_gap))]
     if not shapes or len(shapes) > _MOST_SHAPES or budget.over():
         return None
-    return prove(Question(lay.cloths, tuple(shapes), float(project.cutting_gap)), seconds=_seconds(budget))
-
-
-def _seconds(budget: Budget) -> float | None:
-    return None if budget.steps is not None else budget.left()
+    return prove(Question(lay.cloths, tuple(shapes), float(project.cutting_gap)), stop=budget.looked)
 
 
 def _area(lay: Lay, project: Project) -> Proof | None:
@@ -147,7 +143,7 @@ def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None
             )
             if budget.over():
                 return None
-            proof = prove(Question(lay.cloths, (one,), 0.0), seconds=_seconds(budget))
+            proof = prove(Question(lay.cloths, (one,), 0.0), stop=budget.looked)
             if proof is None:
                 return None
         left, bottom, right, top = bodies[0].bounds

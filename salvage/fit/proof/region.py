@@ -8,6 +8,7 @@ SHRINK of p; so a region smaller than LEAST proves that the shape has no place.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -15,7 +16,7 @@ import shapely
 from shapely.geometry import MultiPoint, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.fit.geometry.convex import Ring, convex_parts, ring_of
+from salvage.fit.geometry.convex import Ring, convex_parts, no_fits, ring_of
 from salvage.fit.geometry.task import obstacles_of, simpler
 
 SHRINK = 0.05  # mm
@@ -56,13 +57,21 @@ def region(cloth: Polygon, shape: BaseGeometry) -> BaseGeometry:
     free = _within(hull, np.concatenate(parts))
     if free.is_empty:
         return free
-    blocked = [no_fit(wall, part) for wall in walls for part in parts]
-    near = (
-        [b for b, hit in zip(blocked, shapely.intersects(blocked, free), strict=True) if hit]
-        if blocked
-        else []
-    )
-    return free.difference(shapely.union_all(near)) if near else free
+    # those that lie beyond all that is free don't matter
+    low, high = _bounds(walls)
+    part_low, part_high = _bounds(parts)
+    x0, y0, x1, y1 = free.bounds
+    near = ((low - part_high.max(axis=0) <= (x1, y1)) & (high - part_low.min(axis=0) >= (x0, y0))).all(axis=1)
+    blocked = no_fits([walls[n] for n in np.flatnonzero(near)], parts)
+    blocked = blocked[shapely.intersects(blocked, free)] if len(blocked) else blocked
+    return free.difference(shapely.union_all(blocked)) if len(blocked) else free
+
+
+def _bounds(rings: Sequence[Ring]) -> tuple[Ring, Ring]:
+    """Lower left and upper right corners of the rings' boxes, (n, 2) each."""
+    corners = [(ring.min(axis=0), ring.max(axis=0)) for ring in rings]
+    low, high = np.array(corners).reshape(-1, 2, 2).transpose(1, 0, 2)
+    return low, high
 
 
 def _within(hull: Ring, points: Ring) -> BaseGeometry:

@@ -17,9 +17,11 @@ from shapely.geometry import MultiPoint, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from salvage.fit.geometry.task import turned
+from salvage.fit.proof.place import Ended, never
 from salvage.fit.proof.region import is_empty, no_fit, parts_of, region, shrunk
 
 _MOST_CELLS = 3000
+_CELLS_A_LOOK = 10  # as long as it takes to work out a region
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,27 +52,35 @@ def _between(one: Way, two: Way, gap: float) -> BaseGeometry:
     return whole
 
 
-def cannot_share(cloth: Polygon, one: tuple[Way, ...], two: tuple[Way, ...], gap: float) -> bool:
+def cannot_share(
+    cloth: Polygon,
+    one: tuple[Way, ...],
+    two: tuple[Way, ...],
+    gap: float,
+    ended: Ended = never,
+) -> bool:
     """True only if it is proved that no two of these ways leave both shapes room on the cloth."""
     for a in one:
         if place_of(cloth, a).is_empty:
             continue
         for b in two:
+            if ended():
+                return False
             if place_of(cloth, b).is_empty:
                 continue
-            if not _always_overlap(place_of(cloth, a), place_of(cloth, b), _between(a, b, gap)):
+            if not _always_overlap(place_of(cloth, a), place_of(cloth, b), _between(a, b, gap), ended):
                 return False
     return True
 
 
-def _always_overlap(one: BaseGeometry, two: BaseGeometry, overlap: BaseGeometry) -> bool:
+def _always_overlap(one: BaseGeometry, two: BaseGeometry, overlap: BaseGeometry, ended: Ended) -> bool:
     """Whether every move from a point of one to a point of two lies in overlap."""
     todo = [(a, b) for a in _polygons(one) for b in _polygons(two)]
     cells = 0
     while todo:
         a, b = todo.pop()
         cells += 1
-        if cells > _MOST_CELLS:
+        if cells > _MOST_CELLS or (cells % _CELLS_A_LOOK == 0 and ended()):
             return False
         pa, pb = shapely.get_coordinates(a.convex_hull), shapely.get_coordinates(b.convex_hull)
         if overlap.covers(MultiPoint((pb[:, None] - pa[None]).reshape(-1, 2)).convex_hull):

@@ -15,6 +15,7 @@ from salvage.fit.recheck.cells import polygons
 from salvage.fit.recheck.doubt import COVERS, Doubt
 
 _SEGMENTS = 32
+_TAKEN_IN = 0.98  # of what the cloth is taken in by: Shapely takes 1 % more or less
 
 
 def same(name: str) -> str:
@@ -64,14 +65,22 @@ def plus_minus(piece: Piece, stretches: Sequence[Polygon]) -> float:
     return math.hypot(piece.plus_minus.edge, scale)
 
 
-def holds_all_cloth(garments: Sequence[Garment], proof: Proof, fabrics: set[str]) -> None:
-    """Raises Doubt unless the proof's cloths hold all cloth of these fabrics, each of the right kind."""
+def holds_all_cloth(
+    garments: Sequence[Garment], proof: Proof, fabrics: set[str], *, taken_in: float = 0.0
+) -> None:
+    """Raises Doubt unless the proof's cloths hold all cloth of these fabrics, each of the right kind.
+
+    taken_in: mm by which the cloth that is meant is smaller at every edge.
+    """
     cloths = list(zip(proof.question.cloths, proof.sites, strict=True))
     for number, garment in enumerate(garments):
         for piece in garment.pieces:
             if same(piece.fabric) not in fabrics:
                 continue
             stretches = cloth_of(piece, grown=proof.grown)
+            if taken_in > 0:
+                whole = shapely.union_all(stretches)
+                stretches = polygons(whole.buffer(-_TAKEN_IN * taken_in, quad_segs=_SEGMENTS))
             for layer in range(1, piece.layers + 1):
                 mine = [
                     cloth

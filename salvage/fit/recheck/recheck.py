@@ -46,19 +46,21 @@ def doubt_about(
     garments: Sequence[Garment],
     project: Project,
     *,
+    taken_in: float = 0.0,
     seconds: float | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> str | None:
     """None if the proof is accepted: no layout exists. Else what could not be confirmed.
 
-    seconds: for all of it; without them the number of tests is the limit.
+    taken_in: the proof is about cloth smaller by so many mm at every edge. seconds: for all of it; without them the
+    number of tests is the limit.
     """
     try:
         limit = Limit(seconds, stop=stop)
         fabrics = {same(proof.fabric)} | {shape.fabric for shape in proof.question.shapes}
         if isinstance(proof.claim, NoPart):
             fabrics = {same(each.fabric) for each in project.panels if each.name == proof.claim.panel}
-        holds_all_cloth(garments, proof, fabrics)
+        holds_all_cloth(garments, proof, fabrics, taken_in=taken_in)
         asks_no_more(proof.question, project)
         match proof.claim:
             case TooLittleCloth() as claim if not proof.question.shapes:

@@ -13,7 +13,7 @@ from salvage.fit.cutting.joins import JoinWay
 from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, same_fabric
 from salvage.fit.material.stretch import largest_rectangle, longest_run
-from salvage.fit.proof.place import flips_of, nearest
+from salvage.fit.proof.place import Ended, flips_of, nearest, never
 from salvage.fit.proof.refuse import panel_shape
 from salvage.fit.question import allowed_turns, takes
 from salvage.fit.say.phrases import listed, sentence
@@ -43,11 +43,18 @@ def of_missing_fabric(fabric: str, garments: Sequence[Garment]) -> str:
 
 
 def of_proof(
-    proof: Proof, lay: Lay, project: Project, garments: Sequence[Garment] = (), *, grown: bool = False
+    proof: Proof,
+    lay: Lay,
+    project: Project,
+    garments: Sequence[Garment] = (),
+    *,
+    grown: bool = False,
+    ended: Ended = never,
 ) -> tuple[str, ...]:
     """The proof in plain words, with the stretch of cloth that comes nearest where one panel has no place.
 
     grown: the proof is about the cloth larger by its plus-minus, so that it holds whatever the truth is.
+    ended: True ends looking for how near it comes.
     """
     if isinstance(proof.claim, TooLittleCloth) and garments:
         return (_of_area(proof, proof.claim, usable_area(garments, proof.claim.fabric), project.unit),)
@@ -57,7 +64,7 @@ def of_proof(
             for panel in project.panels
             if panel.joins == 0
             and panel.name in proof.panels
-            and (told_so := of_no_place(panel, lay, project.unit))
+            and (told_so := of_no_place(panel, lay, project.unit, ended))
         )
         if told:
             return told
@@ -194,7 +201,7 @@ def _of_lattice(numbers: Mapping[str, Any], unit: Unit) -> str:
     )
 
 
-def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
+def of_no_place(panel: Panel, lay: Lay, unit: Unit, ended: Ended = never) -> str:
     """Where a panel that fits nowhere comes nearest to fitting: the stretch there is, or the size that would fit."""
     outline = Polygon(panel.outline)
     left, bottom, right, top = outline.bounds
@@ -204,7 +211,7 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit) -> str:
     start = f"{panel.name}, {_size(width, length, unit)} cut, fits nowhere on {where}"
     cloths = [cloth for cloth in lay.cloths if takes(cloth, shape)]
     if abs(outline.area - width * length) > 1e-6 * outline.area:
-        near = nearest(shape, cloths, flips_of(shape))
+        near = nearest(shape, cloths, flips_of(shape), ended)
         percent = f"; at {near.percent:.0f} % of its cut size it would" if near.percent else ""
         return f"{start}{percent}{_ONLY[near.only]}."
     best_length = best_area = 0.0

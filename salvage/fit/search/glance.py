@@ -15,10 +15,10 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.fit.geometry.convex import Ring, convex_parts
+from salvage.fit.geometry.convex import Ring, convex_parts, no_fits
 from salvage.fit.geometry.task import simpler, trig
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns, angle_of_turn, takes
-from salvage.fit.search.place import Stretch, no_fits
+from salvage.fit.search.place import Stretch
 from salvage.project.project import Point
 
 _MANY_POINTS = 40  # an outline with more corners is drawn plainer, outwards

@@ -17,7 +17,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.fit.geometry.convex import Ring, convex_parts, ring_of
+from salvage.fit.geometry.convex import Ring, convex_parts, no_fits, ring_of
 from salvage.fit.geometry.task import obstacles_of, simpler, trig
 
 _MANY_POINTS = 80  # an edge with more corners is drawn plainer, inwards
@@ -110,16 +110,6 @@ class Stretch:
     def _wall_boxes(self) -> tuple[Floats, Floats]:
         low = np.array([wall.min(axis=0) for wall in self._walls]).reshape(-1, 2)
         return low, np.array([wall.max(axis=0) for wall in self._walls]).reshape(-1, 2)
-
-
-def no_fits(fixed: Sequence[Ring], moving: Sequence[Ring]) -> NDArray[np.object_]:
-    """No-fit polygons of every two convex parts: where the moving one overlaps the fixed one."""
-    pairs = [(wall[:, None] - part[None]).reshape(-1, 2) for wall in fixed for part in moving]
-    if not pairs:
-        return np.zeros(0, object)
-    of_pair = np.repeat(np.arange(len(pairs)), [len(each) for each in pairs])
-    points = shapely.points(np.concatenate(pairs))
-    return np.asarray(shapely.convex_hull(shapely.multipoints(points, indices=of_pair)))
 
 
 @dataclass
