@@ -66,7 +66,7 @@ def of_no_thing(panel: Panel, garments: Sequence[Garment]) -> str:
     )
     known = f" What is known there: {', '.join(there)}." if there else ""
     return (
-        f"{panel.name} is to keep a {what}, and no {what} is known on a whole piece of {panel.fabric} of {where}.{known} "
+        f"{panel.name} is to keep a {what}, and no {what} is known that lies whole on one piece of {panel.fabric} of {where}.{known} "
         "If it is there, mark it on the photograph (`salvage chalk`), or correct the project."
     )
 
