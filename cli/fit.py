@@ -46,7 +46,11 @@ def run(
     ] = 10.0,
     step_limit: Annotated[
         int | None,
-        typer.Option("--steps", help="Search so many steps instead: the same answer on any machine.", min=1),
+        typer.Option(
+            "--steps",
+            help="Search so many steps instead, for each part of the work, proofs included: the same answer on any machine.",
+            min=1,
+        ),
     ] = None,
     seed: Seed = 0,
     out: Annotated[

@@ -24,7 +24,7 @@ from salvage.fit.kernels.calls import get_ready
 SECONDS = float(os.environ.get("HIDDEN_SECONDS", "10"))
 COUNT = int(os.environ.get("HIDDEN_COUNT", "60"))
 SEED = os.environ.get("HIDDEN_SEED")
-SETTLED = 0.9  # of each kind
+SETTLED = {"joins": 0.9, "strips": 0.95}  # shares
 
 
 @pytest.mark.bench
@@ -43,4 +43,4 @@ def test_what_was_hidden_is_found(kind: Callable[..., Iterator[hidden.Hidden]]) 
         print(f"{each.name:16s} {answer.verdict:16s} {took[-1]:5.1f} s", flush=True)
     print(f"{dict(verdicts)}, median {statistics.median(took):.1f} s")
     assert verdicts[Verdict.NO] == 0
-    assert verdicts[Verdict.YES] + verdicts[Verdict.YES_WITH_JOINS] >= SETTLED * COUNT
+    assert verdicts[Verdict.YES] + verdicts[Verdict.YES_WITH_JOINS] >= SETTLED[kind.__name__] * COUNT
