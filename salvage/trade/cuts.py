@@ -163,7 +163,7 @@ SIDES: tuple[Side, ...] = (
 
 PAIRS: tuple[Pair, ...] = (
     Pair(
-        "princess seam", WITH_SLEEVES | {"vest"}, frozenset({"body"}), 0.4, 30.0, 35.0, 12.0,
+        "princess seam", WITH_SLEEVES - {"t-shirt", "jumper"} | {"vest"}, frozenset({"body"}), 0.4, 30.0, 35.0, 12.0,
         "princess line, moved darts (Armstrong: from memory); both halves alike is common practice",
     ),
     Pair(
