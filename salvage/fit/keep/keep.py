@@ -21,7 +21,7 @@ from salvage.fit import clock
 from salvage.fit.answer import Answer, FabricAnswer, Placement, Verdict
 from salvage.fit.check import check
 from salvage.fit.cutting.joins import JoinWay, Piecing, extent, marks_between, parts_of, ring_of
-from salvage.fit.keep.places import Place, places_on_edge, places_round
+from salvage.fit.keep.places import KeptAt, places_on_edge, places_round
 from salvage.fit.keep.things import Thing, things_for
 from salvage.fit.material.lay import Where, extent_of, plus_minus_of
 from salvage.fit.material.left import left_over
@@ -44,7 +44,7 @@ class Laid:
 
     panel: Panel
     copy: int
-    place: Place
+    place: KeptAt
     piecing: Piecing | None = None
     part: int | None = None
 
@@ -158,14 +158,14 @@ def _round(panel: Panel, copy: int, thing: Thing, before: Sequence[Laid], gap: f
                 yield Laid(panel, copy, place, piecing, part)
 
 
-def _places(panel: Panel, outline: Polygon, thing: Thing, *, flipped: bool) -> Iterator[Place]:
+def _places(panel: Panel, outline: Polygon, thing: Thing, *, flipped: bool) -> Iterator[KeptAt]:
     if panel.around is not None:
         yield from places_round(panel, outline, panel.around, thing, flipped=flipped)
     elif panel.edge is not None:
         yield from places_on_edge(panel, panel.edge, thing, flipped=flipped)
 
 
-def _is_clear(place: Place, before: Sequence[Laid], gap: float) -> bool:
+def _is_clear(place: KeptAt, before: Sequence[Laid], gap: float) -> bool:
     return all(
         (each.place.thing.garment, each.place.thing.piece.name)
         != (place.thing.garment, place.thing.piece.name)
@@ -174,20 +174,20 @@ def _is_clear(place: Place, before: Sequence[Laid], gap: float) -> bool:
     )
 
 
-def _a_few(places: Sequence[Place]) -> list[Place]:
+def _a_few(places: Sequence[KeptAt]) -> list[KeptAt]:
     """The first (which is nearest to where it is wanted) if there is room enough round it, and the roomiest."""
     safe = [each for each in places if each.room >= _off(each)]
     roomiest = sorted(places, key=lambda each: -each.room)
     return list({id(each): each for each in (*safe[:1], *roomiest)}.values())[:_EACH]
 
 
-def _off(place: Place) -> float:
+def _off(place: KeptAt) -> float:
     """The plus-minus of a place, mm."""
     piece = place.thing.piece
     return plus_minus_of(Where(place.thing.garment, piece.name, 1, piece.plus_minus), extent_of(place.shape))
 
 
-def _pieced(panel: Panel, thing: Thing, *, flipped: bool) -> Iterator[tuple[Piecing, int, Place]]:
+def _pieced(panel: Panel, thing: Thing, *, flipped: bool) -> Iterator[tuple[Piecing, int, KeptAt]]:
     """The panel with a join or two, the part with the thing as large as the cloth round it lets it be.
 
     The other parts may come from anywhere. Joins run where the project wants them, else below the thing, above it, then
@@ -212,7 +212,7 @@ def _pieced(panel: Panel, thing: Thing, *, flipped: bool) -> Iterator[tuple[Piec
 
 def _largest(
     panel: Panel, way: JoinWay, tried: Sequence[tuple[float, float]], thing: Thing, *, flipped: bool
-) -> tuple[Piecing, int, Place] | None:
+) -> tuple[Piecing, int, KeptAt] | None:
     """The first of the slabs (largest first) that lies round the thing and leaves parts worth joining."""
     outline = Polygon(panel.outline)
     size = extent(outline, way)

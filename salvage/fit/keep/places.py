@@ -35,7 +35,7 @@ _TURN_OF_SIDE = {"bottom": 0.0, "right": 90.0, "top": 180.0, "left": 270.0}
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class KeptAt:
     """Where a shape lies round a thing; room: mm to the nearest edge of the cloth there, which the hem is none of."""
 
     thing: Thing
@@ -46,7 +46,7 @@ class Place:
 
 def places_round(
     panel: Panel, outline: Polygon, around: Around, thing: Thing, *, flipped: bool
-) -> Iterator[Place]:
+) -> Iterator[KeptAt]:
     """Places of an outline (the panel's, or a part's, in the same frame) with the thing whole inside its stitching line."""
     sewn = outline.buffer(-panel.seam_allowance, join_style="mitre") if panel.seam_allowance else outline
     if sewn.is_empty:
@@ -60,7 +60,7 @@ def places_round(
         middle = np.array([(left + right) / 2, (bottom + top) / 2])
         middles, low, high = _middles(sewn, around, (right - left, top - bottom))
 
-        def put_at(at: NDArray[np.float64], seen: BaseGeometry = seen, angle: float = angle) -> Place | None:
+        def put_at(at: NDArray[np.float64], seen: BaseGeometry = seen, angle: float = angle) -> KeptAt | None:
             if not sewn.covers(affinity.translate(seen, *(at - middle))):  # noqa: B023
                 return None
             return _placed(outline, thing, angle, flipped, middle - at)  # noqa: B023
@@ -72,11 +72,11 @@ def places_round(
 
 
 def _with_more_room(
-    found: tuple[Place, NDArray[np.float64]],
+    found: tuple[KeptAt, NDArray[np.float64]],
     low: NDArray[np.float64],
     high: NDArray[np.float64],
-    put_at: Callable[[NDArray[np.float64]], Place | None],
-) -> Place:
+    put_at: Callable[[NDArray[np.float64]], KeptAt | None],
+) -> KeptAt:
     """The place moved by less and less, as long as there is more room round it."""
     best, at = found
     step = float((high - low).max()) / (_GRID - 1)
@@ -119,14 +119,14 @@ def _middles(
     return grid[np.argsort(np.hypot(*(grid - wanted).T), kind="stable")], low, np.maximum(low, high)
 
 
-def _placed(outline: Polygon, thing: Thing, angle: float, flipped: bool, move: np.ndarray) -> Place | None:
+def _placed(outline: Polygon, thing: Thing, angle: float, flipped: bool, move: np.ndarray) -> KeptAt | None:
     """The outline moved in its own frame and put on the plane, if it lies on the ground."""
     x, y = Point(*_on_plane(move, angle, flipped)).coords[0]
     placed = Placed(0, 0, angle, flipped, x, y)
     shape = as_laid(outline, placed)
     if not thing.ground.covers(shape):
         return None
-    return Place(thing, placed, shape, float(shape.distance(thing.ground.boundary)))
+    return KeptAt(thing, placed, shape, float(shape.distance(thing.ground.boundary)))
 
 
 def _on_plane(move: NDArray[np.float64], angle: float, flipped: bool) -> tuple[float, float]:
@@ -135,7 +135,7 @@ def _on_plane(move: NDArray[np.float64], angle: float, flipped: bool) -> tuple[f
     return x * cos - y * sin, x * sin + y * cos
 
 
-def places_on_edge(panel: Panel, edge: Edge, thing: Thing, *, flipped: bool) -> Iterator[Place]:
+def places_on_edge(panel: Panel, edge: Edge, thing: Thing, *, flipped: bool) -> Iterator[KeptAt]:
     """Places of the panel with its side on the hem."""
     line = hem_line(thing)
     if line is None:
@@ -169,7 +169,7 @@ def places_on_edge(panel: Panel, edge: Edge, thing: Thing, *, flipped: bool) -> 
         placed = Placed(0, 0, angle, flipped, float(move[0]), float(move[1]))
         shape = as_laid(outline, placed)
         if thing.ground.covers(shape):
-            yield Place(thing, placed, shape, float(shape.distance(rim)))
+            yield KeptAt(thing, placed, shape, float(shape.distance(rim)))
 
 
 def hem_line(thing: Thing) -> LineString | None:
