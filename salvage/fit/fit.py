@@ -465,7 +465,7 @@ def _confirmed(
 def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
     """The answer where no layout exists: why, and the smallest change that would make it fit."""
     grown = case.by > 0 and not measured_only
-    near = budget.part(_FOR_NEAR).more(_LEAST_FOR_NEAR).looked
+    near = budget.part(_FOR_NEAR).more(_LEAST_FOR_NEAR).looks(case.lay.cloths)
     told = list(of_proof(proof, case.lay, case.project, case.garments, grown=grown, ended=near))
     if case.brief:
         return _answer(case, Verdict.NO, tuple(told), proof=proof, plus_minus=case.by)

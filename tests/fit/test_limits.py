@@ -82,7 +82,8 @@ def test_steps_end_proofs_too(regions: list[Polygon]) -> None:
     few = len(regions)
     regions.clear()
     budget = Budget.start(10.0, steps=1)
-    while not budget.looked():
+    ended = budget.looks([CLOTH])
+    while not ended():
         regions.append(CLOTH.polygon)
     # proofs are looked for twice, then whatever else has no place, then how near it comes
     assert few < 3 * len(regions)

@@ -9,19 +9,22 @@ then counted as it is done, in units of about a millisecond, and the limits in s
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+
+import shapely
 
 from salvage.fit import clock
 from salvage.fit.answer import Placement
 from salvage.fit.layout.decide import Decision, decide
-from salvage.fit.question import Placed, Question
+from salvage.fit.question import Cloth, Placed, Question
 from salvage.project.project import Project
 
 _NO_LIMIT = 1e6  # seconds; where steps are the limit
 _A_SECOND = 1000.0  # units of work; on the machine where they were weighed against each other
 _LEAST_WORK, _WORK_A_STEP = 10_000.0, 10.0  # for all of an answer: what ten seconds are good for, or more
-_A_LOOK = 5.0  # units: one look of a proof
+_A_LOOK, _A_LOOK_A_CORNER = 1.0, 0.3  # units: one look of a proof, and for each corner of the cloth,
+_CORNERS_SEEN = 120  # of which proofs look at no more
 _A_QUESTION = 20.0  # units, to make ready for a search
 _SHORTEST = 0.02  # seconds; a search shorter than this isn't worth starting
 
@@ -86,10 +89,16 @@ class Budget:
         """True when time is up or the person has asked to stop."""
         return min(self.left(), self.work_left()) < _SHORTEST or (self.stop is not None and self.stop())
 
-    def looked(self) -> bool:
-        """Whether to end; asked at each look of a proof, which counts as work."""
-        self.spend(_A_LOOK)
-        return self.over()
+    def looks(self, cloths: Iterable[Cloth]) -> Callable[[], bool]:
+        """Says whether to end; asked at each look of a proof for a place on these cloths, which counts as work."""
+        corners = max((shapely.get_num_coordinates(each.polygon) for each in cloths), default=0)
+        work = _A_LOOK + _A_LOOK_A_CORNER * min(corners, _CORNERS_SEEN)
+
+        def ended() -> bool:
+            self.spend(work)
+            return self.over()
+
+        return ended
 
     def more(self, seconds: float) -> Budget:
         """The same, but with so many seconds left at least."""
@@ -117,5 +126,5 @@ class Budget:
         return decide(
             question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start,
             effort=self.effort if self.steps is None or self.effort == 0 else None,
-            looked=self.looked if self.steps is not None else None,
+            looked=self.looks(question.cloths) if self.steps is not None else None,
         )  # fmt: skip

@@ -54,7 +54,9 @@ def _proof(lay: Lay, project: Project, budget: Budget) -> Proof | None:
     shapes += [each for strip in project.strips if (each := _strip_shape(strip, project.cutting_gap))]
     if not shapes or len(shapes) > _MOST_SHAPES or budget.over():
         return None
-    return prove(Question(lay.cloths, tuple(shapes), float(project.cutting_gap)), stop=budget.looked)
+    return prove(
+        Question(lay.cloths, tuple(shapes), float(project.cutting_gap)), stop=budget.looks(lay.cloths)
+    )
 
 
 def _area(lay: Lay, project: Project) -> Proof | None:
@@ -143,7 +145,7 @@ def _no_part_has_a_place(lay: Lay, panel: Panel, budget: Budget) -> Proof | None
             )
             if budget.over():
                 return None
-            proof = prove(Question(lay.cloths, (one,), 0.0), stop=budget.looked)
+            proof = prove(Question(lay.cloths, (one,), 0.0), stop=budget.looks(lay.cloths))
             if proof is None:
                 return None
         left, bottom, right, top = bodies[0].bounds

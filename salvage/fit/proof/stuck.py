@@ -33,7 +33,7 @@ def stuck(
             continue
         if budget.over():
             break
-        proof = no_place(Question(lay.cloths, (panel_shape(panel),)), 0, budget.looked)
+        proof = no_place(Question(lay.cloths, (panel_shape(panel),)), 0, budget.looks(lay.cloths))
         if proof is not None and confirmed(with_sites(proof, lay, grown=grown)) is not None:
             found.append(panel)
     return tuple(found)
