@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator
 
 import hidden_layouts as hidden
 import pytest
+from told import Told
 
 from salvage.fit.answer import Verdict
 from salvage.fit.check import check
@@ -24,7 +25,10 @@ from salvage.fit.kernels.calls import get_ready
 SECONDS = float(os.environ.get("HIDDEN_SECONDS", "10"))
 COUNT = int(os.environ.get("HIDDEN_COUNT", "60"))
 SEED = os.environ.get("HIDDEN_SEED")
-SETTLED = {"joins": 0.9, "strips": 0.95}  # shares
+TOLD = {  # shares settled; seeds differ by a few
+    "joins": Told("55 of 60 on such a seed, none false", 55 / 60, 0.017),
+    "strips": Told("119 of 120 settled on two seeds not looked at before, none false", 119 / 120, 0.042),
+}
 
 
 @pytest.mark.bench
@@ -43,4 +47,5 @@ def test_what_was_hidden_is_found(kind: Callable[..., Iterator[hidden.Hidden]]) 
         print(f"{each.name:16s} {answer.verdict:16s} {took[-1]:5.1f} s", flush=True)
     print(f"{dict(verdicts)}, median {statistics.median(took):.1f} s")
     assert verdicts[Verdict.NO] == 0
-    assert verdicts[Verdict.YES] + verdicts[Verdict.YES_WITH_JOINS] >= SETTLED[kind.__name__] * COUNT
+    settled = verdicts[Verdict.YES] + verdicts[Verdict.YES_WITH_JOINS]
+    TOLD[kind.__name__].at_least(settled / verdicts.total())

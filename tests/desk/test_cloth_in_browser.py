@@ -133,6 +133,9 @@ def test_a_known_length_gives_the_scale_where_no_square_does(
 def test_what_is_told_of_a_known_length_is_read_or_refused_in_words() -> None:
     told = _telling("", {"known": [[10, 20, 400, 20, "60 cm"]]})
     assert told.known[0].row == [10, 20, 400, 20, 600.0]
-    for row, said in (([10, 20, 12, 20, "60 cm"], "too near"), ([10, 20, 400, 20, "5 mm"], "no length")):
+    for row, said in (
+        ([10, 20, 12, 20, "60 cm"], "pixels apart and need 40"),
+        ([10, 20, 400, 20, "5 mm"], "no length"),
+    ):
         with pytest.raises(UsageError, match=said):
             _telling("", {"known": [row]})
