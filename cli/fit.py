@@ -48,7 +48,8 @@ def run(
         int | None,
         typer.Option(
             "--steps",
-            help="Search so many steps instead, for each part of the work, proofs included: the same answer on any machine.",
+            help="Search so many steps instead, for each part of the work, proofs included: the same answer on any machine, "
+            "however long that takes. Many curved panels at any angle may take a minute.",
             min=1,
         ),
     ] = None,

@@ -23,14 +23,18 @@ def has_place(lay: Lay, project: Project, item: Item, budget: Budget) -> bool:
     if isinstance(item, Strip):
         long = item.length if item.join is Join.NONE else min(item.shortest, item.length)
         outline = Outline(box(0.0, 0.0, item.cut_width, long))
-        return any(fits(outline, each) for each in _stretches(lay, _as_panel(item)))
+        return _fits_one(outline, _stretches(lay, _as_panel(item)), budget)
     stretches = _stretches(lay, item)
     outline = Outline(Polygon(item.outline))
-    if any(fits(outline, each) for each in stretches):
+    if _fits_one(outline, stretches, budget):
         return True
     part = budget.part(0.3, at_most=_MOST_SECONDS)
     coverer = Coverer(item, project.cutting_gap, over=part.over, spend=part.spend)
     return any(coverer.covers(stretches, joins) is not None for joins in range(1, item.joins + 1))
+
+
+def _fits_one(outline: Outline, stretches: list[Stretch], budget: Budget) -> bool:
+    return any(fits(outline, each, over=budget.over, spend=budget.spend) for each in stretches)
 
 
 def _as_panel(strip: Strip) -> Panel:

@@ -6,7 +6,7 @@ the moves that keep the shape within the stretch's hull less the no-fit polygons
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, reduce
 
@@ -23,6 +23,10 @@ from salvage.fit.geometry.task import obstacles_of, simpler, trig
 _MANY_POINTS = 80  # an edge with more corners is drawn plainer, inwards
 _ROUNDING = 1e-7  # mm, as in the tables: a shape as wide as the cloth has a line or a point for its places
 _PARALLEL = 1e-9
+_AN_ANGLE, _A_PAIR = (
+    0.3,
+    0.02,
+)  # milliseconds about: one angle, and in it each part of the shape beside each of a wall
 
 Floats = NDArray[np.float64]
 
@@ -62,6 +66,11 @@ class Stretch:
     def _walls(self) -> tuple[Ring, ...]:
         """Convex parts of what is not cloth within the hull."""
         return tuple(obstacles_of(self._slim, self._slim.convex_hull))
+
+    @property
+    def walls(self) -> int:
+        """How many convex parts there are of what is not cloth within the hull."""
+        return len(self._walls)
 
     def within_hull(self, points: Floats) -> Floats:
         """(m, 2) corners of the region of moves that keep the points within the hull; none if it is empty."""
@@ -154,10 +163,24 @@ def place_of(
     return found
 
 
-def fits(outline: Outline, stretch: Stretch, *, in_hull: bool = False) -> bool:
-    """Whether the shape has a place on the stretch. in_hull: or at least within its hull, which is quick to see."""
+def fits(
+    outline: Outline,
+    stretch: Stretch,
+    *,
+    in_hull: bool = False,
+    over: Callable[[], bool] = lambda: False,
+    spend: Callable[[float], None] = lambda _: None,
+) -> bool:
+    """Whether the shape has a place on the stretch. in_hull: or at least within its hull, which is quick to see.
+
+    over: says whether to end; a place that wasn't looked for then counts as none. spend: told of what each angle takes,
+    in about milliseconds.
+    """
     for angle in stretch.angles:
+        if over():
+            return False
         parts = outline.turned(angle)
+        spend(_AN_ANGLE + (0.0 if in_hull else _A_PAIR * len(parts) * stretch.walls))
         where = stretch.within_hull(np.concatenate(parts)) if in_hull else stretch.places(parts)
         if len(where):
             return True
