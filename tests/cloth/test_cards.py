@@ -85,6 +85,9 @@ def test_run_time_reads_what_the_cards_say() -> None:
     assert (outline["mean"], outline["spread"], outline["click_px"]) == (net.MEAN, net.SPREAD, net.CLICK_PX)
 
 
-def test_the_drawings_have_the_maps_that_the_card_of_the_inside_names() -> None:
+def test_the_drawings_have_the_maps_that_the_card_of_the_inside_names(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.syspath_prepend(str(TRAIN.parents[1]))
     drawn = importlib.import_module("fixtures.train.garment_canvas").LABELS
     assert tuple(card_of(NETWORKS["inside"])["outputs"][: len(drawn)]) == drawn == chances.OUTPUTS
