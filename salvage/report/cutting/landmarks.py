@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -131,7 +131,25 @@ def find_landmarks(piece: Piece) -> tuple[Landmark, ...]:
             found += [button] if button else _of_feature(name, shape, piece.outline, others, drawn=drawn)
     points = _apart([mark for mark in found if mark.line is None])
     points += _apart(_round_edge(piece))
-    return (*points, *(mark for mark in found if mark.line is not None))
+    return _told_apart([*points, *(mark for mark in found if mark.line is not None)])
+
+
+def _told_apart(found: Sequence[Landmark]) -> tuple[Landmark, ...]:
+    """The same marks; of those that would be called the same, each says which of them it is."""
+    marks = list(found)
+    for words, count in Counter(mark.words for mark in found).items():
+        if count == 1:
+            continue
+        alike = [at for at, mark in enumerate(found) if mark.words == words]
+        x, y = np.array([found[at].point for at in alike]).T
+        if np.ptp(x) >= np.ptp(y):
+            along, start, two = x, "the left", ("further left", "further right")
+        else:
+            along, start, two = y, "below", ("further down", "further up")
+        for number, nth in enumerate(np.argsort(along, kind="stable")):
+            which = two[number] if count == 2 else f"no. {number + 1} from {start}"
+            marks[alike[nth]] = replace(found[alike[nth]], words=f"{words}, {which}")
+    return tuple(marks)
 
 
 def _sure(blocked: Blocked) -> bool:

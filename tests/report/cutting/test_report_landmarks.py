@@ -227,3 +227,21 @@ def test_a_piece_is_turned_grain_up_and_no_farther_than_it_must(
     assert up.grain % 180 == pytest.approx(90)
     assert not one_way or up.grain % 360 == pytest.approx(90)
     assert up.outline.area == pytest.approx(piece.outline.area)
+
+
+def test_no_two_landmarks_are_called_the_same() -> None:
+    # a yoke with a notch at its neck: two corners lie upper right, three buttons in a row have one name
+    outline = Polygon([(0, 0), (500, 0), (500, 130), (380, 200), (150, 150), (0, 130)])
+    buttons = tuple(
+        Blocked(BlockedKind.CLOSURE, Point(x, 60).buffer(8), 3.0, found_by=FoundBy.PERSON, what="button")
+        for x in (440, 460, 480)
+    )
+    marks = find_landmarks(Piece("yoke", outline, blocked=buttons))
+    words = [mark.words for mark in marks]
+    assert len(set(words)) == len(words)
+    by_words = {mark.words: mark.point for mark in marks}
+    left = by_words["the upper right corner of the yoke, further left"]
+    right = by_words["the upper right corner of the yoke, further right"]
+    assert left[0] < right[0]
+    of_buttons = sorted((point[0], name) for name, point in by_words.items() if "button" in name)
+    assert [name[-19:] for _, name in of_buttons] == [f"no. {n} from the left" for n in (1, 2, 3)]
