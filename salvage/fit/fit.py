@@ -266,22 +266,21 @@ def _fit_one_fabric(
         found = most(case.safe, project, budget.part(_FOR_MOST))
         if found is not None:
             return _accepted(replace(case, project=found.project), found, (), budget)
-    best = None
+    easy: tuple[Layout, ...] = ()
     if not case.several:
-        best = arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY))
-        if best.complete:
-            return _accepted(case, best, (), budget)
+        easy = (arrange(case.safe, project, budget.part(_FOR_EASY, at_most=_MOST_FOR_EASY)),)
+        if easy[0].complete:
+            return _accepted(case, easy[0], (), budget)
     proof = case.refused(budget, _FOR_PROOF, grown=True)
     if proof is not None:
         return _refused(case, proof, whole_budget, measured_only=False)
     suffices, found = _search(case, budget)
     if found.complete:
         return _accepted(case, found, suffices, budget)
-    best = found if best is None or found.area_placed() >= best.area_placed() else best
     proof = case.refused(budget, _FOR_LATE_PROOF, grown=False)
     if proof is not None:
         return _refused(case, proof, whole_budget, measured_only=case.by > 0)
-    return _unsettled(case, best, whole_budget)
+    return _unsettled(case, (found, *easy), whole_budget)
 
 
 def _require_few_enough(case: _Case) -> None:
@@ -500,14 +499,15 @@ def _refused(case: _Case, proof: Proof, budget: Budget, *, measured_only: bool) 
     )
 
 
-def _unsettled(case: _Case, found: Layout, budget: Budget) -> Answer:
-    """The answer where neither a layout nor a proof was found, with the best layout of a part of it."""
+def _unsettled(case: _Case, parts: Sequence[Layout], budget: Budget) -> Answer:
+    """The answer where neither a layout nor a proof was found, with the best of the layouts of a part of it."""
+    found = max(parts, key=Layout.area_placed)
     more = filled(found, budget.part(0.2, at_most=_MOST_FOR_PARTIAL, at_least=_LEAST_FOR_PARTIAL))
     if more.complete:
         return _accepted(case, more, (), budget)
     found = more if more.area_placed() > found.area_placed() else found
     names = tuple(found.asked.items[index].name for index in found.unplaced)
-    scale, helps = (None, ()) if case.brief else _changes(case, budget, first=names, started=found)
+    scale, helps = (None, ()) if case.brief else _changes(case, budget, first=names, started=(found, *parts))
     told = [of_unsettled(found, case.garments, clock.now() - case.begun, scale)]
     told += [of_rejected(case.rejected)] if case.rejected else []
     told += [of_doubts(case.doubts)] if case.doubts else []
@@ -529,11 +529,11 @@ def _changes(
     *,
     first: Sequence[str],
     proof: Proof | None = None,
-    started: Layout | None = None,
+    started: Sequence[Layout] = (),
 ) -> tuple[float | None, tuple[Help, ...]]:
     """The largest scale that fits and the changes that do; on the safe side of the plus-minus.
 
-    first: names of what stands in the way. started: the best layout of a part of it.
+    first: names of what stands in the way. started: layouts of a part of it.
     """
     asked = ToHelp(
         case.project,

@@ -10,8 +10,14 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.fit.answer import Answer, Edit, Help, HelpKind, Verdict
+from salvage.fit.ask import Plan
 from salvage.fit.fit import fit_project
+from salvage.fit.help import find
 from salvage.fit.help.items import smaller
+from salvage.fit.layout.arrange import arrange
+from salvage.fit.layout.budget import Budget
+from salvage.fit.layout.found import nothing_laid
+from salvage.fit.material.lay import lay_of
 from salvage.fit.write import answer_to_json
 from salvage.project.project import Grain, Join, Panel, Project, Seam, Strip
 from salvage.units import MM_PER_INCH, Unit
@@ -173,6 +179,30 @@ def test_a_size_of_the_whole_is_never_told_alone_without_what_it_means() -> None
         "No change of one panel was found to be enough. It fits when the whole project"
     )
     assert "is then finished" in scales[0].text
+
+
+@pytest.mark.parametrize("searching", [True, False])
+def test_what_is_cut_elsewhere_is_told_of_the_cloth_that_is_sure(
+    searching: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of eight that touch each other and every edge one at most is left where the cloth is smaller; four find room.
+
+    Those are laid anew, or known from a search on that cloth.
+    """
+    project = Project("p", (panel("square", 100, 100, cut=8),))
+    lay = lay_of([garment(("back", 300, 300, "shell"))])
+    smaller_lay = lay.shrunk(2.0)
+    seconds = Budget.start(SECONDS / 2)
+    wide, narrow = (arrange(each, project, seconds.part(0.3)) for each in (lay, smaller_lay))
+    assert (len(wide.placed), len(narrow.placed)) == (8, 4)
+    if not searching:
+        monkeypatch.setattr(
+            find, "arrange", lambda lay, project, *_, **__: nothing_laid(lay, project, Plan.whole(project))
+        )
+    asked = find.ToHelp(project, project, {"shell": smaller_lay}, {"shell": "shell"})
+    changes = find.find_changes(asked, seconds, started=(wide,) if searching else (wide, narrow))
+    (told,) = (each for each in changes if each.kind is HelpKind.OTHER_CLOTH)
+    assert told.edits == (Edit("square", "cut", 8, 4),)
 
 
 def test_helps_are_data_for_machines_too() -> None:

@@ -93,8 +93,8 @@ class ToHelp:
         return self.lays.get(self.fabric, Lay((), ()))
 
 
-def find_changes(asked: ToHelp, budget: Budget, *, started: Layout | None = None) -> tuple[Change, ...]:
-    """Changes that make it fit, a few of each kind at most. started: the best layout of a part of it, if there is one."""
+def find_changes(asked: ToHelp, budget: Budget, *, started: Sequence[Layout] = ()) -> tuple[Change, ...]:
+    """Changes that make it fit, a few of each kind at most. started: layouts of a part of it, perhaps on more cloth."""
     if budget.over():
         return ()
     return _Finding(asked, budget, started).changes()
@@ -104,7 +104,7 @@ def find_changes(asked: ToHelp, budget: Budget, *, started: Layout | None = None
 class _Finding:
     asked: ToHelp
     budget: Budget
-    started: Layout | None
+    started: Sequence[Layout]
     stuck: tuple[Item, ...] = ()
     targets: list[tuple[Item, ...]] = field(default_factory=list)
 
@@ -363,11 +363,14 @@ class _Finding:
         rest = with_items(self.asked.project, {each.name: None for each in self.stuck})
         if not rest.panels and not rest.strips:
             return []
-        layout = self.started
-        if layout is None or self.stuck:
-            layout = arrange(self.asked.lay, rest, budget.part(0.7, at_most=1.5))
-        on_it = moved_to(layout, self.asked.lay)
-        kept = None if on_it.plan.joins() else reduced(on_it, self.asked.project)
+        started = [] if self.stuck else self.started
+        layouts = [moved_to(each, self.asked.lay) for each in started]
+        if all(len(each.placed) < len(was.placed) for each, was in zip(layouts, started, strict=True)):
+            # each was laid on more cloth than there is here, and much of it may cross an edge by a hair
+            anew = arrange(self.asked.lay, rest, budget.part(0.7, at_most=1.5))
+            layouts.append(moved_to(anew, self.asked.lay))
+        whole = [reduced(each, self.asked.project) for each in layouts if not each.plan.joins()]
+        kept = max((each for each in whole if each is not None), key=Layout.area_placed, default=None)
         if kept is None:
             return []
         counts = {each.name: each.cut for each in items_of(kept.project)}
