@@ -9,7 +9,7 @@ stretches the one that always reaches furthest reaches the end if any does.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -33,6 +33,7 @@ _A_LOOK, _A_CORNER = (
 )  # about milliseconds: to see whether a part fits, and for each corner of the cloth
 
 Laid = tuple[int, float, float, float]  # cloth, angle, x, y
+StretchesFor = Callable[[int, Polygon, Sequence[Stretch]], Iterable[Stretch]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,23 +99,14 @@ class Coverer:
 
     def covers_as(self, piecing: Piecing, stretches: Sequence[Stretch]) -> Cover | None:
         """The panel pieced just so, each part on the smallest stretch that is left and holds it; None if one has no place."""
-        left = list(stretches)
-        places: list[Laid] = []
-        for low, high in pairwise((0.0, *piecing.at, self.size[piecing.way])):
-            part = self._part(piecing.way, low, high)
-            if part is None:
-                return None
-            outline = Outline(part)
-            for stretch in sorted(left, key=lambda each: each.polygon.area):
+
+        def smallest_first(_: int, part: Polygon, left: Sequence[Stretch]) -> Iterator[Stretch]:
+            for each in sorted(left, key=lambda each: each.polygon.area):
                 self.spend(_A_LOOK)
-                at = place_of(outline, stretch, self.corner) if stretch.polygon.area >= part.area else None
-                if at is not None:
-                    break
-            else:
-                return None
-            places.append((stretch.cloth, *at))
-            left = list(self._rest(left, stretch, part, at))
-        return Cover(piecing, tuple(places), tuple(left))
+                if each.polygon.area >= part.area:
+                    yield each
+
+        return self._lay(piecing, stretches, smallest_first)
 
     def _whole(self, stretches: Sequence[Stretch]) -> Iterator[Cover]:
         whole = Outline(self._as_cut(self.outline))
@@ -279,6 +271,14 @@ class Coverer:
         """The cover of a sequence, with what is to spare shared out along the joins where that goes well."""
         furthest = [mark for _, mark in sequence[:-1]]
         earliest = self._earliest(way, sequence)
+
+        def its_own(number: int, _: Polygon, left: Sequence[Stretch]) -> list[Stretch]:
+            """The stretch itself, or the bits of it that are left."""
+            wanted = sequence[number][0]
+            return [each for each in left if each is wanted] or [
+                each for each in left if each.cloth == wanted.cloth
+            ]
+
         for share in _SHARED:
             marks = tuple(
                 mark - share * (mark - first) for mark, first in zip(furthest, earliest, strict=True)
@@ -286,7 +286,7 @@ class Coverer:
             piecing = Piecing(way, marks)
             if parts_of(self.panel, piecing) is None:
                 continue
-            cover = self._lay(piecing, [each for each, _ in sequence], stretches)
+            cover = self._lay(piecing, stretches, its_own)
             if cover is not None:
                 return cover
             if self.over():
@@ -301,21 +301,19 @@ class Coverer:
             found.append(end)
         return found[::-1]
 
-    def _lay(self, piecing: Piecing, order: Sequence[Stretch], stretches: Sequence[Stretch]) -> Cover | None:
-        """Lay the parts, each on its stretch or on what the others have left of it."""
+    def _lay(self, piecing: Piecing, stretches: Sequence[Stretch], where: StretchesFor) -> Cover | None:
+        """Lay the parts, each on the first of its stretches that holds it; None if one has no place.
+
+        where: for a part, by its number from 0, the stretches to try, of those that are left.
+        """
         left = list(stretches)
         places: list[Laid] = []
-        marks = (0.0, *piecing.at, self.size[piecing.way])
-        for (low, high), wanted in zip(pairwise(marks), order, strict=True):
+        for number, (low, high) in enumerate(pairwise((0.0, *piecing.at, self.size[piecing.way]))):
             part = self._part(piecing.way, low, high)
             if part is None:
                 return None
             outline = Outline(part)
-            # the stretch itself, or the bits of it that are left
-            bits = [each for each in left if each is wanted] or [
-                each for each in left if each.cloth == wanted.cloth
-            ]
-            for stretch in bits:
+            for stretch in where(number, part, left):
                 at = place_of(outline, stretch, self.corner)
                 if at is not None:
                     break
