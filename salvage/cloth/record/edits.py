@@ -22,6 +22,7 @@ from shapely.geometry.base import BaseGeometry
 from salvage.cloth.garment import Blocked, Blocking, Cleared, FoundBy, Garment, Piece
 from salvage.cloth.record.together import as_written, parts_along, together_along
 from salvage.errors import UsageError
+from salvage.naming import free_name_in
 from salvage.shapes import polygons_of
 from salvage.trade.margins import MARGIN, BlockedKind
 
@@ -417,8 +418,4 @@ def _free_id(garment: Garment) -> str:
 
 
 def _free(name: str, garment: Garment) -> str:
-    taken = {each.name for each in garment.pieces}
-    number, free = 2, name
-    while free in taken:
-        free, number = f"{name} {number}", number + 1
-    return free
+    return free_name_in(name, {each.name for each in garment.pieces})
