@@ -91,9 +91,17 @@ def test_the_edges_of_trousers_are_inseams_and_outseams() -> None:
     assert "left inseam, assumed" not in {each.what for each in again}
 
 
-def test_a_princess_seam_has_its_like_on_the_other_half() -> None:
+PRINCESS = Seam(LineString([(200, 20), (215, 400), (190, 640)]), 0.95)
+
+
+@pytest.mark.parametrize("kind", ["t-shirt", "jumper"])
+def test_what_runs_down_one_side_of_a_jumper_is_a_crease_and_has_no_like(kind: str) -> None:
     axis, whole = find_axis(COAT), whole_of({"body": COAT})
-    seam = Seam(LineString([(200, 20), (215, 400), (190, 640)]), 0.95)
+    assert other_halves([PRINCESS], whole, COAT, axis, kind, [PRINCESS.line]) == []
+
+
+def test_a_princess_seam_has_its_like_on_the_other_half() -> None:
+    axis, whole, seam = find_axis(COAT), whole_of({"body": COAT}), PRINCESS
     (like,) = other_halves([seam], whole, COAT, axis, "coat", [seam.line])
     assert like.what == "princess seam, assumed"
     assert np.asarray(like.line.coords)[:, 0].mean() == pytest.approx(600 - 202, abs=8)
