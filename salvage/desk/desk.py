@@ -44,7 +44,6 @@ from salvage.photo.read import FORMATS
 from salvage.project.read import read_project
 from salvage.rail.note import used_of
 from salvage.scale.sheet import square_pdf
-from salvage.trade.kinds import KINDS
 from salvage.units import Unit, parse_length
 
 Data = dict[str, Any]
@@ -360,10 +359,6 @@ class Desk:
     def draw(self, told: Data) -> Data:
         """What the rows of a table look like, while it is being typed."""
         return drawn_rows(dict(told["table"]), self.shelf.folder)
-
-    def cloth_kinds(self, told: Data) -> Data:
-        """The kinds of cloth that there are words for."""
-        return {"kinds": [{"name": each.name, "said": each.said} for each in KINDS.values()]}
 
     def part_kinds(self, told: Data) -> Data:
         """The common parts that can be had from finished measures."""

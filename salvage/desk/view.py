@@ -21,7 +21,6 @@ from salvage.report.records import plane_of
 from salvage.report.say.words import BLOCKED_WORDS, size_text
 from salvage.scale.plane import Plane
 from salvage.shapes import lines_of, polygons_of
-from salvage.trade.kinds import KINDS
 from salvage.units import Unit, format_area
 
 ToPx = Callable[[NDArray[np.float64]], NDArray[np.float64]]
@@ -46,7 +45,6 @@ def garment_view(garment: Garment, unit: Unit) -> dict[str, Any]:
         "name": garment.name,
         "kind": garment.kind,
         "used": used.words if (used := used_of(garment)) is not None else "",
-        "kinds": [{"name": each.name, "said": each.said} for each in KINDS.values()],
         "photos": grounds.told(),
         "pieces": [
             _piece(number, piece, grounds.to_px(piece), unit) for number, piece in enumerate(garment.pieces)

@@ -31,6 +31,7 @@ from salvage.desk.tabs import Elsewhere
 from salvage.desk.words import catalogue, languages
 from salvage.desk.workers.process import Job
 from salvage.errors import SalvageError, UsageError
+from salvage.trade.kinds import KINDS
 from salvage.trade.paper import TILED
 
 HERE = Path(__file__).parents[1]
@@ -91,7 +92,6 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("redo", desk.redo),
                 ("tape", desk.tape),
                 ("cloth", desk.cloth),
-                ("cloth_kinds", desk.cloth_kinds),
                 ("project", desk.project),
                 ("project_shapes", desk.project_shapes),
                 ("draw", desk.draw),
@@ -126,7 +126,9 @@ _templates = jinja2.Environment(
 async def _page(request: Request) -> Response:
     words = catalogue(_language(request))
     page = _templates.get_template("page.html")
-    return HTMLResponse(page.render(w=words, language=_language(request), papers=TILED))
+    return HTMLResponse(
+        page.render(w=words, language=_language(request), papers=TILED, cloth_kinds=KINDS.values())
+    )
 
 
 async def _words(request: Request) -> Response:

@@ -10,8 +10,6 @@ const LARGEST = 96; // px that a piece is drawn large
 export async function open(element, [record], desk) {
   const at = refs(element);
   const rows = [];
-  const { kinds } = await ask("cloth_kinds");
-  at.kind.append(h("option", { value: "" }, t("found.kind_none")), ...kinds.map((each) => h("option", { value: each.name }, each.said)));
   if (record) {
     const { name } = await ask("garment", { record });
     at.title.textContent = t("cloth.more", { name });

@@ -121,7 +121,6 @@ export async function open(element, [record], desk) {
     board.element.scrollIntoView({ block: "nearest" });
   }
 
-  at.kind.append(h("option", { value: "" }, t("found.kind_none")), ...store.garment.kinds.map((each) => h("option", { value: each.name }, each.said)));
   at.kind.addEventListener("change", () => store.edit({ do: "garment", kind: at.kind.value }));
   at.rename.addEventListener("click", () => {
     const name = prompt(t("found.rename_as"), store.garment.name)?.trim();
