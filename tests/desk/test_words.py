@@ -6,7 +6,10 @@ import re
 from pathlib import Path
 
 import salvage.desk
+from salvage.desk.project.table import part_kinds
 from salvage.desk.words import catalogue
+from salvage.fit.answer import Verdict
+from salvage.rail.answer.settle import UNSUITED
 
 DESK = Path(salvage.desk.__file__).parent
 SCRIPTS = sorted((DESK / "static").glob("*.js"))
@@ -33,6 +36,20 @@ def test_every_word_is_asked_for() -> None:
     made = tuple(set(_MADE.findall(text)))
     idle = [key for key in catalogue() if key not in plain and not key.startswith(made)]
     assert not idle
+
+
+def keys_of(part: str) -> set[str]:
+    return {key.partition(".")[2] for key in catalogue() if key.startswith(f"{part}.")}
+
+
+def test_there_is_a_word_for_each_verdict_and_no_other() -> None:
+    assert keys_of("verdict") == {*map(str, Verdict), UNSUITED}
+
+
+def test_there_is_a_word_for_each_measure_of_a_part_and_no_other() -> None:
+    measures = {key for kind in part_kinds() for key in (*kind["needs"], *kind["may"])} - {"fabrics"}
+    answers = {"usual", "bottom_seam", "bottom_fold"}  # what a list of choices may say besides
+    assert keys_of("measure") == measures | answers
 
 
 def test_no_word_is_written_in_the_page_itself() -> None:

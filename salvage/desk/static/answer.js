@@ -102,12 +102,11 @@ export async function open(element, [record, project], desk) {
 
   // --- what would help -------------------------------------------------------------------------------
 
-  const few = (items) => items.length > 0;
   function helps() {
     if (!["no", "unsettled", "too-close"].includes(answer.verdict)) return [];
     const ways = answer.helps.map((each) => h("li", {}, h("span", { class: "grow" }, each.text), each.doable ? h("button", { type: "button", class: "button small", onclick: () => change(each), "aria-label": `${t("answer.do")}: ${each.text}` }, t("answer.do")) : ""));
     return [
-      ...(few(ways) ? [h("h2", {}, t("answer.help")), h("p", { class: "hint" }, t("answer.help_hint")), h("ul", { class: "list helps" }, ways)] : []),
+      ...(ways.length ? [h("h2", {}, t("answer.help")), h("p", { class: "hint" }, t("answer.help_hint")), h("ul", { class: "list helps" }, ways)] : []),
       h("h2", {}, t("answer.elsewhere")),
       h(
         "p", { class: "row" },
@@ -132,7 +131,7 @@ export async function open(element, [record, project], desk) {
   function othersFound() {
     return h(
       "div", { role: "status" },
-      h("ul", { class: "list" }, others.found.map((each) => h("li", {}, h("span", { class: "chip good" }, "✓ ", t(`rail.${each.verdict}`)), h("a", { class: "grow", href: desk.address("answer", each.file, project) }, each.name)))),
+      h("ul", { class: "list" }, others.found.map((each) => h("li", {}, h("span", { class: "chip good" }, "✓ ", t(`verdict.${each.verdict}`)), h("a", { class: "grow", href: desk.address("answer", each.file, project) }, each.name)))),
       others.running ? h("p", { class: "quiet" }, t("answer.asking_others")) : others.found.length ? "" : h("p", {}, t("answer.no_others")),
     );
   }

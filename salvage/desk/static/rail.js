@@ -182,7 +182,7 @@ export async function open(element, [first], desk) {
           const [sign, kind] = SIGNS[a.verdict] ?? SIGNS.unsettled;
           return h(
             "li", { class: "madeline", "data-verdict": a.verdict },
-            h("span", { class: `chip ${kind}` }, h("span", { "aria-hidden": true }, sign), " ", t(`rail.${a.verdict}`)),
+            h("span", { class: `chip ${kind}` }, h("span", { "aria-hidden": true }, sign), " ", t(`verdict.${a.verdict}`)),
             h("span", { class: "grow" }, h("a", { href: desk.address("answer", each.file, a.project) }, a.name), h("small", {}, a.reason)),
           );
         }),
