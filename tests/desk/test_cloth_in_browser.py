@@ -54,11 +54,11 @@ def test_cloth_is_typed_in_drawn_on_and_answered(hands: Hands, folder: Path) -> 
     page.select_option("[name=kind]", "woven")
     row = page.locator(".partrow").first
     row.get_by_label("Width").fill("600")
-    page.click("text=Lay it on the table")
+    page.click("text=Keep this cloth")
     page.wait_for_selector("[data-ref=said] .wrong:has-text('length is not given')")
     row.get_by_label("Length along the grain").fill("90 cm")
     row.locator("svg").wait_for()
-    page.click("text=Lay it on the table")
+    page.click("text=Keep this cloth")
     page.wait_for_selector("main.found .piece", state="attached")
     record = folder / "linen remnant.json"
     garment = read_garment(record)
