@@ -186,8 +186,7 @@ def _plain(desk: Desk, work: Callable[[Data], Data]) -> Endpoint:
         except Elsewhere as error:
             return JSONResponse({"error": str(error), "elsewhere": True}, 423)
         except SalvageError as error:
-            words = desk.shelf.plainly(str(error))
-            return JSONResponse({"error": words, "stale": isinstance(error, Stale)}, _status(error))
+            return _refused(desk, error)
         except (KeyError, TypeError, ValueError) as error:
             return JSONResponse(
                 {"error": f"that could not be understood ({type(error).__name__}: {error})."}, 400
@@ -196,10 +195,10 @@ def _plain(desk: Desk, work: Callable[[Data], Data]) -> Endpoint:
     return answer
 
 
-def _status(error: SalvageError) -> int:
-    if isinstance(error, Stale):
-        return 409
-    return 400 if isinstance(error, UsageError) else 422
+def _refused(desk: Desk, error: SalvageError) -> Response:
+    stale = isinstance(error, Stale)
+    status = 409 if stale else 400 if isinstance(error, UsageError) else 422
+    return JSONResponse({"error": desk.shelf.plainly(str(error)), "stale": stale}, status)
 
 
 async def _told(request: Request) -> Data:
@@ -243,7 +242,7 @@ def _upload(desk: Desk) -> Endpoint:
                 await run_in_threadpool(desk.take_photo, request.query_params.get("name", ""), data)
             )
         except SalvageError as error:
-            return JSONResponse({"error": str(error)}, _status(error))
+            return _refused(desk, error)
 
     return upload
 
@@ -256,7 +255,7 @@ def _picture(desk: Desk) -> Endpoint:
             most = int(asked.get("most", "1600"))
             data = await run_in_threadpool(desk.picture, asked.get("photo", ""), most, box)
         except SalvageError as error:
-            return JSONResponse({"error": str(error)}, _status(error))
+            return _refused(desk, error)
         except ValueError:
             raise HTTPException(400, "refused.json") from None
         return Response(data, media_type="image/jpeg", headers={"cache-control": "private, max-age=600"})

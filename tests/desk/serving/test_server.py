@@ -338,6 +338,10 @@ def test_a_full_disk_is_told_on_the_page(
     told = asked(client, "edit", {**RECORD, "action": STAIN}, 422)
     assert "No space left" in told["error"]
     assert shelf.record("coat.json").read_bytes() == before
+    picture = shelf.photo("coat.jpg").read_bytes() + b"another"
+    taken = client.post("/api/photo?name=new.jpg", content=picture)
+    assert taken.status_code == 422
+    assert taken.json()["error"].startswith("new.jpg: can't write there")
 
 
 def test_an_error_tells_no_path_of_the_machine(client: TestClient, shelf: Shelf) -> None:
