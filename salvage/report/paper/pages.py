@@ -151,7 +151,9 @@ def _plans(sheets: Pages, said: Content) -> None:
         below = 12.0 + 4.0 * len(letters) * sheets.printing.letters
         below += legend if title else 0.0
         head = sheets.heading_height(title) if title else 0.0
-        sheet = _sheet_on_page(sheets, [figure.spread.upright.outline], below + head, no_larger)
+        around = below + head
+        shapes = [figure.spread.upright.outline]
+        sheet = _plan_paper(sheets, shapes, sheets.full_height - around, around, no_larger)
         sheets.need(head + sheet.size[1] + below)
         if title:
             sheets.heading(title, keep=sheet.size[1])
@@ -175,7 +177,8 @@ def _apart(sheets: Pages, said: Content, no_larger: float) -> None:
     """Panels without a place: by themselves, so that the plan keeps its scale."""
     laid = set_apart(said.unplaced)
     head, below = sheets.heading_height("Without a place"), 8.0
-    sheet = _small_sheet(sheets, [shape for _, shape in laid], head + below, no_larger)
+    most = _APART_HIGH * sheets.full_height
+    sheet = _plan_paper(sheets, [shape for _, shape in laid], most, head + below, no_larger)
     sheets.need(head + sheet.size[1] + below)
     sheets.heading("Without a place", keep=sheet.size[1])
     draw_apart(sheets.picture(*sheet.size), sheet, laid, said.unit, sheets.printing)
@@ -184,21 +187,13 @@ def _apart(sheets: Pages, said: Content, no_larger: float) -> None:
     sheets.skip(4.0)
 
 
-def _small_sheet(sheets: Pages, shapes: Sequence[Polygon], around: float, no_larger: float) -> PlanPaper:
-    """The scale of a drawing that takes a part of a page only: rather smaller here than alone on the next."""
-    most = _APART_HIGH * sheets.full_height
+def _plan_paper(
+    sheets: Pages, shapes: Sequence[Polygon], most: float, around: float, no_larger: float
+) -> PlanPaper:
+    """A plan's scale: rather a little smaller on this page than alone on the next. most: its height there, mm."""
     alone, here = (
         paper_for(shapes, sheets.inner, max(height, 30.0), no_larger=no_larger)
         for height in (most, min(most, sheets.left_on_page - around))
-    )
-    return here if here.scale <= _MOST_SHRUNK * alone.scale else alone
-
-
-def _sheet_on_page(sheets: Pages, shapes: Sequence[Polygon], around: float, no_larger: float) -> PlanPaper:
-    """A plan's scale: rather a little smaller on this page than alone on the next."""
-    alone, here = (
-        paper_for(shapes, sheets.inner, max(height - around, 30.0), no_larger=no_larger)
-        for height in (sheets.full_height, sheets.left_on_page)
     )
     return here if here.scale <= _MOST_SHRUNK * alone.scale else alone
 
@@ -232,7 +227,8 @@ def _parts(sheets: Pages, said: Content) -> None:
     panels = drawn_parts(said.project)
     if not panels:
         return
-    sheet = _small_sheet(sheets, [shape for _, shape in set_apart(panels)], 8.0, 1.0)
+    most = _APART_HIGH * sheets.full_height
+    sheet = _plan_paper(sheets, [shape for _, shape in set_apart(panels)], most, 8.0, 1.0)
     sheets.need(sheet.size[1] + 8.0)
     draw_parts(sheets.picture(*sheet.size), sheet, panels, said.unit, sheets.printing)
     sheets.text(
