@@ -14,6 +14,7 @@ from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.cloth.record import edits
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Placement
+from salvage.naming import free_name_in
 from salvage.rail.note import RAIL, RestOf, mark_free, name_rest
 
 LEAST_AREA = 2_500.0  # mm^2 of cloth on a piece; less (50 x 50 mm) isn't worth keeping
@@ -47,7 +48,7 @@ def rest_of(
             pieces.append(
                 part
                 if number == 0
-                else replace(edits.set_fields(part, name=_free(piece.name, taken)), number=0)
+                else replace(edits.set_fields(part, name=free_name_in(piece.name, taken)), number=0)
             )
     if not pieces:
         return None
@@ -78,10 +79,3 @@ def _layers(piece: Piece, cuts: Sequence[Placement], gap: float, purpose: str) -
             part = edits.block(part, BlockedKind.OTHER, each.shape, margin=gap + _HAIR, what=what)
         made.append(part)
     return sorted(made, key=lambda each: -usable(each).area)
-
-
-def _free(name: str, taken: set[str]) -> str:
-    number = 2
-    while (free := f"{name} {number}") in taken:
-        number += 1
-    return free
