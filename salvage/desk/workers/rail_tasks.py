@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 Data = dict[str, Any]
 
 PER_PROJECT = 6.0  # s of searching for one project, where the quick look leaves it open
-_BY = {"name": "name", "area": "area", "largest": "largest", "strip": "strip", "date": "date", "kind": "kind"}
 
 
 class _Stopped(Exception):
@@ -31,7 +30,7 @@ def cards(teller: Teller, folder: str, unit: str, wanted: Mapping[str, Any]) -> 
     sort. All cards are told of in `cards`, those that are wanted in their order by their files in `shown`.
     """
     from salvage.rail.rail import open_rail
-    from salvage.rail.show.cards import card_data, sorted_by, totals
+    from salvage.rail.show.cards import SORTS, card_data, sorted_by, totals
 
     of = Unit(unit)
     what, _, cloth = str(wanted.get("cloth") or "").partition(":")
@@ -42,7 +41,8 @@ def cards(teller: Teller, folder: str, unit: str, wanted: Mapping[str, Any]) -> 
             hung, text=str(wanted.get("text") or ""), least=_least(wanted.get("least"), of), used=used,
             fabric=cloth if what == "fabric" else "", kind=cloth if what == "kind" else "",
         )  # fmt: skip
-        shown = sorted_by(found, _BY.get(str(wanted.get("sort")), "area"))
+        by = str(wanted.get("sort"))
+        shown = sorted_by(found, by if by in SORTS else "area")
         return {
             "cards": [card_data(each, of) for each in hung],
             "shown": [each.file for each in shown],
