@@ -13,7 +13,6 @@ import pickle
 import threading
 import warnings
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -27,11 +26,9 @@ from salvage.desk.edit.actions import needs_finding
 from salvage.desk.edit.frames import frame_named
 from salvage.desk.edit.typed import typed_garment, with_cloth
 from salvage.desk.pictures import Pictures
-from salvage.desk.project.helped import helped
-from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
-from salvage.desk.project.view import drawn_rows, project_data
+from salvage.desk.projects import ProjectDesk
 from salvage.desk.rail import RailDesk
-from salvage.desk.samples import PHOTO, SIDE, data_folder, sample_projects
+from salvage.desk.samples import PHOTO, SIDE, data_folder
 from salvage.desk.shelf import PHOTOS, Shelf
 from salvage.desk.tabs import Tabs
 from salvage.desk.view import garment_view
@@ -41,7 +38,6 @@ from salvage.errors import SalvageError, UsageError
 from salvage.files import read_text, update
 from salvage.ours import check_ours, copy_as_it_is, write_ours
 from salvage.photo.read import FORMATS
-from salvage.project.read import read_project
 from salvage.rail.note import used_of
 from salvage.scale.sheet import square_pdf
 from salvage.units import Unit, parse_length
@@ -63,6 +59,7 @@ class Desk:
         self.eye, self.hand = Worker(), Worker()
         self.pictures = Pictures()
         self.tabs = Tabs()
+        self.projects = ProjectDesk(shelf, self.unit)
         self.rail = RailDesk(shelf, self.eye, self.hand, self.tabs, self.unit)
         self._asking = threading.Lock()
         self._lines: dict[str, tuple[Any, Data]] = {}
@@ -93,14 +90,8 @@ class Desk:
             "folder": self.shelf.folder.resolve().name,
             "garments": [self._garment_line(name) for name in self.shelf.names((".json",))],
             "photos": photos,
-            "projects": [
-                self._project_line(name, self.shelf.project(name)) for name in self.shelf.names((".toml",))
-            ],
-            "samples": [
-                {**self._project_line(name, path), "sample": True}
-                for name, path in sample_projects().items()
-                if not (self.shelf.folder / name).exists()
-            ],
+            "projects": self.projects.lines(),
+            "samples": self.projects.sample_lines(),
             "settings": {"units": "mm", "side": "", **self.shelf.settings()},
         }
 
@@ -132,13 +123,6 @@ class Desk:
             "fabrics": list(dict.fromkeys(piece.fabric for piece in garment.pieces)),
         }
 
-    def _project_line(self, name: str, path: Path) -> Data:
-        try:
-            project = read_project(path)
-        except SalvageError as error:
-            return {"file": name, "name": name, "error": str(error)}
-        return {"file": name, "name": project.name, "parts": len(project.panels) + len(project.strips)}
-
     def remember(self, told: Data) -> Data:
         """Remember the square's side, as it was written, and the units."""
         kept: Data = {}
@@ -156,16 +140,7 @@ class Desk:
         if told.get("photo"):
             copy_as_it_is(data_folder("demo_images") / PHOTO, self.shelf.folder / PHOTO)
             return {"photo": PHOTO, "side": SIDE}
-        name = str(told["project"])
-        path = sample_projects().get(name)
-        if path is None:
-            raise UsageError(f"{name}: is no sample.")
-        text = path.read_text(encoding="utf-8")
-        for beside in path.parent.iterdir():
-            if beside.suffix in (".svg", ".dxf") and f'"{beside.name}' in text:
-                copy_as_it_is(beside, self.shelf.folder / beside.name)
-        copy_as_it_is(path, self.shelf.folder / name)
-        return {"project": name}
+        return {"project": self.projects.take_sample(str(told["project"]))}
 
     def _with_unit(self, length: str) -> str:
         """A length as it was written, with the unit that is meant where none was."""
@@ -335,61 +310,12 @@ class Desk:
             "said": line.partition(": ")[2],
         }
 
-    # --- projects ----------------------------------------------------------------------------------
-
-    def project(self, told: Data) -> Data:
-        """A project as the table shows it, with its panels drawn."""
-        path = self._project_path(str(told["project"]))
-        project = replace(read_project(path), unit=self.unit())
-        return project_data(project) | {"file": path.name, "table": table_of(path)}
-
-    def project_shapes(self, told: Data) -> Data:
-        """The panels of a project of the folder or of a sample, drawn; nothing is laid into the folder."""
-        name = str(told["project"])
-        path = self.shelf.project(name)
-        read = read_project(path if path.exists() else sample_projects().get(name, path))
-        return project_data(replace(read, unit=self.unit()))
-
-    def _project_path(self, name: str) -> Path:
-        path = self.shelf.project(name)
-        if not path.exists() and name in sample_projects():
-            self.take_sample({"project": name})
-        return path
-
-    def draw(self, told: Data) -> Data:
-        """What the rows of a table look like, while it is being typed."""
-        return drawn_rows(dict(told["table"]), self.shelf.folder)
-
-    def part_kinds(self, told: Data) -> Data:
-        """The common parts that can be had from finished measures."""
-        return {"kinds": part_kinds()}
-
-    def save_project(self, told: Data) -> Data:
-        """Write a table as a project file: its own, or a new one called like the project."""
-        text = project_text(told["table"])
-        project_of(told["table"], self.shelf.folder)  # says what is wrong before anything is written
-        name = str(told.get("file") or "")
-        wanted = str(told["table"].get("name") or "project")
-        path = self.shelf.project(name) if name else self.shelf.free(f"{wanted}.toml")
-        update(path, lambda _: text.encode())
-        return self.project({"project": path.name})
-
-    def help(self, told: Data) -> Data:
-        """Do a change that would help to a copy of the project, which is called so. edits, percent: see fit --json."""
-        percent = told.get("percent")
-        table = helped(
-            self.shelf.project(str(told["project"])),
-            list(told.get("edits", ())),
-            None if percent is None else float(percent),
-        )
-        return self.save_project({"table": table})
-
     # --- the answer --------------------------------------------------------------------------------
 
     def answer(self, told: Data) -> Data:
         """Ask for the answer: a first word at once, and then, with improve, what a longer search finds."""
         records = [str(self.shelf.record(str(each))) for each in told["records"]]
-        project = str(self._project_path(str(told["project"])))
+        project = str(self.projects.path(str(told["project"])))
         longer = bool(told.get("improve"))
         with self._asking:
             self.hand.stop_all("answer")
@@ -433,7 +359,7 @@ class Desk:
     def report(self, told: Data) -> Data:
         """Begin to write the report, the cutting chart and the marked picture. large, grey: how it is printed."""
         records = [str(self.shelf.record(str(each))) for each in told["records"]]
-        project = self._project_path(str(told["project"]))
+        project = self.projects.path(str(told["project"]))
         large, grey = bool(told.get("large")), bool(told.get("grey"))
         looks = ("-large" if large else "") + ("-grey" if grey else "")
         out = self.shelf.folder / f"{Path(records[0]).stem}-{project.stem}{looks}.html"
@@ -446,7 +372,7 @@ class Desk:
         """Begin to draw at full size: the panels, or with layout all of the layout. ending: of the file; paper: that
         it is tiled on, "" for one sheet."""
         records = [str(self.shelf.record(str(each))) for each in told.get("records", ())]
-        project = self._project_path(str(told["project"]))
+        project = self.projects.path(str(told["project"]))
         layout, ending, paper = bool(told.get("layout")), str(told["ending"]), str(told.get("paper") or "")
         if ending not in DRAWN:
             raise UsageError(f"{ending}: choose one of {', '.join(DRAWN)}.")
@@ -463,7 +389,7 @@ class Desk:
         records = [str(self.shelf.record(str(each))) for each in told["records"]]
         for each in records:
             self.tabs.require(Path(each).name, str(told["tab"]))
-        project = self._project_path(str(told["project"]))
+        project = self.projects.path(str(told["project"]))
         return {
             "job": self.hand.submit(
                 "cut", records=records, project=str(project), unit=str(self.unit())
