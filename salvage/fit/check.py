@@ -104,7 +104,7 @@ def _on_cloth(
     garments: Sequence[Garment], project: Project, placements: Sequence[Placement], shrunk_by: float
 ) -> list[str]:
     faults = []
-    keeping = {each.name: each for each in project.panels if each.around or each.edge}
+    keeping = {each.name: each for each in project.panels if each.keeps}
     cloth_of: dict[tuple[int, str], object] = {}
     for each in placements:
         piece = _piece(garments, each)
@@ -136,8 +136,7 @@ def _keeps(piece: Piece, panel: Panel, placement: Placement, shrunk_by: float) -
 
 def _wanted(piece: Piece, panel: Panel) -> list[Blocked]:
     """What of a piece the panel may be cut round, or lie on with a side."""
-    what = panel.around.what if panel.around else panel.edge.what if panel.edge else ""
-    word = what.strip().casefold()
+    word = panel.keeps.strip().casefold()
     closures = ("zip", "button", "buckle")
     found = []
     for each in piece.blocked:
@@ -272,15 +271,16 @@ def _panel_faults(panel: Panel, placed: list[Placement]) -> list[str]:
 
 def _kept_faults(garments: Sequence[Garment], panel: Panel, placed: list[Placement]) -> list[str]:
     """Copies that keep nothing, or not where the project wants it."""
-    if panel.around is None and panel.edge is None:
+    if not panel.keeps:
         return []
     faults = []
     for copy in sorted({each.copy for each in placed}):
         parts = sorted((each for each in placed if each.copy == copy), key=lambda each: each.part or 0)
         if not any(_holds(garments, panel, parts, number) for number in range(len(parts))):
-            what = panel.around.what if panel.around else panel.edge.what if panel.edge else ""
             where = "round" if panel.around else f"with its {panel.edge.side if panel.edge else ''} on"
-            faults.append(f"{panel.name} {copy}: does not lie {where} a {what} as the project wants it")
+            faults.append(
+                f"{panel.name} {copy}: does not lie {where} a {panel.keeps} as the project wants it"
+            )
     return faults
 
 

@@ -149,6 +149,11 @@ class Panel:
     edge: Edge | None = None
     joins_where: str = ""
 
+    @property
+    def keeps(self) -> str:
+        """The word for what of the garment it keeps, whichever way; "" for nothing."""
+        return self.around.what if self.around else self.edge.what if self.edge else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Strip:

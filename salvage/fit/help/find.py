@@ -7,7 +7,7 @@ of them. Where none is stuck it is the crowd that doesn't fit, and one of them g
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from salvage.fit.answer import Edit, HelpKind, Placement
@@ -143,7 +143,7 @@ class _Finding:
         order = sorted(items, key=lambda each: (each.name not in self.asked.first, -each.cut * area_of(each)))
         return order[:_TRIED]
 
-    def _first_of(self, tried: Sequence[_Try | None] | Iterator[_Try | None], budget: Budget) -> list[Change]:
+    def _first_of(self, tried: Iterable[_Try | None], budget: Budget) -> list[Change]:
         for each in tried:
             if budget.over():
                 break

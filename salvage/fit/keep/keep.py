@@ -60,23 +60,19 @@ class Laid:
 
 def keeps_something(project: Project) -> bool:
     """Whether any panel is cut round something, or has a side on a hem."""
-    return any(panel.around or panel.edge for panel in project.panels)
+    return any(panel.keeps for panel in project.panels)
 
 
 def without_kept(project: Project) -> Project:
     """The project without the panels that keep something."""
-    return replace(
-        project, panels=tuple(each for each in project.panels if not each.around and not each.edge)
-    )
+    return replace(project, panels=tuple(each for each in project.panels if not each.keeps))
 
 
 def fit_keeping(garments: Sequence[Garment], project: Project, ask: Ask, *, seconds: float) -> Answer:
     """The whole answer. ask: for a project of which nothing is kept, in so many seconds, briefly or not."""
     begun = clock.now()
     rest = without_kept(project)
-    wanted = [
-        (panel, copy) for panel in project.panels if panel.around or panel.edge for copy in _copies(panel)
-    ]
+    wanted = [(panel, copy) for panel in project.panels if panel.keeps for copy in _copies(panel)]
     missing: list[str] = []
     best: Answer | None = None
     for laid in islice(_ways(garments, project, wanted, missing), _TRIED):
@@ -125,8 +121,7 @@ def _ways(
         yield before
         return
     panel, copy = wanted[0]
-    what = panel.around.what if panel.around else panel.edge.what if panel.edge else ""
-    things = things_for(garments, panel, what)
+    things = things_for(garments, panel)
     if not things:
         missing.append(of_no_thing(panel, garments))
         return
@@ -188,7 +183,7 @@ def _off(place: KeptAt) -> float:
 
 
 def _pieced(panel: Panel, thing: Thing, *, flipped: bool) -> Iterator[tuple[Piecing, int, KeptAt]]:
-    """The panel with a join or two, the part with the thing as large as the cloth round it lets it be.
+    """The panel with one join, the part with the thing as large as the cloth round it lets it be.
 
     The other parts may come from anywhere. Joins run where the project wants them, else below the thing, above it, then
     at its sides.
@@ -253,7 +248,7 @@ def _with_rest(
     rest_answer = answer
     placements = _in_order(project, [*pinned, *_renamed(answer.placements, others)])
     close = spare < off
-    if min(spare - off, (answer.spare or 0.0) - answer.plus_minus) == spare - off:
+    if spare - off <= (answer.spare or 0.0) - answer.plus_minus:
         answer = replace(answer, spare=spare, plus_minus=off)
     verdict = Verdict.TOO_CLOSE if close else answer.verdict
     if verdict is Verdict.YES and any(each.piecing for each in laid):
@@ -296,7 +291,7 @@ def _open(
         project, [*(each.placement for each in laid), *_renamed(answer.placements, others)]
     )
     there = Counter((each.panel, each.copy, each.part) for each in placements)
-    parts = {(name, copy): each for each in laid for name, copy in [(each.panel.name, each.copy)]}
+    parts = {(each.panel.name, each.copy): each for each in laid}
     missing = [
         panel.name
         for panel in project.panels

@@ -39,13 +39,13 @@ class Thing:
         return self.blocked.what or str(self.blocked.kind)
 
 
-def things_for(garments: Sequence[Garment], panel: Panel, what: str) -> tuple[Thing, ...]:
-    """All that a panel asks for by this word, on pieces that it may be cut from; the surest first."""
+def things_for(garments: Sequence[Garment], panel: Panel) -> tuple[Thing, ...]:
+    """All that a panel may keep by the word it says, on pieces that it may be cut from; the surest first."""
     found = []
     for index, garment in enumerate(garments):
         for piece in garment.pieces:
             if same_fabric(piece.fabric) == same_fabric(panel.fabric) and _may_come_from(panel, piece):
-                found += list(_on(index, garment, piece, what, whole=panel.around is not None))
+                found += list(_on(index, garment, piece, panel.keeps, whole=panel.around is not None))
     return tuple(sorted(found, key=lambda each: (-each.blocked.confidence, -each.shape.area)))
 
 

@@ -34,7 +34,7 @@ def asks_no_more(question: Question, project: Project) -> None:
 
 
 def _is_panel(shape: Shape, panel: Panel) -> None:
-    if panel.around or panel.edge:
+    if panel.keeps:
         raise Doubt(f"{panel.name} may lie on what is else no cloth")
     wanted = (
         same(panel.fabric), panel.grain, panel.rotations, panel.off_grain, panel.flip,
@@ -80,7 +80,7 @@ def area_asked(project: Project, fabric: str) -> Fraction:
     """mm^2 at least that all panels and strips of a fabric are cut from; joins only add to it."""
     total = Fraction(0)
     for panel in project.panels:
-        if panel.around or panel.edge:
+        if panel.keeps:
             continue  # it may lie on what is else no cloth
         if same(panel.fabric) == fabric:
             total += panel.cut * area(Polygon(panel.outline))

@@ -53,7 +53,7 @@ def of_the_rest(
 
 def of_no_thing(panel: Panel, garments: Sequence[Garment]) -> str:
     """Nothing of that name is known."""
-    what = _wanted(panel)
+    what = panel.keeps
     where = listed([garment.name for garment in garments], "or")
     there = sorted(
         {
@@ -84,10 +84,6 @@ def of_no_room(panel: Panel, things: Sequence[Thing], garments: Sequence[Garment
         f"{panel.name} was not found to lie round {where}; the sound cloth round that reaches over {size} at most.{joins} "
         f"{'Let' if panel.joins else 'let'} it lie elsewhere (`at`, `tolerance`)."
     )
-
-
-def _wanted(panel: Panel) -> str:
-    return panel.around.what if panel.around else panel.edge.what if panel.edge else ""
 
 
 def _piece(thing: Thing, garments: Sequence[Garment]) -> str:
