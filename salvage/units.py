@@ -96,6 +96,20 @@ def format_exact(length: float, unit: Unit = Unit.MM, *, with_unit: bool = True)
     return f"{text} {unit}" if with_unit else text
 
 
+def format_size(size: tuple[float, float], unit: Unit = Unit.MM) -> str:
+    """`273 × 346 mm`, width first, as format_length writes lengths."""
+    width, length = size
+    return f"{format_length(width, unit, with_unit=False)} × {format_length(length, unit)}"
+
+
+def format_exact_size(size: tuple[float, float], unit: Unit = Unit.MM) -> str:
+    """`273 × 346 mm` of what is known, not measured, as format_exact writes lengths."""
+    width, length = (format_exact(each, unit, with_unit=False) for each in size)
+    if unit is Unit.INCH and ("." in width) != ("." in length):  # fractions and decimals don't mix
+        width, length = (f"{each / MM_PER_INCH:.2f}" for each in size)
+    return f"{width} × {length} {unit}"
+
+
 def format_apart(first: float, second: float, unit: Unit = Unit.MM) -> tuple[str, str]:
     """Two lengths as format_length writes them, or with as many digits as it takes to tell them apart."""
     told = format_length(first, unit), format_length(second, unit)

@@ -5,7 +5,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from salvage.errors import UsageError
-from salvage.units import Unit, format_apart, format_area, format_exact, format_length, parse_length
+from salvage.units import (
+    Unit,
+    format_apart,
+    format_area,
+    format_exact,
+    format_exact_size,
+    format_length,
+    format_size,
+    parse_length,
+)
 
 
 @pytest.mark.parametrize(
@@ -73,3 +82,12 @@ def test_two_lengths_that_differ_read_differently_and_in_the_right_order(
 def test_areas_in_units_people_think_in() -> None:
     assert format_area(123_400.0) == "1,234 cm²"
     assert format_area(25.4 * 25.4 * 10, Unit.INCH) == "10 sq in"
+
+
+def test_a_size_is_written_width_first_in_one_unit() -> None:
+    assert format_size((272.6, 346.2)) == "273 × 346 mm"
+    assert format_size((272.6, 346.2), Unit.CM) == "27.3 × 34.6 cm"
+    assert format_exact_size((152.4, 200.025), Unit.INCH) == "6 × 7 7/8 in"
+    assert (
+        format_exact_size((152.4, 197.0), Unit.INCH) == "6.00 × 7.76 in"
+    )  # fractions and decimals don't mix

@@ -18,10 +18,10 @@ from salvage.desk.edit.marks import PIECE, marks
 from salvage.errors import SalvageError
 from salvage.rail.note import used_of
 from salvage.report.records import plane_of
-from salvage.report.say.words import BLOCKED_WORDS, size_text
+from salvage.report.say.words import BLOCKED_WORDS
 from salvage.scale.plane import Plane
 from salvage.shapes import lines_of, polygons_of
-from salvage.units import Unit, format_area
+from salvage.units import Unit, format_area, format_size
 
 ToPx = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Ring = list[list[float]]
@@ -138,7 +138,7 @@ def _piece(number: int, piece: Piece, to_px: ToPx, unit: Unit) -> dict[str, Any]
         "label_px": _pair(ends[0]),
         "grain_px": [_pair(ends[1]), _pair(ends[2])],
         "room_px": round(float(np.hypot(*(ends[2] - ends[1]))), 1),
-        "size": size_text((high_x - low_x, high_y - low_y), unit),
+        "size": format_size((high_x - low_x, high_y - low_y), unit),
         "usable_said": format_area(sound.area * piece.layers, unit),
         "by_person": list(piece.by_person),
         "usable_drawn": piece.usable is not None,

@@ -28,7 +28,6 @@ from salvage.report.say.table import Table
 from salvage.report.say.words import (
     MARK,
     allowance_words,
-    exact_size,
     grain_words,
     grave_words,
     headline,
@@ -39,13 +38,12 @@ from salvage.report.say.words import (
     next_step,
     plural,
     scale_words,
-    size_text,
     small_length,
 )
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
 from salvage.trade.seams import JOIN
-from salvage.units import Unit, format_area, format_exact
+from salvage.units import Unit, format_area, format_exact, format_exact_size, format_size
 
 Lacking = Callable[[Iterable[str]], str]
 
@@ -232,7 +230,7 @@ def _panel_table(
                 item.name,
                 _copies(item),
                 _finished_words(item, finished, unit),
-                exact_size(item_size(item), unit) + _lengths_words(item, mine),
+                format_exact_size(item_size(item), unit) + _lengths_words(item, mine),
                 item.fabric,
                 grain_words(item),
                 ", ".join(places) or "not placed",
@@ -254,7 +252,7 @@ def _finished_words(item: Panel | Strip, finished: tuple[float, float] | None, u
     if finished is None:
         return "–"
     folds = f", folded {item.folds}×" if isinstance(item, Strip) and item.folds > 1 else ""
-    return exact_size(finished, unit) + folds
+    return format_exact_size(finished, unit) + folds
 
 
 def _lengths_words(item: Panel | Strip, cuts: Sequence[tuple[CutShape, Spread]]) -> str:
@@ -287,7 +285,7 @@ def _place_table(cuts: Sequence[tuple[CutShape, Spread]], garments: Sequence[Gar
             (
                 str(cut.number),
                 cut.name,
-                exact_size(cut.size, unit),
+                format_exact_size(cut.size, unit),
                 origin,
                 lies,
                 tapes_words(cut, unit),
@@ -302,7 +300,7 @@ def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Tabl
     rows = []
     for fabric, left in answer.left_over.items():
         rectangles = [
-            f"{size_text((width, length), unit)}"
+            f"{format_size((width, length), unit)}"
             + (f" ({of_piece(garments, garment, piece)})" if piece and garment < len(garments) else "")
             for width, length, garment, piece in left.rectangles[:_MOST_RECTANGLES]
         ]

@@ -50,7 +50,7 @@ def test_a_no_of_one_fabric_leaves_the_yes_of_the_other_and_its_layout() -> None
     assert check([COAT], project, answer.placements, partial=True) == ()
     told = fit_summary(answer, project, Unit.MM, [COAT])
     assert "shell: yes." in told
-    assert "lining: no. pocket, 140 x 339 mm cut, fits nowhere on the lining" in told
+    assert "lining: no. pocket, 140 × 339 mm cut, fits nowhere on the lining" in told
     assert "331 mm" in told
     assert "Only the shell can be cut as drawn." in told
     written = json.loads(json.dumps(answer_to_json(answer, [COAT])))
@@ -113,14 +113,14 @@ def test_all_panels_that_fit_nowhere_are_named_at_once_with_the_size_that_would(
     assert answer.verdict is Verdict.NO
     told = " ".join(answer.reasons)
     assert (
-        "long, 90 x 700 mm cut, fits nowhere on the shell: the longest clear stretch of that width is 600 mm"
+        "long, 90 × 700 mm cut, fits nowhere on the shell: the longest clear stretch of that width is 600 mm"
         in told
     )
     assert (
-        "wide, 540 x 100 mm cut, fits nowhere on the shell; the largest clear rectangle is 500 x 600 mm"
+        "wide, 540 × 100 mm cut, fits nowhere on the shell; the largest clear rectangle is 500 × 600 mm"
         in told
     )
-    assert "corner, 520 x 400 mm cut, fits nowhere on the shell; at 96 % of its cut size it would" in told
+    assert "corner, 520 × 400 mm cut, fits nowhere on the shell; at 96 % of its cut size it would" in told
     assert "body" not in told
 
 

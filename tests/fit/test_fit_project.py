@@ -92,7 +92,7 @@ def test_no_place_names_the_panel_and_the_nearest_stretch_in_the_unit_of_the_pro
     assert answer.proof.kind == "no-place"
     assert (
         answer.reasons[0]
-        == "flap, 10 x 20 in cut, fits nowhere on the shell: the longest clear stretch of that width is 18 in, and it needs 20 in."
+        == "flap, 10 × 20 in cut, fits nowhere on the shell: the longest clear stretch of that width is 18 in, and it needs 20 in."
     )
 
 
@@ -106,7 +106,7 @@ def test_no_comes_with_a_size_that_fits() -> None:
 def test_to_leave_out_a_small_panel_is_offered_and_the_main_one_never() -> None:
     small, main = panel("loop", 40, 450), panel("body", 200, 250)
     answer = fit([garment(box(0, 0, 300, 400))], Project("p", (main, small)))
-    assert "It fits without loop, or with it cut from other cloth (40 x 450 mm)." in answer.suggestions
+    assert "It fits without loop, or with it cut from other cloth (40 × 450 mm)." in answer.suggestions
     small, main = panel("loop", 40, 100), panel("body", 200, 450)
     answer = fit([garment(box(0, 0, 300, 400))], Project("p", (main, small)))
     assert answer.verdict is Verdict.NO

@@ -50,7 +50,7 @@ def test_a_panel_too_large_for_its_pieces_is_a_no_that_says_so_and_what_would_he
     assert answer.verdict is Verdict.NO
     assert answer.proof is not None
     assert answer.proof.kind is ProofKind.NO_PLACE
-    assert answer.reasons[0].startswith("body, 300 x 300 mm cut, fits nowhere on left sleeve or hem")
+    assert answer.reasons[0].startswith("body, 300 × 300 mm cut, fits nowhere on left sleeve or hem")
     assert "It fits if body may also be cut from other pieces than left sleeve and hem." in answer.suggestions
 
 

@@ -88,7 +88,7 @@ def test_what_must_shrink_and_by_how_much_to_the_millimetre() -> None:
     project = Project("bag", (body, panel("pocket", 80, 80)), cutting_gap=3)
     _, by_kind = answered([garment(("back", 300, 400, "shell"), edge=2.0)], project)
     told = by_kind[HelpKind.SHRINK]
-    assert told.text.startswith("It fits if body is finished 180 x 37")
+    assert told.text.startswith("It fits if body is finished 180 × 37")
     assert "mm shorter)" in told.text
     (edit,) = told.edits
     assert (edit.item, edit.key, edit.before) == ("body", "finished", (180, 440))
@@ -121,7 +121,7 @@ def test_cloth_that_is_missing_is_told_with_its_size() -> None:
     project = Project("p", (panel("body", 400, 500), panel("pocket", 100, 100)))
     _, by_kind = answered([garment(("back", 300, 300, "shell"))], project)
     told = by_kind[HelpKind.OTHER_CLOTH]
-    assert told.text == "It fits if body (400 x 500 mm) is cut from other cloth: all else fits here."
+    assert told.text == "It fits if body (400 × 500 mm) is cut from other cloth: all else fits here."
     assert told.edits == (Edit("body", "cut", 1, 0),)
 
 
@@ -140,7 +140,7 @@ def test_a_fabric_that_is_not_there_is_cut_from_another_or_must_be_found() -> No
     _, by_kind = answered([garment(("back", 300, 300, "shell"))], project)
     assert by_kind[HelpKind.FABRIC].text == "It fits if bag lining is cut from shell."
     assert by_kind[HelpKind.OTHER_CLOTH].text == (
-        "None of it can be cut from these: from other Lining cloth must be cut both bag lining (120 x 120 mm)."
+        "None of it can be cut from these: from other Lining cloth must be cut both bag lining (120 × 120 mm)."
     )
 
 

@@ -52,7 +52,7 @@ def test_a_panel_is_cut_round_a_pocket_and_the_rest_beside_it() -> None:
     bag = panel("bag", 260, 300, seam_allowance=10.0, around=Around("pocket", (130.0, 140.0), 8.0))
     answer = fit(front(), bag, panel("back", 260, 280))
     assert answer.verdict is Verdict.YES
-    assert answer.reasons[0] == "bag is cut round the patch pocket (120 x 130 mm) of front."
+    assert answer.reasons[0] == "bag is cut round the patch pocket (120 × 130 mm) of front."
     laid = next(each for each in answer.placements if each.panel == "bag")
     assert laid.shape.buffer(-10, join_style="mitre").covers(POCKET)
     left, bottom, _, _ = laid.shape.bounds

@@ -34,9 +34,8 @@ from salvage.report.say.words import (
     headline,
     next_step,
     scale_words,
-    size_text,
 )
-from salvage.units import Unit, format_area
+from salvage.units import Unit, format_area, format_size
 
 _MOST_RECTANGLES = 3
 _FIRST_LOOK, _NEXT_LOOK = 6.0, 8.0  # s of searching
@@ -230,5 +229,5 @@ def placement_of(data: Mapping[str, Any]) -> Placement:
 
 def _left(fabric: str, answer: Answer, unit: Unit) -> dict[str, Any]:
     left = answer.left_over[fabric]
-    largest = [size_text((width, length), unit) for width, length, *_ in left.rectangles[:_MOST_RECTANGLES]]
+    largest = [format_size((width, length), unit) for width, length, *_ in left.rectangles[:_MOST_RECTANGLES]]
     return {"fabric": fabric, "area": format_area(left.area, unit), "largest": largest}

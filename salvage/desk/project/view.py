@@ -9,8 +9,8 @@ from typing import Any
 from salvage.desk.project.table import project_of
 from salvage.errors import SalvageError
 from salvage.project.project import Panel, Project, Strip
-from salvage.report.say.words import exact_size, grain_words, items_of
-from salvage.units import format_exact
+from salvage.report.say.words import grain_words, items_of
+from salvage.units import format_exact, format_exact_size
 
 
 def project_data(project: Project) -> dict[str, Any]:
@@ -93,7 +93,7 @@ def _part(item: Panel | Strip, project: Project) -> dict[str, Any]:
         "outline": outline,
         "allowance": round(item.seam_allowance, 2),
         "allowance_said": format_exact(item.seam_allowance, project.unit),
-        "size": exact_size(size, project.unit),
+        "size": format_exact_size(size, project.unit),
         "grain": grain_words(item),
         "mirrored": bool(getattr(item, "mirrored", False)),
     }

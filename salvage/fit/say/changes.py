@@ -18,7 +18,7 @@ from salvage.fit.material.lay import same_fabric
 from salvage.fit.say.layouts import of_scale
 from salvage.fit.say.phrases import listed
 from salvage.project.project import Panel, Project, Strip
-from salvage.units import Unit, format_exact, format_length
+from salvage.units import Unit, format_exact, format_exact_size, format_length
 
 _CORE = 0.5  # share of a fabric's cloth; without what takes more it would be another project
 
@@ -89,10 +89,7 @@ def _size_clause(edit: Edit, unit: Unit) -> str:
     if len(before) == 1:
         new, old = (format_exact(each[0], unit) for each in (after, before))
         return f"is {new} long instead of {old}"
-    new, old = (
-        f"{format_exact(each[0], unit, with_unit=False)} x {format_exact(each[1], unit)}"
-        for each in (after, before)
-    )
+    new, old = (format_exact_size((each[0], each[1]), unit) for each in (after, before))
     off = [(old - new, word) for old, new, word in zip(before, after, ("narrower", "shorter"), strict=True)]
     less = listed([f"{format_exact(by, unit)} {word}" for by, word in off if by > 1e-6])
     return f"is {done} {new} instead of {old} ({less})"
@@ -126,7 +123,7 @@ def _of_other_cloth(change: Change, project: Project) -> str:
 
 
 def _with_size(item: Item, number: int, unit: Unit) -> str:
-    """`both wall (374 x 273 mm)`, `3 of 4 gore (...)`."""
+    """`both wall (374 × 273 mm)`, `3 of 4 gore (...)`."""
     how_many = (
         {1: "", 2: "both "}.get(item.cut, f"all {number} ")
         if number == item.cut
@@ -140,13 +137,13 @@ def _count(value: Value) -> int:
 
 
 def _cut_words(item: Item, unit: Unit) -> str:
-    """What must be cut elsewhere: `320 x 210 mm`."""
+    """What must be cut elsewhere: `320 × 210 mm`."""
     if isinstance(item, Strip):
         wide, long = item.cut_width, item.length
     else:
         left, bottom, right, top = Polygon(item.outline).bounds
         wide, long = right - left, top - bottom
-    return f"{format_exact(wide, unit, with_unit=False)} x {format_exact(long, unit)}"
+    return format_exact_size((wide, long), unit)
 
 
 def _is_sewn_to_others(change: Change, project: Project) -> bool:

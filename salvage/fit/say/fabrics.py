@@ -14,5 +14,5 @@ VERDICT_WORD: dict[Verdict, str] = {
 
 
 def of_fabric(fabric: str, answer: Answer) -> str:
-    """`lining: no. pocket, 339 x 200 mm cut, fits nowhere on the lining: ...`."""
+    """`lining: no. pocket, 339 × 200 mm cut, fits nowhere on the lining: ...`."""
     return " ".join([f"{fabric}: {VERDICT_WORD[answer.verdict]}.", *answer.reasons])

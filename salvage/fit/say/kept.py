@@ -11,7 +11,7 @@ from salvage.fit.keep.things import Thing
 from salvage.fit.say.layouts import of_choice, of_spare
 from salvage.fit.say.phrases import listed, small_length
 from salvage.project.project import Panel
-from salvage.units import Unit, format_length
+from salvage.units import Unit, format_size
 
 if TYPE_CHECKING:
     from salvage.fit.keep.keep import Laid
@@ -78,7 +78,7 @@ def of_no_room(panel: Panel, things: Sequence[Thing], garments: Sequence[Garment
         return f"{panel.name} was not found to lie with its {panel.edge.side} on {where}: the sound cloth along it is smaller."
     room = max(things, key=lambda each: each.ground.area).ground
     left, bottom, right, top = room.bounds
-    size = f"{format_length(right - left, unit, with_unit=False)} x {format_length(top - bottom, unit)}"
+    size = format_size((right - left, top - bottom), unit)
     joins = "" if panel.joins else " Allow a join in it (`joins = 1`), make it smaller, or"
     return (
         f"{panel.name} was not found to lie round {where}; the sound cloth round that reaches over {size} at most.{joins} "
@@ -93,4 +93,4 @@ def _piece(thing: Thing, garments: Sequence[Garment]) -> str:
 
 def _size(thing: Thing, unit: Unit) -> str:
     left, bottom, right, top = thing.shape.bounds
-    return f"{format_length(right - left, unit, with_unit=False)} x {format_length(top - bottom, unit)}"
+    return format_size((right - left, top - bottom), unit)

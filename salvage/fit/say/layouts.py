@@ -13,7 +13,7 @@ from salvage.fit.layout.remains import Kept
 from salvage.fit.material.stretch import Stretch
 from salvage.fit.say.phrases import against, listed, small_length
 from salvage.project.project import Panel, Project
-from salvage.units import Unit, format_length
+from salvage.units import Unit, format_size
 
 _NO_SPARE = 0.1  # mm
 
@@ -55,7 +55,7 @@ def of_trade(kept: Kept, unit: Unit) -> str | None:
 
 
 def _size(stretch: Stretch, unit: Unit) -> str:
-    return f"{format_length(stretch.width, unit, with_unit=False)} × {format_length(stretch.length, unit)}"
+    return format_size((stretch.width, stretch.length), unit)
 
 
 def of_layout(layout: Layout, garments: Sequence[Garment]) -> str:
@@ -129,4 +129,4 @@ def of_scale(percent: float | None, project: Project) -> str | None:
 
 def _finished(panel: Panel, unit: Unit) -> str:
     width, length = panel.finished or (0.0, 0.0)
-    return f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
+    return format_size((width, length), unit)

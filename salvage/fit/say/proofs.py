@@ -18,7 +18,15 @@ from salvage.fit.proof.refuse import panel_shape
 from salvage.fit.question import allowed_turns, takes
 from salvage.fit.say.phrases import listed, sentence
 from salvage.project.project import Panel, Project
-from salvage.units import Unit, format_apart, format_area, format_exact, format_length
+from salvage.units import (
+    Unit,
+    format_apart,
+    format_area,
+    format_exact,
+    format_exact_size,
+    format_length,
+    format_size,
+)
 
 _ONLY = {
     "face-down": "; it would fit only face down",
@@ -131,7 +139,7 @@ def _of_shape(proof: Proof, claim: NoPlace, unit: Unit) -> str:
     """A shape that has no place, and how near it comes to one."""
     shape = proof.question.shapes[claim.shape]
     left, bottom, right, top = Polygon(shape.outline).bounds
-    size = _size(right - left, top - bottom, unit)
+    size = format_exact_size((right - left, top - bottom), unit)
     if not proof.pieces:
         return f"There is no {shape.fabric} cloth, and {shape.name}, {size} cut, needs it"
     told = f"{shape.name}, {size} cut, fits nowhere on the {shape.fabric}"
@@ -141,15 +149,6 @@ def _of_shape(proof: Proof, claim: NoPlace, unit: Unit) -> str:
     elif claim.near.percent is not None:
         told += f"; at {claim.near.percent:.0f} % of its size it would"
     return told + _ONLY[claim.near.only]
-
-
-def _size(width: float, length: float, unit: Unit) -> str:
-    """What is known, not measured."""
-    return f"{format_exact(width, unit, with_unit=False)} x {format_exact(length, unit)}"
-
-
-def _measured(width: float, length: float, unit: Unit) -> str:
-    return f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
 
 
 def of_names(proof: Proof, garments: Sequence[Garment], unit: Unit) -> str | None:
@@ -192,7 +191,7 @@ def _of_lattice(numbers: Mapping[str, Any], unit: Unit) -> str:
     """More panels of a size than the pieces take of such rectangles."""
     names = ", ".join(dict.fromkeys(each["shape"] for each in numbers["shapes"]))
     width, length = numbers["rectangle"]
-    size = f"{format_length(width, unit, with_unit=False)} x {format_length(length, unit)}"
+    size = format_size((width, length), unit)
     most = numbers["most"]
     each = ", ".join(f"{number} on {piece}" for piece, number in most.items())
     return (
@@ -208,7 +207,7 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit, ended: Ended = never) -> str
     width, length = right - left, top - bottom
     shape = panel_shape(panel)
     where = listed(panel.pieces, "or") if panel.pieces else f"the {panel.fabric}"
-    start = f"{panel.name}, {_size(width, length, unit)} cut, fits nowhere on {where}"
+    start = f"{panel.name}, {format_exact_size((width, length), unit)} cut, fits nowhere on {where}"
     cloths = [cloth for cloth in lay.cloths if takes(cloth, shape)]
     if abs(outline.area - width * length) > 1e-6 * outline.area:
         near = nearest(shape, cloths, flips_of(shape), ended)
@@ -225,7 +224,7 @@ def of_no_place(panel: Panel, lay: Lay, unit: Unit, ended: Ended = never) -> str
             clear = largest_rectangle(cloth.polygon, direction)
             if clear is not None and clear.area > best_area:
                 best_area = clear.area
-                best_size = _measured(clear.width, clear.length, unit)
+                best_size = format_size((clear.width, clear.length), unit)
     if 0 < best_length < length:
         there, needed = format_apart(best_length, length, unit)
         if needed == format_length(length, unit):  # else more digits tell it from what there is

@@ -32,7 +32,7 @@ from salvage.project.project import Grain, Panel, Point, Project, Strip
 from salvage.rail.known.facts import Fabric, Facts
 from salvage.rail.known.room import longest_at, may_have_room
 from salvage.trade.kinds import KINDS
-from salvage.units import format_area, format_length
+from salvage.units import format_area, format_length, format_size
 
 UNSUITED = "unsuited"  # the cloth is of a kind that no answer by size holds for
 BY_FACTS, BY_FIT = "facts", "fit"
@@ -162,7 +162,7 @@ def _too_large(there: Fabric, part: Project) -> str | None:
             if longest
             else "no clear stretch is so wide"
         )
-        size = f"{format_length(across, part.unit, with_unit=False)} × {format_length(along, part.unit)}"
+        size = format_size((across, along), part.unit)
         return f"{name} has no place: it needs {size}, and {nearest}."
     return None
 

@@ -12,8 +12,7 @@ from salvage.rail.known.facts import Fabric, Facts, Rect, Strip
 from salvage.rail.known.room import has_room, may_have_room
 from salvage.rail.known.saved import saved_words
 from salvage.report.say.summary import long_length
-from salvage.report.say.words import size_text
-from salvage.units import Unit, format_area, format_exact, format_length
+from salvage.units import Unit, format_area, format_exact, format_length, format_size
 
 HAIR = 0.01  # mm; what is found of a rectangle is less than its true size by no more than rounding
 STRIP = 40.0  # mm cut width, or the next there is: binding and ties; what the table's strip column tells
@@ -240,7 +239,7 @@ def _fabric_data(fabric: Fabric, unit: Unit) -> dict[str, Any]:
 
 def rect_words(rect: Rect, unit: Unit) -> str:
     """`246 × 541 mm`, never more than there is."""
-    return size_text((rect.width, rect.length), unit)
+    return format_size((rect.width, rect.length), unit)
 
 
 def made_words(made: Copies, suits: bool = True) -> str:

@@ -16,8 +16,8 @@ from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, figure_of, paper_
 from salvage.report.pen.draw import PLAIN, Page, Printing, stroke, write
 from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import INK
-from salvage.report.say.words import exact_size, listed
-from salvage.units import Unit
+from salvage.report.say.words import listed
+from salvage.units import Unit, format_exact_size
 
 _HIGH = 0.4  # of a page that these drawings may take
 _MOST = 24
@@ -59,7 +59,7 @@ def draw_parts(
         _draw_lines(page, panel, shape)
     for panel, shape in laid:
         finished = finished_size(panel)
-        size = (f"finished {exact_size(finished, unit)}",) if finished is not None else ()
+        size = (f"finished {format_exact_size(finished, unit)}",) if finished is not None else ()
         times = f"cut {panel.cut}"
         choices = ((panel.name, times, *size), (panel.name, times), (panel.name,), tuple(panel.name.split()))
         labels.write(page.cased("#ffffff"), shape, choices, sizes=(8, 7, 6), outside=((panel.name,),))

@@ -46,7 +46,7 @@ from salvage.report.pen.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, U
 from salvage.scale.known import KnownLength
 from salvage.scale.square import Square
 from salvage.shapes import lines_of, polygons_of
-from salvage.units import Unit, format_exact
+from salvage.units import Unit, format_exact, format_exact_size
 
 _NAMED_DOUBTS = 6  # more words than this would hide the picture
 
@@ -251,9 +251,7 @@ def _draw_squares(
         same = abs(square.width - square.length) < 0.05
         side = format_exact(square.width, unit)
         if not same:
-            side = (
-                f"{format_exact(square.width, unit, with_unit=False)} × {format_exact(square.length, unit)}"
-            )
+            side = format_exact_size((square.width, square.length), unit)
         middle = shape.centroid
         write(page, middle.x, middle.y, side, 7.5, color=ATTENTION, weight="bold", zorder=21)
 

@@ -41,9 +41,8 @@ from salvage.report.pen.draw import (
 )
 from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_filling
-from salvage.report.say.words import exact_size
 from salvage.shapes import part_within, polygons_of
-from salvage.units import MM_PER_INCH, Unit, format_length
+from salvage.units import MM_PER_INCH, Unit, format_exact_size, format_length
 
 # A plan is drawn at one of these scales, 1 : n, so that a person with a scale ruler can use it.
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
@@ -127,7 +126,7 @@ def draw_apart(
     labels = Labels(page, box(low_x, low_y, high_x, high_y))
     for item, shape in laid:
         fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
-        size = exact_size(item_size(item), unit)
+        size = format_exact_size(item_size(item), unit)
         choices = ((item.name, size), (item.name,), (*item.name.split(),))
         labels.write(page, shape, choices, outside=((item.name,),))
     _draw_rulers(page, sheet, unit)
@@ -217,7 +216,7 @@ def draw_cut(
         stitched = turned(line, turn)
     if stitched is not None and not stitched.is_empty:
         stroke(page, stitched, INK, 0.6, linestyle=(0, (4, 2.5)), zorder=6)
-    size = exact_size(cut.size, unit)
+    size = format_exact_size(cut.size, unit)
     number = str(cut.number)
     full, short = f"{number}  {cut.name}", cut.placement.panel
     choices: tuple[tuple[str, ...], ...] = (

@@ -17,7 +17,6 @@ from salvage.report.say.words import (
     SQUARE_WORDS,
     allowance_words,
     counted,
-    exact_size,
     grave_words,
     headline,
     known_words,
@@ -25,10 +24,18 @@ from salvage.report.say.words import (
     next_step,
     plural,
     scale_words,
-    size_text,
     small_length,
 )
-from salvage.units import MM_PER_INCH, MM_PER_UNIT, Unit, format_area, format_exact, format_length
+from salvage.units import (
+    MM_PER_INCH,
+    MM_PER_UNIT,
+    Unit,
+    format_area,
+    format_exact,
+    format_exact_size,
+    format_length,
+    format_size,
+)
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment
@@ -67,7 +74,7 @@ def _block(title: str, texts: Sequence[str]) -> list[str]:
 
 def _left_line(fabric: str, answer: Answer, unit: Unit) -> str:
     left = answer.left_over[fabric]
-    largest = [size_text((width, length), unit) for width, length, *_ in left.rectangles[:_MOST_RECTANGLES]]
+    largest = [format_size((width, length), unit) for width, length, *_ in left.rectangles[:_MOST_RECTANGLES]]
     rest = f", largest rectangles {listed(largest)}" if largest else ""
     return f"{fabric}: {format_area(left.area, unit)}{rest}"
 
@@ -88,10 +95,11 @@ def holds_lines(holds: Holds, unit: Unit, garments: Sequence[Garment]) -> list[s
             where = f"on {fabric.largest.piece}"
             where += f" of {garments[fabric.largest.garment].name}" if len(garments) > 1 else ""
             lines.append(
-                f"  largest rectangle  {size_text((fabric.largest.width, fabric.largest.length), unit)}, {where}"
+                f"  largest rectangle  {format_size((fabric.largest.width, fabric.largest.length), unit)}, {where}"
             )
         shapes = [
-            f"{_ratio(ratio)} {size_text((each.width, each.length), unit)}" for ratio, each in fabric.by_ratio
+            f"{_ratio(ratio)} {format_size((each.width, each.length), unit)}"
+            for ratio, each in fabric.by_ratio
         ]
         if shapes:
             lines.append("  width to length    " + "; ".join(shapes))
@@ -162,7 +170,7 @@ def squares_words(squares: Sequence[Square], unit: Unit, *, scaled: bool = True)
     sizes = [
         f"{SQUARE_WORDS[square.kind]} {format_exact(square.width, unit)}"
         if abs(square.width - square.length) < 0.05
-        else f"{SQUARE_WORDS[square.kind]} {exact_size((square.width, square.length), unit)}"
+        else f"{SQUARE_WORDS[square.kind]} {format_exact_size((square.width, square.length), unit)}"
         for square in squares
     ]
     return f"{len(squares)} found: {counted(sizes)}"
@@ -190,7 +198,7 @@ def measure_summary(measured: Measured, unit: Unit) -> str:
     ]
     for piece in garment.pieces:
         low_x, low_y, high_x, high_y = piece.outline.bounds
-        size = size_text((high_x - low_x, high_y - low_y), unit)
+        size = format_size((high_x - low_x, high_y - low_y), unit)
         area = format_area(usable(piece).area * piece.layers, unit)
         layers = f", {piece.layers} layers" if piece.layers > 1 else ""
         name = f"{piece.number} {piece.name}" if piece.number else piece.name

@@ -12,7 +12,7 @@ from salvage.fit.say.phrases import listed, small_length
 from salvage.project.project import Grain, Panel, Project, Strip
 from salvage.scale.square import SquareKind
 from salvage.trade.cautions import grave_cautions
-from salvage.units import MM_PER_INCH, Unit, format_exact, format_length
+from salvage.units import Unit, format_exact
 
 HEADLINE: dict[Verdict, str] = {
     Verdict.YES: "Yes: it can be cut",
@@ -112,19 +112,6 @@ def allowance_words(project: Project, unit: Unit) -> str:
 
 def _allowance(allowance: float, unit: Unit) -> str:
     return format_exact(allowance, unit) if allowance else "none"
-
-
-def exact_size(size: tuple[float, float], unit: Unit) -> str:
-    """`273 × 346 mm` of what is known, not measured: never rounded to a mark that it doesn't lie on."""
-    width, length = (format_exact(each, unit, with_unit=False) for each in size)
-    if unit is Unit.INCH and ("." in width) != ("." in length):  # fractions and decimals don't mix
-        width, length = (f"{each / MM_PER_INCH:.2f}" for each in size)
-    return f"{width} × {length} {unit}"
-
-
-def size_text(size: tuple[float, float], unit: Unit) -> str:
-    """`273 × 346 mm`, width first."""
-    return f"{format_length(size[0], unit, with_unit=False)} × {format_length(size[1], unit)}"
 
 
 def grain_words(item: Panel | Strip) -> str:

@@ -12,7 +12,6 @@ from salvage.fit.answer import Answer
 from salvage.fit.say.open import as_cut
 from salvage.project.project import Panel, Project
 from salvage.report.cutting.chart import CutShape, Spread, spreads
-from salvage.report.say.words import exact_size
 from salvage.report.template.drawing import (
     Drawing,
     Layer,
@@ -25,7 +24,7 @@ from salvage.report.template.drawing import (
 )
 from salvage.report.template.pattern import allowance_line, pattern_of, worded
 from salvage.shapes import part_within
-from salvage.units import Unit
+from salvage.units import Unit, format_exact_size
 
 _APART = 30.0  # mm between two pieces
 _NAME = 10.0  # mm, height of a piece's name above it
@@ -77,7 +76,7 @@ def _cut(cut: CutShape, piece: Piece, unit: Unit) -> Drawing:
     elif isinstance(cut.item, Panel) and cut.item.seam_allowance > 0:
         inner = shape.buffer(-cut.item.seam_allowance, join_style="mitre")
         stitching = inner if isinstance(inner, Polygon) and not inner.is_empty else None
-    size = exact_size(cut.size, unit)
+    size = format_exact_size(cut.size, unit)
     words = (f"{cut.number}  {cut.name}", size)
     allowance = allowance_line(cut.item, unit) if cut.item is not None else ()
     choices = ((*words, *allowance), words, (words[0],), (str(cut.number),))

@@ -15,10 +15,10 @@ from salvage.project.outlines import outline_of, stitching_line
 from salvage.project.project import Grain, Notch, Panel, Strip
 from salvage.report.cutting.chart import item_size
 from salvage.report.pen.draw import Label, Page, fit_label, grain_ends
-from salvage.report.say.words import exact_size, grain_words
+from salvage.report.say.words import grain_words
 from salvage.report.template.drawing import Drawing, Layer, Line, Text, Wording, arrow_lines, shape_lines
 from salvage.shapes import polygons_of
-from salvage.units import MM_PER_INCH, Unit, format_exact
+from salvage.units import MM_PER_INCH, Unit, format_exact, format_exact_size
 
 POINTS_PER_MM = 72 / MM_PER_INCH
 SIZES = (16, 14, 12, 10, 9, 8, 7, 6)  # points
@@ -131,7 +131,7 @@ def _texts_of(label: Label) -> tuple[Text, ...]:
 def _choices(item: Panel | Strip, unit: Unit) -> tuple[tuple[str, ...], ...]:
     """What a template says, from all of it to its name."""
     what = (copies_words(item), f"fabric: {item.fabric}", f"grain: {grain_words(item)}")
-    cut = f"cut size {exact_size(item_size(item), unit)}"
+    cut = f"cut size {format_exact_size(item_size(item), unit)}"
     allowance = allowance_line(item, unit)
     return (
         (item.name, *what, cut, *allowance),

@@ -20,12 +20,12 @@ from salvage.report.paper.flow import Pages
 from salvage.report.pen.draw import Page, quiet_glyphs, stroke, write
 from salvage.report.pen.fonts import families
 from salvage.report.say.table import Table
-from salvage.report.say.words import allowance_words, exact_size, grain_words, items_of
+from salvage.report.say.words import allowance_words, grain_words, items_of
 from salvage.report.template.drawing import Drawing, Layer, Text
 from salvage.report.template.lay import HEAD, Frame, Group, Tile
 from salvage.report.template.pattern import POINTS_PER_MM, copies_words
 from salvage.trade.paper import GLUED_STRIP, LONGEST_PDF_PAGE
-from salvage.units import MM_PER_INCH, Unit, format_exact
+from salvage.units import MM_PER_INCH, Unit, format_exact, format_exact_size
 
 # Line widths in points and dashes, by the trade's conventions: cut solid, stitching dashed.
 _LOOK: dict[Layer, tuple[str, float, Any]] = {
@@ -164,8 +164,8 @@ def _list(project: Project, groups: Sequence[Group], unit: Unit) -> Table:
                 copies_words(item).removeprefix("cut "),
                 item.fabric,
                 grain_words(item),
-                exact_size(item_size(item), unit),
-                exact_size(finished, unit) if finished is not None else "–",
+                format_exact_size(item_size(item), unit),
+                format_exact_size(finished, unit) if finished is not None else "–",
                 where.get(item.name, "ruler"),
             )
         )
