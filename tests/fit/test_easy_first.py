@@ -115,7 +115,9 @@ def test_what_is_placed_of_an_unsettled_question_is_shown() -> None:
 def test_a_proof_that_could_not_be_confirmed_is_no_no_and_says_what_that_means(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("salvage.fit.fit.doubt_about", lambda *_, **__: "it took too long to confirm")
+    monkeypatch.setattr(
+        "salvage.fit.verdict.case.doubt_about", lambda *_, **__: "it took too long to confirm"
+    )
     garment = on(box(0, 0, 300, 200))
     answer = fit_project([garment], Project("p", (rectangle("q", 200, 280),)), steps=20)
     assert answer.verdict is Verdict.UNSETTLED

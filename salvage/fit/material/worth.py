@@ -22,7 +22,7 @@ def worth_searching(lay: Lay, least: Mapping[str, float]) -> tuple[Lay, float]:
         for index, cloth in enumerate(lay.cloths)
         if cloth.polygon.buffer(by[index]).area >= least[cloth.fabric]
     )
-    # Scraps that no part of the project fits on only cost time. Proofs see all cloth: see fit._Case.outer.
+    # Scraps that no part of the project fits on only cost time. Proofs see all cloth: see verdict.case.Case.outer.
     return large if large.cloths else lay, max(by, default=0.0)
 
 
