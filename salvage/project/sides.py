@@ -28,7 +28,12 @@ def side_of(item: Panel | Strip, side: str) -> LineString:
     within 45 degrees of it. Empty where none does.
     """
     line = stitching_line(item)
-    ring = ring_of(line if line is not None else Polygon(outline_of(item)))
+    return run_of(line if line is not None else Polygon(outline_of(item)), side)
+
+
+def run_of(shape: Polygon, side: str) -> LineString:
+    """A side of any outline, likewise."""
+    ring = ring_of(shape)
     edges = list(zip(ring, (*ring[1:], ring[0]), strict=True))
     fits = [_looks(a, b, SIDES[side]) for a, b in edges]
     if all(fits) or not any(fits):

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from shapely.geometry import Polygon
+from shapely import affinity
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from salvage.shapes import lines_of, polygons_of
@@ -24,6 +25,8 @@ class Layer(StrEnum):
     STITCH = "stitch"
     NOTCH = "notch"
     GUIDE = "guide"  # folds, openings, boxed corners
+    KEPT = "kept"  # what of the garment the panel is cut round, and how far off it may lie
+    EDGE = "edge"  # a side that lies on a finished edge of the garment
     GRAIN = "grain"
     TEXT = "text"
 
@@ -47,6 +50,12 @@ class Text:
     height: float
     rotation: float = 0.0
     bold: bool = False
+
+
+def box_of(text: Text) -> BaseGeometry:
+    """About what a text covers: a letter is some 0.62 of its em wide, with its gap (DejaVu Sans)."""
+    (x, y), wide, high = text.at, 0.31 * text.height * len(text.text), 0.5 * text.height
+    return affinity.rotate(box(x - wide, y - high, x + wide, y + high), text.rotation)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.cloth.usable import usable
@@ -22,6 +23,7 @@ from salvage.report.template.drawing import (
     together,
     turned,
 )
+from salvage.report.template.kept import kept_on
 from salvage.report.template.pattern import allowance_line, pattern_of, worded
 from salvage.shapes import part_within
 from salvage.units import Unit, format_exact_size
@@ -80,15 +82,21 @@ def _cut(cut: CutShape, piece: Piece, unit: Unit) -> Drawing:
     words = (f"{cut.number}  {cut.name}", size)
     allowance = allowance_line(cut.item, unit) if cut.item is not None else ()
     choices = ((*words, *allowance), words, (words[0],), (str(cut.number),))
-    kept = (Layer.NOTCH, Layer.GUIDE)
-    room = stitching if stitching is not None else shape
+    carried = (Layer.NOTCH, Layer.GUIDE, Layer.KEPT, Layer.EDGE)
+    room: BaseGeometry = stitching if stitching is not None else shape
+    if marks is not None and marks.wording is not None:  # which keeps off what is marked there
+        room = marks.wording.room
+    kept = kept_on(cut.item, shape, piece) if isinstance(cut.item, Panel) else ()
+    for line in kept:
+        room = room.difference(LineString([*line.points, line.points[0]]).buffer(1.0))
     return Drawing(
         cut.name,
         shape,
         (
             *shape_lines(Layer.CUT, shape),
             *shape_lines(Layer.STITCH, stitching),
-            *(line for line in (marks.lines if marks else ()) if line.layer in kept),
+            *(line for line in (marks.lines if marks else ()) if line.layer in carried),
+            *kept,
         ),
         marks.texts if marks else (),
         Wording(room, choices, piece.grain, both=not piece.one_way),

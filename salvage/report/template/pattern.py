@@ -16,7 +16,17 @@ from salvage.project.project import Grain, Notch, Panel, Strip
 from salvage.report.cutting.chart import item_size
 from salvage.report.pen.draw import Label, Page, fit_label, grain_ends
 from salvage.report.say.words import grain_words
-from salvage.report.template.drawing import Drawing, Layer, Line, Text, Wording, arrow_lines, shape_lines
+from salvage.report.template.drawing import (
+    Drawing,
+    Layer,
+    Line,
+    Text,
+    Wording,
+    arrow_lines,
+    box_of,
+    shape_lines,
+)
+from salvage.report.template.kept import kept_marks, kept_words
 from salvage.shapes import polygons_of
 from salvage.units import MM_PER_INCH, Unit, format_exact, format_exact_size
 
@@ -32,8 +42,11 @@ _NOTCH_TEXT = 3.0  # mm, height of a notch's number
 _WARP = {Grain.ALONG: 90.0, Grain.ACROSS: 0.0, Grain.EITHER: 90.0, Grain.BIAS: 45.0}
 
 
-def pattern_of(item: Panel | Strip, unit: Unit) -> Drawing:
-    """The template of a panel, or of a strip as sewn together, in its own frame."""
+def pattern_of(item: Panel | Strip, unit: Unit, thing: BaseGeometry | None = None) -> Drawing:
+    """The template of a panel, or of a strip as sewn together, in its own frame.
+
+    thing: what of the garment it is cut round, in that frame, where that is known.
+    """
     outline = Polygon(outline_of(item))
     stitching = stitching_line(item)
     lines = [*shape_lines(Layer.CUT, outline), *shape_lines(Layer.STITCH, stitching)]
@@ -46,8 +59,14 @@ def pattern_of(item: Panel | Strip, unit: Unit) -> Drawing:
         lines.append(Line(Layer.GUIDE, guide.points))
         texts.append(_guide_text(guide.what, guide.points))
     room = stitching if stitching is not None and not stitching.is_empty else outline
-    guides = [LineString(guide.points).buffer(_CLEAR) for guide in getattr(item, "guides", ())]
-    room = room.difference(shapely.union_all(guides)) if guides else room
+    marked = [LineString(guide.points).buffer(_CLEAR) for guide in getattr(item, "guides", ())]
+    if isinstance(item, Panel):
+        kept, words = kept_marks(item, unit, thing)
+        lines += kept
+        texts += words
+        marked += [box_of(text).buffer(1.0) for text in words]
+        marked += [LineString([*line.points, line.points[0]]).buffer(1.0) for line in kept]
+    room = room.difference(shapely.union_all(marked)) if marked else room
     return Drawing(
         item.name, outline, tuple(lines), tuple(texts), Wording(room, _choices(item, unit), warp_of(item))
     )
@@ -133,8 +152,10 @@ def _choices(item: Panel | Strip, unit: Unit) -> tuple[tuple[str, ...], ...]:
     what = (copies_words(item), f"fabric: {item.fabric}", f"grain: {grain_words(item)}")
     cut = f"cut size {format_exact_size(item_size(item), unit)}"
     allowance = allowance_line(item, unit)
+    kept = kept_words(item, unit) if isinstance(item, Panel) else ()
     return (
-        (item.name, *what, cut, *allowance),
+        (item.name, *what, cut, *kept, *allowance),
+        (item.name, *what, cut, *kept),
         (item.name, *what, cut),
         (item.name, *what),
         (item.name, f"{copies_words(item)}, {item.fabric}"),
@@ -158,6 +179,7 @@ def allowance_line(item: Panel | Strip, unit: Unit) -> tuple[str, ...]:
     if stitching_line(item) is None:
         return ("no seam allowance: the line is the edge as cut",)
     hem = ", more where the dashes lie deeper" if item.stitching and _uneven(item) else ""
+    hem = f", none on the {item.edge.what}" if item.edge is not None else hem
     return (
         f"allowance {format_exact(item.seam_allowance, unit)} included{hem}",
         "solid: cut; dashed: stitch",

@@ -35,6 +35,8 @@ _LOOK: dict[Layer, tuple[str, float, Any]] = {
     Layer.STITCH: ("black", 0.6, (0, (6, 3))),
     Layer.NOTCH: ("black", 1.2, "solid"),
     Layer.GUIDE: ("black", 0.5, (0, (1, 2))),
+    Layer.KEPT: ("black", 0.9, (0, (1, 1.6))),
+    Layer.EDGE: ("black", 2.4, (0, (7, 1.5, 1.5, 1.5))),
     Layer.GRAIN: ("black", 0.8, "solid"),
 }
 _GREY = "#7a7f82"
@@ -135,6 +137,7 @@ def _instructions(
             ),
             "Solid line: cut. Long dashes: stitch. Dots: folds and openings. Arrow: grain. A short line in the "
             "allowance is a notch; equal numbers come to lie on each other.",
+            *_about_kept(project),
             "Check the measured size of each template against the list before you lay it on the cloth.",
         ],
         9.0,
@@ -147,6 +150,21 @@ def _instructions(
     if project.strips and not strips_drawn:
         sheets.text("Strips have no template: draw them with a ruler on the cloth.", 8.5)
     sheets.finish()
+
+
+def _about_kept(project: Project) -> list[str]:
+    """What the marks of panels mean that keep something of the garment."""
+    said = []
+    if any(panel.around is not None for panel in project.panels):
+        said.append(
+            "Thick dots: what of the garment the panel is cut round, and the square in which its middle comes to lie. Feel "
+            "where it is through the paper, or cut a window there, and lay the template on it."
+        )
+    if any(panel.edge is not None for panel in project.panels):
+        said.append(
+            "Thick line of dashes and dots: lies on the garment's finished edge. Nothing is added there and nothing is cut."
+        )
+    return said
 
 
 def _list(project: Project, groups: Sequence[Group], unit: Unit) -> Table:
@@ -188,12 +206,13 @@ def _square_and_map(sheets: Pages, groups: Sequence[Group], frame: Frame, unit: 
     y = side
     write(page, side + beside, y, "How the sheets lie", 9.5, ha="left", va="top", weight="bold")
     y -= 6.0
+    over = GLUED_STRIP * scale
     for row in rows:
-        y -= max(_map_size(group, cell)[1] for group in row)
+        y -= max(_map_size(group, cell)[1] for group in row) + over
         x = side + beside
         for group in row:
             _map_of(page, group, (x, y), cell, scale)
-            x += _map_size(group, cell)[0] + _MAP_APART
+            x += _map_size(group, cell)[0] + over + _MAP_APART
         y -= _MAP_APART
     sheets.y -= 2.0
 
@@ -205,6 +224,7 @@ def _map_rows(
     scale = _MAP_SCALE
     while True:
         cell = frame.step[0] * scale, frame.step[1] * scale
+        apart = _MAP_APART + GLUED_STRIP * scale
         rows: list[list[Group]] = [[]]
         x = 0.0
         for group in groups:
@@ -213,8 +233,8 @@ def _map_rows(
                 rows.append([])
                 x = 0.0
             rows[-1].append(group)
-            x += wide + _MAP_APART
-        high = sum(max(_map_size(group, cell)[1] for group in row) + _MAP_APART for row in rows if row)
+            x += wide + apart
+        high = sum(max(_map_size(group, cell)[1] for group in row) + apart for row in rows if row)
         wide = max((_map_size(group, cell)[0] for group in groups), default=0.0)
         if (high + 6.0 <= height and wide <= width) or scale < 0.005:
             return rows, scale
@@ -244,8 +264,9 @@ def _map_of(
     page: Page, group: Group, at: tuple[float, float], cell: tuple[float, float], scale: float
 ) -> None:
     x, y = at
+    over = GLUED_STRIP * scale  # of each sheet its neighbour shows again
     for tile in group.tiles:
-        sheet = box(0, 0, *cell)
+        sheet = box(0, 0, cell[0] + over, cell[1] + over)
         low = x + tile.column * cell[0], y + tile.row * cell[1]
         stroke(page, LineString([(px + low[0], py + low[1]) for px, py in sheet.exterior.coords]), _GREY, 0.5)
     for line in group.drawing.lines:

@@ -15,13 +15,20 @@ _INK = {
     Layer.STITCH: ("#1f5fa8", 0.25, "4 2.5"),
     Layer.NOTCH: ("#000000", 0.4, ""),
     Layer.GUIDE: ("#1f7a4d", 0.25, "1 1.5"),
+    Layer.KEPT: ("#8a2f7a", 0.35, "0.6 1.2"),
+    Layer.EDGE: ("#b3470e", 0.9, "6 1.5 1.2 1.5"),
     Layer.GRAIN: ("#000000", 0.3, ""),
     Layer.TEXT: ("#000000", 0.0, ""),
 }
 
-# AutoCAD colour index (DXF reference): 7 black or white, 5 blue, 3 green, 8 grey, 30 orange.
-_COLOUR = {Layer.CLOTH: 8, Layer.BLOCKED: 30, Layer.STITCH: 5, Layer.GUIDE: 3}
-_DASHED = {Layer.STITCH: "DASHED", Layer.GUIDE: "DOT", Layer.BLOCKED: "DASHED"}
+# AutoCAD colour index (DXF reference): 7 black or white, 1 red, 5 blue, 6 magenta, 3 green, 8 grey, 30 orange.
+_COLOUR = {
+    Layer.CLOTH: 8, Layer.BLOCKED: 30, Layer.STITCH: 5, Layer.GUIDE: 3, Layer.KEPT: 6, Layer.EDGE: 1,
+}  # fmt: skip
+_DASHED = {
+    Layer.STITCH: "DASHED", Layer.GUIDE: "DOT", Layer.BLOCKED: "DASHED", Layer.KEPT: "DOT",
+    Layer.EDGE: "DASHDOT",
+}  # fmt: skip
 _MILLIMETRES = 4  # DXF reference, $INSUNITS
 _INKSCAPE = (
     "http://www.inkscape.org/namespaces/inkscape"  # its layer attributes are what drawing programs read

@@ -13,8 +13,7 @@ import shapely
 from paper import PX_PER_MM, offset, rendered, stations
 from shapely import affinity
 from shapely.geometry import Polygon
-from svgelements import SVG
-from svgelements import Path as SvgPath
+from template_files import read_dxf, read_svg
 
 from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
@@ -28,7 +27,6 @@ from salvage.report.template.write import patterns_of, templates
 from salvage.units import Unit
 
 EXACT = 0.2  # mm
-MM_PER_CSS_PX = 25.4 / 96
 
 BAG = {"name": "tote", "kind": "bag", "width": 260, "height": 240, "depth": 80}
 HAT = {"name": "hat", "kind": "hat", "head": 570, "crown": 170, "brim": 55, "slope": 25}
@@ -161,47 +159,12 @@ def same_shape(found: Polygon, wanted: Polygon) -> float:
     return float(moved.exterior.hausdorff_distance(wanted.exterior))
 
 
-def read_svg(text: str, folder: Path) -> dict[str, list[shapely.Geometry]]:
-    """The paths of each group of an SVG drawing in mm, y up, by the group's id; read by svgelements."""
-    file = folder / "t.svg"
-    file.write_text(text, encoding="utf-8")
-    found: dict[str, list[shapely.Geometry]] = {}
-    for group in SVG.parse(str(file), ppi=96).select(
-        lambda e: getattr(e, "id", None) and type(e).__name__ == "Group"
-    ):
-        for element in group:
-            if not isinstance(element, SvgPath):
-                continue
-            # svgelements has applied the view box: its points are CSS pixels
-            bare = [(p.end.x * MM_PER_CSS_PX, -p.end.y * MM_PER_CSS_PX) for p in SvgPath(element) if p.end]
-            shape = Polygon(bare) if len(bare) > 3 and bare[0] == bare[-1] else shapely.LineString(bare)
-            found.setdefault(group.id, []).append(shape)
-    return found
-
-
-def read_dxf(data: bytes, folder: Path) -> dict[str, list[shapely.Geometry]]:
-    """The lines of each layer of a DXF drawing, in its own units; read by GDAL."""
-    import pyogrio.raw
-
-    file = folder / "t.dxf"
-    file.write_bytes(data)
-    meta, _, geometries, fields = pyogrio.raw.read(file)
-    layers = fields[list(meta["fields"]).index("Layer")]
-    found: dict[str, list[shapely.Geometry]] = {}
-    for layer, shape in zip(layers, shapely.from_wkb(geometries), strict=True):
-        shape = shapely.force_2d(shape)
-        if shape.geom_type == "LineString" and shape.is_closed:
-            shape = Polygon(shape)
-        found.setdefault(layer, []).append(shape)
-    return found
-
-
 @pytest.mark.parametrize("part", [BAG, HAT, SMALL])
 @pytest.mark.parametrize("kind", ["svg", "dxf"])
 def test_drawings_read_back_as_the_project_cuts_it(part: dict[str, Any], kind: str, tmp_path: Path) -> None:
     project = made(part)
     data = templates(project, f".{kind}", Unit.MM)
-    layers = read_svg(data.decode(), tmp_path) if kind == "svg" else read_dxf(data, tmp_path)
+    layers = read_svg(data, tmp_path) if kind == "svg" else read_dxf(data, tmp_path)
     assert len(layers["cut"]) == len(project.panels)
     for panel in project.panels:
         cut = min(same_shape(shape, Polygon(panel.outline)) for shape in layers["cut"])
@@ -233,7 +196,9 @@ def test_the_whole_layout_lies_as_the_answer_has_it(
     """Each shape, and where it lies to the others of its piece; pieces stand grain-up."""
     drawing = layout_sheet(answer, [coat], project, Unit.MM)
     assert drawing is not None
-    layers = read_svg(to_svg(drawing), tmp_path) if kind == "svg" else read_dxf(to_dxf(drawing), tmp_path)
+    layers = (
+        read_svg(to_svg(drawing).encode(), tmp_path) if kind == "svg" else read_dxf(to_dxf(drawing), tmp_path)
+    )
     cuts = layers["cut"]
     assert len(cuts) == len(answer.placements)
     (edge,) = (s for s in layers["cloth"] if same_shape(s, coat.pieces[0].outline) < 0.01)
