@@ -128,8 +128,12 @@ def run(
     if keep_rest is not None:
         keep(keep_rest, answer, loaded, project)
     if json:
-        more = {"unused": list(loaded.unused)} if loaded.unused else {}
-        notes = {"notes": [*project.notes, *loaded.notes]}
+        from salvage.report.say.notions import notions_data
+        from salvage.report.say.savings import saving_data
+
+        more: dict[str, Any] = {"unused": list(loaded.unused)} if loaded.unused else {}
+        notes: dict[str, Any] = {"notes": [*project.notes, *loaded.notes]}
+        notes |= {"notions": notions_data(project, loaded.garments), "saved": saving_data(loaded.garments)}
         print_json(answer_to_json(answer, loaded.garments, loaded.to_px) | notes | more)
     return status
 

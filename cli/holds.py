@@ -75,8 +75,10 @@ def of_files(
     files: Sequence[Path], told: Telling, projects: Sequence[Path], seconds: float, units: Units, json: bool
 ) -> int:
     """Each garment, then the sum."""
+    from salvage.cloth.savings import savings
     from salvage.fit.material.holds import holds, holds_to_json
     from salvage.rail.answer.copies import copies_of
+    from salvage.report.say.savings import saving_data, saving_lines
     from salvage.report.say.summary import SIZES_WORDS, holds_lines
     from salvage.units import Unit
 
@@ -95,7 +97,12 @@ def of_files(
     if json:
         more: dict[str, Any] = {"unused": list(loaded.unused)} if loaded.unused else {}
         garments = [
-            {"name": garment.name, **_without_format(holds_to_json(own)), **_made_data(counts)}
+            {
+                "name": garment.name,
+                **_without_format(holds_to_json(own)),
+                **_made_data(counts),
+                "saved": saving_data([garment]),
+            }
             for garment, own, counts in zip(loaded.garments, each or [found], made, strict=True)
         ]
         print_json(holds_to_json(found) | {"garments": garments} | more)
@@ -106,6 +113,8 @@ def of_files(
         for count in counts:
             why = f" ({count.why})" if count.why and not count.least else ""
             lines.append(f"{count.project}: {count.words} times{why}")
+        if kept := saving_lines(savings(garment), unit):
+            lines += ["to save:", *(f"  {line}" for line in kept)]
         say("\n".join([*([f"{garment.name}:"] if several else []), *(indent + line for line in lines)]))
     if several:
         say(f"In all, {len(loaded.garments)} garments:")

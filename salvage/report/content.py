@@ -22,6 +22,7 @@ from salvage.report.cutting.chart import (
 )
 from salvage.report.say.notions import notions_table
 from salvage.report.say.other_cloth import ENOUGH_CLOTH, other_cloth
+from salvage.report.say.savings import savings_table
 from salvage.report.say.section import Section
 from salvage.report.say.sewing import care_caution, sewing_table
 from salvage.report.say.table import Table
@@ -109,6 +110,7 @@ def content(
         Section("Before you cut", points=tuple(_cautions(answer, garments, project)), careful=True),
         Section("How the cloth behaves", table=sewing_table(answer, garments, project), keep=30.0),
         Section("What it takes beside cloth", table=notions_table(project, garments, unit), keep=30.0),
+        Section("What can be saved", table=_saved(answer, garments, unit, warned), keep=30.0),
         Section("From other cloth", table=other_cloth(project, unit), note=ENOUGH_CLOTH, keep=30.0),
     )
     return Content(
@@ -140,6 +142,11 @@ def content(
         parts=tuple(_parts_words(project)),
         sections=tuple(each for each in sections if each),
     )
+
+
+def _saved(answer: Answer, garments: Sequence[Garment], unit: Unit, warned: Sequence[str]) -> Table:
+    """What of the garments is good for more than its cloth, beside what the layout takes."""
+    return savings_table(garments, unit, answer.placements if may_be_cut(answer, warned) else ())
 
 
 def _parts_words(project: Project) -> Iterable[str]:

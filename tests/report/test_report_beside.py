@@ -27,7 +27,7 @@ from salvage.report.paper.flow import _rows_that_fit
 from salvage.report.paper.pages import fit_report_pdf
 from salvage.report.pen.draw import Printing
 from salvage.report.pen.fonts import lacking
-from salvage.report.say.notions import notions_table
+from salvage.report.say.notions import notions_data, notions_table
 from salvage.report.say.other_cloth import cloth_length
 from salvage.report.web.page import fit_report_html
 from salvage.units import Unit
@@ -50,8 +50,10 @@ def test_a_zip_is_needed_and_the_garment_has_one() -> None:
     )
     coat = Garment("coat", (Piece("front", box(0, 0, 620, 700), blocked=(zip_, doubtful, *buttons)),))
     rows = {row[0]: row[1:] for row in notions_table(project, [coat], Unit.MM).rows}
-    assert rows["zip"] == ("160 mm, for p", "one of about 555 mm (front)")
-    assert rows["buttons"] == ("not asked for", "5 buttons")
+    assert rows["zip"] == ("160 mm, for p", "one of about 555 mm (front), long enough")
+    assert notions_data(project, [coat])[0] == {
+        "what": "zip", "length": 160.0, "count": 1, "for": "p", "garment_has": [555.0],
+    }  # fmt: skip
     assert rows["thread"][0].startswith("about")
 
 

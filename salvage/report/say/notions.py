@@ -3,43 +3,85 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
-from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
 
 from shapely.geometry import Polygon
 
-from salvage.cloth.garment import DOUBTFUL, Blocked, BlockedKind, FoundBy, Garment
+from salvage.cloth.garment import Garment
+from salvage.cloth.savings import Saving, savings
 from salvage.project.outlines import stitching_line
 from salvage.project.project import Project, Strip
 from salvage.report.say.table import Table
-from salvage.report.say.words import items_of, listed, plural
+from salvage.report.say.words import items_of, listed
 from salvage.trade.behaviour import thread_for
 from salvage.units import MM_PER_INCH, Unit, format_exact, format_length
 
 _LEAST_THREAD = 5_000.0  # mm; less than this nobody measures
-_BUTTONS, _ZIPS = ("button", "snap", "toggle"), ("zip",)
 _STRAPS = ("strap", "handle", "belt", "tie")
 
 
 def notions_table(project: Project, garments: Sequence[Garment], unit: Unit) -> Table:
     """What is needed, how much, and what the garment has of it that was surely found."""
-    given = _given(garments, unit)
     rows = []
-    for part in project.parts:
-        for notion in part.notions:
-            size = format_exact(notion.length, unit) if notion.length is not None else ""
-            count = f"{notion.count} × " if notion.count > 1 else ""
-            rows.append((notion.what, f"{count}{size}, for {part.name}".strip(), given.get(notion.what, "–")))
+    for need in needs(project):
+        if need.length is None:
+            rows.append((need.what, f"{need.count} ×, for {need.part}", _given(need, garments, unit)))
+            continue
+        count = f"{need.count} × " if need.count > 1 else ""
+        rows.append(
+            (
+                need.what,
+                f"{count}{format_exact(need.length, unit)}, for {need.part}",
+                _given(need, garments, unit),
+            )
+        )
     for strip in project.strips:
         if strip.folds > 1 and any(word in strip.name.casefold() for word in _STRAPS):
             rows.append((f"webbing instead of {strip.name}", _webbing(strip, unit), "–"))
-    seams = _seams(project)
-    if seams > 0:
-        rows.append(("thread", f"about {_long(max(thread_for(seams), _LEAST_THREAD), unit)}, a guess", "–"))
-    told = {row[0] for row in rows}
-    rows += [(f"{what}s", "not asked for", have) for what, have in given.items() if what not in told]
+    if (thread := thread_needed(project)) > 0:
+        rows.append(("thread", f"about {_long(thread, unit)}, a guess", "–"))
     return Table(("What", "Needed", "The garment has"), (1.6, 2.6, 2.8), tuple(rows))
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a part of the project takes beside cloth. length: mm each, None where it has none."""
+
+    what: str
+    length: float | None
+    count: int
+    part: str
+
+
+def needs(project: Project) -> tuple[Need, ...]:
+    """All that parts take: zips, cords."""
+    return tuple(
+        Need(notion.what, notion.length, notion.count, part.name)
+        for part in project.parts
+        for notion in part.notions
+    )
+
+
+def thread_needed(project: Project) -> float:
+    """A guess at the thread, mm; 0 where nothing is sewn."""
+    seams = _seams(project)
+    return max(thread_for(seams), _LEAST_THREAD) if seams > 0 else 0.0
+
+
+def notions_data(project: Project, garments: Sequence[Garment]) -> list[dict[str, Any]]:
+    """For `--json`: lengths in mm; garment_has: lengths of those that the garments surely have."""
+    found: list[dict[str, Any]] = [
+        {
+            "what": need.what, "length": need.length, "count": need.count, "for": need.part,
+            "garment_has": [round(each.length or 0.0, 1) for each in _like(need, garments)],
+        }
+        for need in needs(project)
+    ]  # fmt: skip
+    if (thread := thread_needed(project)) > 0:
+        found.append({"what": "thread", "length": round(thread), "count": 1, "for": "", "garment_has": []})
+    return found
 
 
 def _webbing(strip: Strip, unit: Unit) -> str:
@@ -68,37 +110,28 @@ def _long(length: float, unit: Unit) -> str:
     return f"{math.ceil(length / 1000)} m"
 
 
-def _given(garments: Sequence[Garment], unit: Unit) -> dict[str, str]:
-    """By notion, what is on the garments: `zip`: `one of about 560 mm (front)`."""
-    zips: list[str] = []
-    buttons: Counter[str] = Counter()
-    for piece, blocked in _closures(garments):
-        name = blocked.what.casefold()
-        if any(word in name for word in _ZIPS):
-            zips.append(f"one of about {format_length(_longer_side(blocked), unit)} ({piece})")
-        elif any(word in name for word in _BUTTONS):
-            buttons[blocked.what] += 1
-    found = {"zip": listed(zips)} if zips else {}
-    if buttons:
-        found["button"] = listed([plural(count, name) for name, count in buttons.items()])
-    return found
+def _like(need: Need, garments: Sequence[Garment]) -> list[Saving]:
+    """What the garments surely have of that sort, longest first."""
+    found = [
+        each
+        for garment in garments
+        for each in savings(garment)
+        if each.sure and (str(each.kind) == need.what or need.what in each.name.casefold())
+    ]
+    return sorted(found, key=lambda each: -(each.length or 0.0))
 
 
-def _closures(garments: Sequence[Garment]) -> Iterator[tuple[str, Blocked]]:
-    """Each closure once, with a piece that it lies on; only those that a person drew or that are not in doubt."""
-    seen = set()
-    for garment in garments:
-        for piece in garment.pieces:
-            for blocked in piece.blocked:
-                sure = blocked.found_by is FoundBy.PERSON or blocked.confidence >= DOUBTFUL
-                if blocked.kind is not BlockedKind.CLOSURE or not sure or (blocked.id and blocked.id in seen):
-                    continue
-                seen.add(blocked.id)
-                yield piece.name, blocked
-
-
-def _longer_side(blocked: Blocked) -> float:
-    box = blocked.shape.minimum_rotated_rectangle
-    if not isinstance(box, Polygon):
-        return float(blocked.shape.length)
-    return max(math.dist(*pair) for pair in pairwise(list(box.exterior.coords)[:3]))
+def _given(need: Need, garments: Sequence[Garment], unit: Unit) -> str:
+    """`one of about 560 mm (front), long enough`."""
+    found = _like(need, garments)
+    if not found:
+        return "–"
+    told = []
+    for each in found:
+        if each.length is None:
+            told.append(f"one ({each.piece})")
+            continue
+        fits = need.length is None or each.length >= need.length
+        fitting = "" if need.length is None else ", long enough" if fits else ", too short"
+        told.append(f"one of about {format_length(each.length, unit)} ({each.piece}){fitting}")
+    return listed(told)
