@@ -21,6 +21,7 @@ ORDER = (
     "ours",
     "shapes",
     "naming",
+    "same",
     "trade",
     "photo",
     "scale",

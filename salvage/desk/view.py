@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -19,10 +20,12 @@ from salvage.errors import SalvageError
 from salvage.rail.note import used_of
 from salvage.report.records import plane_of
 from salvage.report.say.words import BLOCKED_WORDS
+from salvage.same import Same
 from salvage.scale.plane import Plane
 from salvage.shapes import lines_of, polygons_of
 from salvage.units import Unit, format_area, format_size
 
+Point = tuple[float, float]
 ToPx = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Ring = list[list[float]]
 
@@ -47,7 +50,7 @@ def garment_view(garment: Garment, unit: Unit) -> dict[str, Any]:
         "used": used.words if (used := used_of(garment)) is not None else "",
         "photos": grounds.told(),
         "pieces": [
-            _piece(number, piece, grounds.to_px(piece), unit) for number, piece in enumerate(garment.pieces)
+            grounds.piece(piece, unit) | {"index": number} for number, piece in enumerate(garment.pieces)
         ],
         "marks": _marks(garment, grounds),
         "questions": [told for each in garment.questions if (told := _question(each, grounds)) is not None],
@@ -97,6 +100,18 @@ class _Grounds:
             [points[:, 0] - low_x + _AROUND, high_y - points[:, 1] + _AROUND]
         )
 
+    def piece(self, piece: Piece, unit: Unit) -> dict[str, Any]:
+        """A piece in its pixels and in words."""
+        plane = self.planes.get(self._file(piece))
+        if plane is not None:
+            return _photographed(Same(piece), Same(plane), unit)
+        return _piece(piece, self.of(""), unit)
+
+    def mark(self, file: str, shape: BaseGeometry, at: Point) -> dict[str, Any]:
+        """A shape with the place of its number, in pixels."""
+        plane = self.planes.get(file)
+        return _mark(shape, at, self.of("")) if plane is None else _mark_seen(shape, at, Same(plane))
+
     def told(self) -> list[dict[str, Any]]:
         photos: list[dict[str, Any]] = [
             {"file": file, "size_px": list(plane.size_px), "mm_per_px": round(plane.mm_per_px, 4)}
@@ -114,7 +129,21 @@ class _Grounds:
         return photos
 
 
-def _piece(number: int, piece: Piece, to_px: ToPx, unit: Unit) -> dict[str, Any]:
+@lru_cache(maxsize=128)  # after an edit all but a few are as they were
+def _photographed(piece: Same[Piece], plane: Same[Plane], unit: Unit) -> dict[str, Any]:
+    return _piece(piece.thing, plane.thing.to_px, unit)
+
+
+@lru_cache(maxsize=1024)
+def _mark_seen(shape: BaseGeometry, at: Point, plane: Same[Plane]) -> dict[str, Any]:
+    return _mark(shape, at, plane.thing.to_px)
+
+
+def _mark(shape: BaseGeometry, at: Point, to_px: ToPx) -> dict[str, Any]:
+    return {"at_px": _pair(to_px(np.array([at]))[0]), **shape_px(shape, to_px)}
+
+
+def _piece(piece: Piece, to_px: ToPx, unit: Unit) -> dict[str, Any]:
     sound = usable(piece)
     circle = shapely.maximum_inscribed_circle(
         polygons_of(sound)[0] if polygons_of(sound) else piece.outline, tolerance=2.0
@@ -125,7 +154,6 @@ def _piece(number: int, piece: Piece, to_px: ToPx, unit: Unit) -> dict[str, Any]
     ends = to_px(np.array([[x, y], [x - dx, y - dy], [x + dx, y + dy]]))
     low_x, low_y, high_x, high_y = piece.outline.bounds
     return {
-        "index": number,
         "number": piece.number,
         "name": piece.name,
         "fabric": piece.fabric,
@@ -161,8 +189,7 @@ def _marks(garment: Garment, grounds: _Grounds) -> list[dict[str, Any]]:
             "found_by": mark.found_by,
             "confidence": round(mark.confidence, 2),
             "photo": mark.photo if mark.photo in grounds.planes else "",
-            "at_px": _pair(grounds.of(mark.photo)(np.array([mark.at]))[0]),
-            **shape_px(mark.shape, grounds.of(mark.photo)),
+            **grounds.mark(mark.photo, mark.shape, mark.at),
         }
         for mark in marks(garment)
         if mark.kind != PIECE
@@ -172,15 +199,13 @@ def _marks(garment: Garment, grounds: _Grounds) -> list[dict[str, Any]]:
 def _question(question: Question, grounds: _Grounds) -> dict[str, Any] | None:
     if question.photo and question.photo not in grounds.planes:
         return None
-    to_px = grounds.of(question.photo)
     return {
         "number": question.number,
         "text": question.text.replace(*_SET_GRAIN),
         "answer": str(question.answer),
         "confidence": round(question.confidence, 2),
         "photo": question.photo,
-        "at_px": _pair(to_px(np.array([mark_of(question)]))[0]),
-        **shape_px(question.shape, to_px),
+        **grounds.mark(question.photo, question.shape, mark_of(question)),
     }
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import combinations, pairwise
 
 import shapely
@@ -93,11 +94,16 @@ def _piece(garments: Sequence[Garment], placement: Placement) -> Piece | None:
 
 
 def _usable(piece: Piece) -> MultiPolygon:
-    taken = [each.shape.buffer(each.margin, quad_segs=64) for each in piece.blocked]
-    unblocked = piece.outline.difference(shapely.union_all(taken))
+    unblocked = _unblocked(piece.outline, tuple((each.shape, each.margin) for each in piece.blocked))
     cloth = unblocked if piece.usable is None else unblocked.intersection(piece.usable)
     # Where the two only touch, a line or a point is part of what they share; nothing lies on it.
     return MultiPolygon([part for part in shapely.get_parts(cloth) if isinstance(part, Polygon)])
+
+
+@lru_cache(maxsize=128)  # the same cloth is asked about for one layout after the other
+def _unblocked(outline: Polygon, blocked: tuple[tuple[BaseGeometry, float], ...]) -> BaseGeometry:
+    taken = [shape.buffer(margin, quad_segs=64) for shape, margin in blocked]
+    return outline.difference(shapely.union_all(taken))
 
 
 def _on_cloth(

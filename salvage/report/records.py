@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -106,12 +109,21 @@ def _read_photos(
             missing.append(str(error))
 
 
+def _text(data: Mapping[str, Any]) -> str:
+    return json.dumps(dict(data), sort_keys=True)
+
+
+@lru_cache(maxsize=64)  # all pieces of a photograph have the same, before an edit and after it
+def _plane(camera: str, mm_to_pixel: str) -> Plane:
+    return Plane.from_record(json.loads(camera), json.loads(mm_to_pixel))
+
+
 def plane_of(piece: Piece) -> Plane:
     """The plane as the record has it. Raises SalvageError where it leads nowhere."""
     assert piece.photo is not None
     try:
         with np.errstate(all="ignore"):
-            plane = Plane.from_record(dict(piece.photo.camera), dict(piece.photo.mm_to_pixel))
+            plane = _plane(_text(piece.photo.camera), _text(piece.photo.mm_to_pixel))
             places = plane.to_px(np.asarray(piece.outline.exterior.coords, dtype=float))
         if np.isfinite(places).all() and float(np.abs(places).max()) < _FARTHEST_PX:
             return plane

@@ -6,8 +6,10 @@ Fields this program doesn't know are kept and written again, those inside a know
 from __future__ import annotations
 
 import json
+import marshal
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from typing import Any
 
 import shapely
@@ -110,7 +112,7 @@ def _garment(data: Any, where: str) -> Garment:
         )
     garment = Garment(
         name=as_text(data.get("name", "garment"), f"{where}: name"),
-        pieces=tuple(_piece(each, f"{where}: piece {number}") for number, each in enumerate(pieces, 1)),
+        pieces=tuple(_known_piece(each, f"{where}: piece {number}") for number, each in enumerate(pieces, 1)),
         kind=as_text(data.get("kind", ""), f"{where}: kind"),
         cautions=as_texts(data.get("cautions", []), f"{where}: cautions"),
         warnings=as_texts(data.get("warnings", []), f"{where}: warnings"),
@@ -118,7 +120,7 @@ def _garment(data: Any, where: str) -> Garment:
         unsaid=as_texts(data.get("unsaid", []), f"{where}: unsaid"),
         removed=tuple(_piece(each, f"{where}: removed piece {n}") for n, each in enumerate(removed, 1)),
         questions=tuple(
-            _question(each, f"{where}: question {number}")
+            _known_question(each, f"{where}: question {number}")
             for number, each in enumerate(as_list(data.get("questions", []), f"{where}: questions"), 1)
         ),
         hints=tuple(
@@ -136,6 +138,25 @@ def _garment(data: Any, where: str) -> Garment:
             garment, notes, before, [each for each in photos if each is not None]
         )
     return numbered(answers_applied(garment))
+
+
+def _known_piece(data: Any, where: str) -> Piece:
+    """As `_piece`; a piece that was read before is the same object again, so that whoever made something of it knows it."""
+    return _piece_packed(marshal.dumps(data, 2), where)
+
+
+def _known_question(data: Any, where: str) -> Question:
+    return _question_packed(marshal.dumps(data, 2), where)
+
+
+@lru_cache(maxsize=256)
+def _question_packed(data: bytes, where: str) -> Question:
+    return _question(marshal.loads(data), where)
+
+
+@lru_cache(maxsize=128)  # an edit changes a piece or two, and all are read
+def _piece_packed(data: bytes, where: str) -> Piece:
+    return _piece(marshal.loads(data), where)
 
 
 def _piece(data: Any, where: str) -> Piece:

@@ -45,13 +45,15 @@ def _finite(data: Any, where: str) -> None:
             _finite(each, where)
 
 
-def not_deep(data: Any, within: int = 0) -> None:
-    if within > _DEEPEST:
-        raise NotPlainError(f"has lists or objects {_DEEPEST} deep in each other. Measure again.")
-    if isinstance(data, (dict, list)):
-        for each in data.values() if isinstance(data, dict) else data:
-            if isinstance(each, (dict, list)):
-                not_deep(each, within + 1)
+def not_deep(data: Any) -> None:
+    """Raise NotPlainError for lists and objects too deep in each other."""
+    level = [data]
+    for _ in range(_DEEPEST + 2):
+        inside = [each.values() if isinstance(each, dict) else each for each in level]
+        level = [each for values in inside for each in values if isinstance(each, (dict, list))]
+        if not level:
+            return
+    raise NotPlainError(f"has lists or objects {_DEEPEST} deep in each other. Measure again.")
 
 
 def unknown_in(data: Mapping[str, Any], known: set[str], where: str) -> dict[str, Any]:

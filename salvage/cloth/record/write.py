@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from shapely.geometry import mapping
@@ -10,9 +11,10 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Blocked, Cleared, Garment, Hints, Piece, PiecePhoto, Question
 from salvage.cloth.record.anew import by_hand
-from salvage.cloth.record.compact import compact_json
+from salvage.cloth.record.compact import Ready, compact_json, text_within
 from salvage.cloth.record.numbers import numbered
 from salvage.cloth.usable import usable
+from salvage.same import Same
 
 FORMAT = "salvage garment 1"
 
@@ -24,12 +26,12 @@ def garment_to_json(garment: Garment) -> str:
     data: dict[str, Any] = {"format": FORMAT, "units": "mm", "name": garment.name}
     if garment.kind:
         data["kind"] = garment.kind
-    data["pieces"] = [_piece_data(each, number) for number, each in enumerate(garment.pieces)]
+    data["pieces"] = [_piece_text(Same(each), number) for number, each in enumerate(garment.pieces)]
     for name in ("cautions", "warnings", "by_person", "unsaid"):
         if sentences := getattr(garment, name):
             data[name] = list(sentences)
     if garment.removed:
-        data["removed"] = [_piece_data(each, -1) for each in garment.removed]
+        data["removed"] = [_piece_text(Same(each), -1) for each in garment.removed]
     if garment.questions:
         data["questions"] = [_question_data(each) for each in garment.questions]
     if garment.hints:
@@ -39,6 +41,11 @@ def garment_to_json(garment: Garment) -> str:
         garment, [_photo_data(each) for each in by_hand.photographs(garment)]
     )
     return compact_json(_overlaid(data, garment.extra))
+
+
+@lru_cache(maxsize=128)  # an edit changes a piece or two, and all are written
+def _piece_text(piece: Same[Piece], number: int) -> Ready:
+    return text_within(_piece_data(piece.thing, number), 2)
 
 
 def _piece_data(piece: Piece, number: int) -> dict[str, Any]:

@@ -59,7 +59,7 @@ from salvage.fit.say.quick import of_clearance, of_left_out
 from salvage.project.project import Project
 from salvage.shapes import polygons_of
 
-QUICK = 0.3  # s
+QUICK = 0.15  # s
 _REMEMBERED = 6  # layouts
 _NO_PROOFS = 1 << 30
 _NOES = 3  # answers with a proof
@@ -80,6 +80,7 @@ class Hand:
         self.garments, self.project, self.pins = tuple(garments), project, tuple(pins)
         self.last: Answer | None = None
         self._known: list[tuple[Project, Laid]] = []
+        self._part: Laid = ()  # of the project, where no more of it was found
         self._noes: list[Answer] = []
         self._answered = False  # whether `last` is of the question as it stands,
         self._settled = False  # and was searched for as long as was given
@@ -97,6 +98,7 @@ class Hand:
         with its piece."""
         if project is not None and project != self.project:
             self._known.clear()
+            self._part = ()
             self._noes.clear()
             self.last = None
         self.garments = self.garments if garments is None else tuple(garments)
@@ -170,6 +172,11 @@ class Hand:
             asked = closed(self.project, answer)
             known = [each for each in self._known if each[1] != answer.placements]
             self._known = [(asked, answer.placements), *known][:_REMEMBERED]
+        elif answer.placements:
+            left_out = set(answer.not_placed)  # of a copy in parts some may be missing
+            self._part = tuple(
+                each for each in answer.placements if each.part is None or each.panel not in left_out
+            )
         if answer.proof is not None:
             others = [each for each in self._noes if each.proof != answer.proof]
             self._noes = [answer, *others][:_NOES]
@@ -205,9 +212,9 @@ class Hand:
         """A layout that keeps of the last one what still lies well, or failing that one that keeps the pins only; as
         much of it as is found in the time."""
         get_ready()
-        project, stays = self.project, self.pins
-        for known, laid in self._known[:1]:
-            project, stays = known, self._still_well(known, laid)
+        project = self._known[0][0] if self._known else self.project
+        before = (self._known[0][1] if self._known else (), self._part)
+        stays = max((self._still_well(project, laid) for laid in before), key=area_of)
         tries = [(project, stays)]
         if len(stays) > len(self.pins):
             tries.append((self.project, self.pins))

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
 import numpy as np
 import shapely
@@ -14,7 +11,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Garment, Piece
-from salvage.errors import UsageError
+from salvage.errors import SalvageError, UsageError
+from salvage.report import records
 from salvage.scale.plane import Plane
 
 _STEP = 20.0  # mm; a line is broken into runs this long, so that it bends with the lens
@@ -88,16 +86,7 @@ def plane_of(piece: Piece) -> Plane | None:
     """The plane on which a piece was photographed, as the record has it; None where it has none that can be read."""
     if piece.photo is None or not piece.photo.camera or not piece.photo.mm_to_pixel:
         return None
-    return _plane(_text(piece.photo.camera), _text(piece.photo.mm_to_pixel))
-
-
-def _text(data: Mapping[str, Any]) -> str:
-    return json.dumps(dict(data), sort_keys=True)
-
-
-@lru_cache(maxsize=64)
-def _plane(camera: str, mm_to_pixel: str) -> Plane | None:
     try:
-        return Plane.from_record(json.loads(camera), json.loads(mm_to_pixel))
-    except (ArithmeticError, AttributeError, IndexError, KeyError, TypeError, ValueError):
+        return records.plane_of(piece)
+    except SalvageError:
         return None

@@ -36,6 +36,8 @@ FOLDER = ".salvage"
 _WHAT = "a garment record (.json)"
 _ELSEWHERE = {"do": "elsewhere"}  # what others changed, as it stands in the journal
 
+_DAMAGED = (IndexError, KeyError, TypeError, ValueError, zlib.error)  # what opening such a journal raises
+
 Change = tuple[int, int, tuple[str, ...]]  # of lines [first, end) what stands there instead
 
 
@@ -59,13 +61,23 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class _Step:
-    """before, after: revisions. back, forth: the changes from the text after to that before, and the other way."""
+    """before, after: revisions. lines: what it changed, packed as in the journal: few steps are ever opened again."""
 
     action: Mapping[str, Any]
     before: str
     after: str
-    back: tuple[Change, ...]
-    forth: tuple[Change, ...]
+    lines: str
+
+    def back(self) -> Sequence[Change]:
+        """The changes from the text after to that before. Raises ValueError or zlib.error where they are damaged."""
+        return self._changes(0)
+
+    def forth(self) -> Sequence[Change]:
+        """Likewise the other way."""
+        return self._changes(1)
+
+    def _changes(self, way: int) -> Sequence[Change]:
+        return [(int(a), int(b), tuple(map(str, lines))) for a, b, lines in _opened(self.lines)[way]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,9 +91,9 @@ class _Turn:
 
 @dataclass(frozen=True, slots=True)
 class _Base:
-    """The whole text where a journal begins."""
+    """The whole text where a journal begins, packed."""
 
-    text: str
+    packed: str
     before: str
     after: str
 
@@ -112,9 +124,12 @@ class _Told:
         """The record's text as the journal has it last; None if it can't be had."""
         if self.base is None:
             return None
-        lines = self.base.text
-        for step in self.done:
-            lines = _laid(lines, step.forth)
+        try:
+            lines = str(_opened(self.base.packed))
+            for step in self.done:
+                lines = _laid(lines, step.forth())
+        except _DAMAGED:
+            return None
         return lines if revision_of(lines) == self.now else None
 
 
@@ -219,7 +234,7 @@ def _up_to(told: _Told, text: str, now: str) -> tuple[_Told, list[_Entry]]:
     if told.now == now:
         return told, []
     before = told.text()
-    entry: _Entry = _Base(text, now, now) if before is None else _step(_ELSEWHERE, before, text)
+    entry: _Entry = _Base(_closed(text), now, now) if before is None else _step(_ELSEWHERE, before, text)
     told.add(entry)
     return told, [entry]
 
@@ -243,14 +258,24 @@ def _state(garment: Garment, text: str, told: _Told) -> State:
 
 def _step(action: Mapping[str, Any], before: str, after: str) -> _Step:
     old, new = before.splitlines(keepends=True), after.splitlines(keepends=True)
-    matcher = difflib.SequenceMatcher(None, old, new, autojunk=False)
-    changes = [each for each in matcher.get_opcodes() if each[0] != "equal"]
-    return _Step(
-        dict(action),
-        revision_of(before),
-        revision_of(after),
-        tuple((j1, j2, tuple(old[i1:i2])) for _, i1, i2, j1, j2 in changes),
-        tuple((i1, i2, tuple(new[j1:j2])) for _, i1, i2, j1, j2 in changes),
+    first = _alike(old, new)
+    end = _alike(old[:first:-1], new[:first:-1])
+    # Lines that stand everywhere, such as a brace, are no hold; with them the comparison takes five times as long.
+    matcher = difflib.SequenceMatcher(None, old[first : len(old) - end], new[first : len(new) - end])
+    changes = [
+        (first + i1, first + i2, first + j1, first + j2)
+        for what, i1, i2, j1, j2 in matcher.get_opcodes()
+        if what != "equal"
+    ]
+    back = tuple((j1, j2, tuple(old[i1:i2])) for i1, i2, j1, j2 in changes)
+    forth = tuple((i1, i2, tuple(new[j1:j2])) for i1, i2, j1, j2 in changes)
+    return _Step(dict(action), revision_of(before), revision_of(after), _closed([back, forth]))
+
+
+def _alike(one: Sequence[str], other: Sequence[str]) -> int:
+    """How many lines are the same at the beginning of both."""
+    return next(
+        (n for n, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other))
     )
 
 
@@ -261,13 +286,14 @@ def _laid(text: str, changes: Sequence[Change]) -> str:
     return "".join(lines)
 
 
-def _patched(text: str, changes: Sequence[Change], wanted: str, path: Path) -> str:
-    made = _laid(text, changes)
-    if revision_of(made) != wanted:
-        raise SalvageError(
-            f"{journal_of(path)}: is damaged, so this can't be undone or done again. The record stays as it is."
-        )
-    return made
+def _patched(text: str, changes: Callable[[], Sequence[Change]], wanted: str, path: Path) -> str:
+    with contextlib.suppress(*_DAMAGED):
+        made = _laid(text, changes())
+        if revision_of(made) == wanted:
+            return made
+    raise SalvageError(
+        f"{journal_of(path)}: is damaged, so this can't be undone or done again. The record stays as it is."
+    )
 
 
 # --- the journal's file ----------------------------------------------------------------------------
@@ -291,7 +317,7 @@ def _entries(journal: Path) -> Iterator[_Entry]:
     try:
         with journal.open("rb") as stream:
             for line in stream:
-                with contextlib.suppress(KeyError, TypeError, ValueError, zlib.error):
+                with contextlib.suppress(*_DAMAGED):
                     yield _entry(json.loads(line))
     except FileNotFoundError:
         return
@@ -304,24 +330,20 @@ def _entries(journal: Path) -> Iterator[_Entry]:
 def _entry(data: Any) -> _Entry:
     before, after = str(data["before"]), str(data["after"])
     if "base" in data:
-        return _Base(str(_opened(data["base"])), before, after)
+        return _Base(str(data["base"]), before, after)
     if "lines" not in data:
         return _Turn(str(data["do"]), before, after)
-    back, forth = (
-        tuple((int(a), int(b), tuple(map(str, lines))) for a, b, lines in each)
-        for each in _opened(data["lines"])
-    )
-    return _Step(dict(data["action"]), before, after, back, forth)
+    return _Step(dict(data["action"]), before, after, str(data["lines"]))
 
 
 def _line(entry: _Entry) -> str:
     data: dict[str, Any] = {"before": entry.before, "after": entry.after}
     if isinstance(entry, _Base):
-        data["base"] = _closed(entry.text)
+        data["base"] = entry.packed
     elif isinstance(entry, _Turn):
         data["do"] = entry.do
     else:
-        data |= {"action": dict(entry.action), "lines": _closed([entry.back, entry.forth])}
+        data |= {"action": dict(entry.action), "lines": entry.lines}
     return json.dumps(data, ensure_ascii=False)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -25,8 +26,7 @@ class Mark:
 
     places: where it stands in the record, (piece, blocked area); a piece has one, with None for its area.
     kind: "piece" or a BlockedKind. what: a piece's name, or what exactly is in the way. photo: its file, "" for cloth
-    typed in. shape: mm on the plane; shape_px: in pixels of the photograph, None without one.
-    at_px: where its number stands; at: the same in mm.
+    typed in. shape: mm on the plane; at: where its number stands there. frame: the photograph's, None without one.
     """
 
     number: int
@@ -38,8 +38,12 @@ class Mark:
     photo: str
     shape: BaseGeometry
     at: tuple[float, float]
-    shape_px: BaseGeometry | None = None
-    at_px: tuple[float, float] | None = None
+    frame: Frame | None = field(default=None, compare=False)
+
+    @property
+    def at_px(self) -> tuple[float, float] | None:
+        """Where its number stands in the photograph, pixels."""
+        return None if self.frame is None else self.frame.point_px(self.at)
 
     @property
     def piece(self) -> int:
@@ -80,7 +84,6 @@ def mark_numbered(garment: Garment, number: int) -> Mark:
 
 
 def _of_piece(index: int, piece: Piece, frame: Frame | None) -> Mark:
-    at = label_point(piece.outline)
     return Mark(
         number=piece.number,
         places=((index, None),),
@@ -90,18 +93,15 @@ def _of_piece(index: int, piece: Piece, frame: Frame | None) -> Mark:
         confidence=piece.confidence,
         photo=_file(piece),
         shape=piece.outline,
-        at=at,
-        shape_px=None if frame is None else frame.shape_px(piece.outline),
-        at_px=None if frame is None else frame.point_px(at),
+        at=label_point(piece.outline),
+        frame=frame,
     )
 
 
 def _of_thing(garment: Garment, places: Sequence[tuple[int, int]], planes: dict[str, Frame]) -> Mark:
     piece = garment.pieces[places[0][0]]
     areas = [garment.pieces[p].blocked[b] for p, b in places]
-    shape = whole(each.shape for each in areas)
-    frame = planes.get(_file(piece))
-    at = label_point(shape)
+    shape, at = _whole_and_label(tuple(each.shape for each in areas))
     first = areas[0]
     return Mark(
         number=first.number,
@@ -113,9 +113,14 @@ def _of_thing(garment: Garment, places: Sequence[tuple[int, int]], planes: dict[
         photo=_file(piece),
         shape=shape,
         at=at,
-        shape_px=None if frame is None else frame.shape_px(shape),
-        at_px=None if frame is None else frame.point_px(at),
+        frame=planes.get(_file(piece)),
     )
+
+
+@lru_cache(maxsize=1024)  # after an edit all but a few are as they were
+def _whole_and_label(shapes: tuple[BaseGeometry, ...]) -> tuple[BaseGeometry, tuple[float, float]]:
+    shape = whole(shapes)
+    return shape, label_point(shape)
 
 
 def whole(shapes) -> BaseGeometry:  # type: ignore[no-untyped-def]

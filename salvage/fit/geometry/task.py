@@ -256,7 +256,7 @@ def ground_of(index: int, cloth: Cloth, most: int = _MANY_POINTS_CLOTH) -> Groun
     return Ground(index, polygon, rings, hull, obstacles)
 
 
-@lru_cache(maxsize=64)  # one answer asks about the same cloth many times
+@lru_cache(maxsize=256)  # one answer asks about the same cloth many times, and so does the next after an edit
 def _upright(
     cloth: Polygon, grain: float, most: int
 ) -> tuple[Polygon, tuple[Ring, ...], Ring, tuple[Ring, ...]]:

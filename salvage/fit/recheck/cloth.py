@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import shapely
 from shapely.geometry import Polygon
@@ -41,6 +42,7 @@ def cloth_of(piece: Piece, *, grown: bool) -> list[Polygon]:
     return polygons(whole.buffer(by, quad_segs=_SEGMENTS))
 
 
+@lru_cache(maxsize=1024)  # after an edit all but a few are as they were
 def _taken(shape: BaseGeometry, margin: float) -> BaseGeometry:
     """What the margin takes, or less: Shapely straightens small bends, so the result is looked at again."""
     for share in (1.0, 0.98):

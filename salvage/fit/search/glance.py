@@ -96,12 +96,12 @@ class _Ground:
         return where
 
 
-@lru_cache(maxsize=64)  # one answer asks about the same cloth many times
+@lru_cache(maxsize=256)  # one answer asks about the same cloth many times, and so does the next after an edit
 def _stretch(polygon: Polygon) -> Stretch:
     return Stretch(0, polygon, ())
 
 
-@lru_cache(maxsize=512)  # and about the same shapes on it
+@lru_cache(maxsize=2048)  # and about the same shapes on it
 def _places_on(polygon: Polygon, outline: tuple[Point, ...], angle: float, flipped: bool) -> BaseGeometry:
     return _stretch(polygon).region(_parts(outline, angle, flipped))
 

@@ -12,6 +12,7 @@ import json
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from shapely.geometry import MultiPolygon, Polygon, mapping, shape
@@ -22,6 +23,7 @@ from salvage.cloth.record import edits
 from salvage.shapes import polygons_of
 from salvage.trade.margins import BlockedKind
 
+_ENCODER = json.JSONEncoder(sort_keys=True)  # json.dumps would make one for every mark
 _COARSE = 1.0  # mm; a shape is remembered as finely as it takes to know it again
 _THE_SAME = 0.5  # two outlines of one photograph that share this much of the smaller one are one piece
 
@@ -226,7 +228,7 @@ def _mark_of_shape(data: Mapping[str, Any]) -> str:
 
 def _mark(value: Any) -> str:
     """A short mark of a value; numbers that are the same length to 0.001 mm give the same."""
-    return f"{zlib.crc32(json.dumps(_plain(value), sort_keys=True).encode()):08x}"
+    return f"{zlib.crc32(_ENCODER.encode(_plain(value)).encode()):08x}"
 
 
 def _plain(value: Any) -> Any:
@@ -243,7 +245,8 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _coarse(geometry: BaseGeometry) -> dict[str, Any]:
+@lru_cache(maxsize=1024)  # after an edit all but a few are as they were
+def _coarse(geometry: BaseGeometry) -> Mapping[str, Any]:
     thinned = mapping(geometry.simplify(_COARSE))
     return {"type": thinned["type"], "coordinates": _tenths(thinned["coordinates"])}
 
