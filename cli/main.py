@@ -22,11 +22,12 @@ from salvage.files import closed
 from . import chalk, check, demo, fit, holds, match, measure, rail, square, tape, template
 from .shared import streams
 from .shared.options import error_data, print_json, say
+from .shared.quick import Quick, QuickCommand
 
 WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
 
 
-class _Commands(TyperGroup):
+class _Commands(Quick, TyperGroup):
     """The commands; what the option parser finds wrong is an object too where `--json` was given."""
 
     _given: Sequence[str] = ()
@@ -122,7 +123,8 @@ def _said(message: str, status: int, *, as_json: bool) -> int:
 
 
 for module in (square, check, tape, measure, chalk, fit, holds, match, rail, template, demo):
-    app.command(name=module.NAME, context_settings=getattr(module, "CONTEXT", None))(with_status(module.run))
+    options = getattr(module, "CONTEXT", None)
+    app.command(name=module.NAME, cls=QuickCommand, context_settings=options)(with_status(module.run))
 
 
 def main() -> None:

@@ -22,7 +22,7 @@ RECORD = {
 }
 PROJECT = 'name = "p"\nunits = "mm"\n[[panel]]\nname = "flap"\nsize = [100, 150]\ncut = 2\n'
 DRAWING = {"matplotlib", "fontTools", "PIL", "ezdxf", "rich", "jinja2"}
-COMPUTING = {"numba", "scipy", "skimage", "ortools"}
+COMPUTING = {"numba", "scipy", "skimage", "ortools", "pydantic"}
 PROGRAM = """
 import sys
 sys.argv = ["salvage", *sys.argv[1:]]

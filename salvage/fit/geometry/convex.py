@@ -2,8 +2,8 @@
 
 A *part* is a convex polygon, (n, 2) in mm, counter-clockwise, first point not repeated. The parts of a
 polygon cover it exactly: together they are the polygon, and no part leaves it.
-Source: ear clipping, then Hertel and Mehlhorn's merging of triangles, as in O'Rourke, Computational
-Geometry in C, 2nd ed. (1998), sections 1.6 and 2.4 (from memory).
+Source: triangles of a constrained Delaunay triangulation (GEOS), merged as Hertel and Mehlhorn do, as in
+O'Rourke, Computational Geometry in C, 2nd ed. (1998), section 2.4 (from memory).
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from shapely.geometry.polygon import orient
 
 Ring = NDArray[np.float64]
 
-_MANY = 120  # corners; ear clipping takes the cube of their number
+_MANY = 500  # corners; to merge the triangles takes the square of their number
+_REFLEX = -1e-12  # mm^2; twice the area that a corner may bend the wrong way by rounding
 _FLAT = 1e-9  # a corner whose sine is below this is no corner
 
 
@@ -45,105 +46,63 @@ def _without_flat_points(ring: Ring) -> Ring:
 def _is_convex(points: list[list[float]]) -> bool:
     (px, py), (x, y) = points[-2], points[-1]
     for nx, ny in points:
-        if (x - px) * (ny - y) - (y - py) * (nx - x) < -1e-12:
+        if (x - px) * (ny - y) - (y - py) * (nx - x) < _REFLEX:
             return False
         px, py, x, y = x, y, nx, ny
     return True
 
 
 def _triangles(ring: Ring) -> list[list[int]]:
-    """Ear clipping; of all ears the one with the largest smallest angle goes first."""
-    points = ring.tolist()
-    left = list(range(len(ring)))
-    corners = [_corner(points, left, k) for k in range(len(left))]  # of each corner: area, quality
+    """The constrained Delaunay triangles of a ring, counter-clockwise, by the numbers of its corners; none where it
+    comes back to a corner."""
+    number = {(x, y): n for n, (x, y) in enumerate(ring.tolist())}
+    if len(number) < len(ring):
+        return []
+    found = shapely.get_coordinates(shapely.constrained_delaunay_triangles(Polygon(ring)))
     triangles = []
-    while len(left) > 3:
-        by_quality = sorted((-quality, k) for k, (area, quality) in enumerate(corners) if area > 0)
-        best = next((k for _, k in by_quality if _is_ear(points, left, k)), -1)
-        if best < 0:  # only slivers are left: take the flattest corner
-            best = int(np.argmin([abs(area) for area, _ in corners]))
-        triangles.append([left[best - 1], left[best], left[(best + 1) % len(left)]])
-        del left[best], corners[best]
-        for k in (best - 1, best % len(left)):
-            corners[k] = _corner(points, left, k)
-    triangles.append(left)
+    for (ax, ay), (bx, by), (cx, cy) in found.reshape(-1, 4, 2)[:, :3].tolist():
+        corners = [number[ax, ay], number[bx, by], number[cx, cy]]
+        left = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax) >= 0
+        triangles.append(corners if left else corners[::-1])
     return triangles
 
 
-def _corner(points: list[list[float]], left: list[int], k: int) -> tuple[float, float]:
-    """Twice the area of the triangle at corner k of those left, and how good it is: area over longest side squared."""
-    (ax, ay), (bx, by), (cx, cy) = (points[left[k - 1]], points[left[k]], points[left[(k + 1) % len(left)]])
-    area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-    if area <= 0:
-        return area, -1.0
-    longest = max(
-        abs(complex(ax - bx, ay - by)), abs(complex(bx - cx, by - cy)), abs(complex(cx - ax, cy - ay))
-    )
-    return area, area / longest**2
-
-
-def _is_ear(points: list[list[float]], left: list[int], k: int) -> bool:
-    """Whether no corner of those left lies in the triangle at corner k, other than its own."""
-    a, b, c = points[left[k - 1]], points[left[k]], points[left[(k + 1) % len(left)]]
-    (ax, ay), (bx, by), (cx, cy) = a, b, c
-    abx, aby, bcx, bcy, cax, cay = bx - ax, by - ay, cx - bx, cy - by, ax - cx, ay - cy
-    for number in left:  # plain numbers: arrays take several times as long for a few dozen corners
-        x, y = point = points[number]
-        if (
-            abx * (y - ay) - aby * (x - ax) >= 0
-            and bcx * (y - by) - bcy * (x - bx) >= 0
-            and cax * (y - cy) - cay * (x - cx) >= 0
-            and point not in (a, b, c)
-        ):
-            return False
-    return True
-
-
 def _merge(ring: Ring, parts: list[list[int]]) -> list[list[int]]:
-    """Join parts across shared edges as long as the union stays convex, longest shared edge first."""
+    """Join convex parts across shared edges as long as the union stays convex, longest shared edge first.
+
+    Whether it does is seen at the two ends of the edge; where it doesn't now it never will, for the parts only grow.
+    """
     points = ring.tolist()
     alive = dict(enumerate(parts))  # by number, in the order in which they came to be
     owner = {(part[k - 1], part[k]): n for n, part in alive.items() for k in range(len(part))}
-    shared: dict[float, list[tuple[int, int]]] = {}
+    shared = []
     for a, b in owner:
         if a < b and (b, a) in owner:
             (ax, ay), (bx, by) = points[a], points[b]
-            shared.setdefault(abs(complex(ax - bx, ay - by)), []).append((a, b))
-    alike = [shared[length] for length in sorted(shared, reverse=True)]
-    failed: dict[
-        tuple[int, int], tuple[int, int]
-    ] = {}  # of an edge: the two parts that are not convex together
+            shared.append((-abs(complex(ax - bx, ay - by)), a, b))
     count = len(parts)
-
-    def place(edge: tuple[int, int]) -> tuple[int, int]:
-        return owner[edge], alive[owner[edge]].index(edge[1])
-
-    def joined() -> bool:
-        nonlocal count
-        for edges in alike:
-            for a, b in sorted(edges, key=place) if len(edges) > 1 else edges:
-                one, two = owner[(a, b)], owner[(b, a)]
-                if failed.get((a, b)) == (one, two):
-                    continue
-                p, q = alive[one], alive[two]
-                k, m = p.index(b), q.index(a)
-                # p from b round to a, then q from a round to b, ends not repeated
-                union = p[k:] + p[:k] + (q[m:] + q[:m])[1:-1]
-                if not _is_convex([points[n] for n in union]):
-                    failed[(a, b)] = one, two
-                    continue
-                edges.remove((a, b))
-                del owner[(a, b)], owner[(b, a)], alive[one]
-                alive.pop(two, None)
-                alive[count] = union
-                owner.update(((union[i - 1], union[i]), count) for i in range(len(union)))
-                count += 1
-                return True
-        return False
-
-    while joined():
-        pass
+    for _, a, b in sorted(shared):
+        one, two = owner[a, b], owner[b, a]
+        p, q = alive[one], alive[two]
+        k, m = p.index(b), q.index(a)
+        # p from b round to a, then q from a round to b, ends not repeated
+        union = p[k:] + p[:k] + (q[m:] + q[:m])[1:-1]
+        at = len(p) - 1
+        if not (
+            _bends_left(points, union[-1], b, union[1])
+            and _bends_left(points, union[at - 1], a, union[(at + 1) % len(union)])
+        ):
+            continue
+        del owner[a, b], owner[b, a], alive[one], alive[two]
+        alive[count] = union
+        owner.update(((union[i - 1], union[i]), count) for i in range(len(union)))
+        count += 1
     return list(alive.values())
+
+
+def _bends_left(points: list[list[float]], before: int, at: int, after: int) -> bool:
+    (px, py), (x, y), (nx, ny) = points[before], points[at], points[after]
+    return (x - px) * (ny - y) - (y - py) * (nx - x) >= _REFLEX
 
 
 def convex_parts(polygon: Polygon | MultiPolygon) -> list[Ring]:
@@ -179,17 +138,15 @@ def _plain_triangles(polygon: Polygon) -> list[Ring]:
 
 
 def _are_parts(parts: list[Ring], polygon: Polygon) -> bool:
-    """Whether none leaves the polygon and together they have its area: slivers can lead ear clipping astray."""
+    """Whether none leaves the polygon and together they have its area, but for rounding."""
     rounding = 1e-6 * (polygon.area + polygon.length)
     if abs(sum(_area(part) for part in parts) - polygon.area) > rounding:
         return False
-    outside = [Polygon(part).difference(polygon).area for part in parts if not _covered(part, polygon)]
-    return sum(outside) <= rounding
-
-
-def _covered(part: Ring, polygon: Polygon) -> bool:
-    whole = Polygon(part)
-    return whole.is_valid and bool(polygon.covers(whole))
+    of_part = np.repeat(np.arange(len(parts)), [len(part) for part in parts])
+    whole = shapely.polygons(shapely.linearrings(np.concatenate(parts), indices=of_part))
+    shapely.prepare(polygon)
+    out = whole[~shapely.covers(polygon, whole)]
+    return float(shapely.area(shapely.difference(out, polygon)).sum()) <= rounding
 
 
 def _area(ring: Ring) -> float:

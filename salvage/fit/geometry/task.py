@@ -9,7 +9,7 @@ that and cloths only shrink, so what fits here fits there.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
@@ -166,46 +166,64 @@ def _corners_cut(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
     too_many = sum(len(ring) for ring in rings) - (most - 2 * len(rings))
     done = []
     for n, ring in enumerate(rings):  # cloth lies to the left of every ring, holes too
-        others = np.concatenate([np.zeros((0, 2)), *(each for m, each in enumerate(rings) if m != n)])
-        while too_many > 0 and len(ring) > 3:
-            before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
-            base = after - before
-            length = np.maximum(np.hypot(*base.T), 1e-12)
-            height = (base[:, 1] * (ring - before)[:, 0] - base[:, 0] * (ring - before)[:, 1]) / length
-            height = -height if grow else height  # positive where it may be cut
-            order = np.argsort(np.where(height < -_FLAT, np.inf, height))
-            cut = next(
-                (
-                    i
-                    for i in order[:_CUTS_TRIED]
-                    if -_FLAT <= height[i] <= _HIGHEST_CUT and _is_free(ring, int(i), others)
-                ),
-                None,
-            )
+        others = [each for m, each in enumerate(rings) if m != n]
+        x, y = np.concatenate([ring, *others]).T.copy()  # corners of this ring first
+        size = len(ring)
+        height = np.array([_height(x, y, size, i, grow=grow) for i in range(size)])
+        while too_many > 0 and size > 3:
+            cut = next((i for i in _flattest(height) if _is_free(x, y, size, i)), None)
             if cut is None:
                 break
-            ring = np.delete(ring, cut, axis=0)
+            for each in (x, y, height):  # in place: a new array each time takes longer than all else
+                each[cut:-1] = each[cut + 1 :]
+            x, y, height, size = x[:-1], y[:-1], height[:-1], size - 1
+            for i in ((cut - 1) % size, cut % size):
+                height[i] = _height(x, y, size, i, grow=grow)
             too_many -= 1
-        done.append(ring)
+        done.append(np.column_stack([x[:size], y[:size]]))
     slim = Polygon(done[0], done[1:])
     good = slim.is_valid and (slim.covers(polygon) if grow else polygon.covers(slim))
     return slim if good else polygon
 
 
-def _is_free(ring: Ring, i: int, others: Ring) -> bool:
-    """Whether no corner lies within the triangle of a corner and its neighbours."""
-    a, b, c = ring[i - 1], ring[i], ring[(i + 1) % len(ring)]
-    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-    corners = np.concatenate([ring, others])
-    near = corners[((corners >= low) & (corners <= high)).all(axis=1)]
-    near = near[~((near == a) | (near == b) | (near == c)).all(axis=1)]
-    if not len(near):
-        return True
-    sides = [
-        (q - p)[0] * (near - p)[:, 1] - (q - p)[1] * (near - p)[:, 0] for p, q in ((a, b), (b, c), (c, a))
-    ]
-    within = np.all([side >= 0 for side in sides], axis=0) | np.all([side <= 0 for side in sides], axis=0)
-    return not within.any()
+def _height(x: NDArray[np.float64], y: NDArray[np.float64], size: int, i: int, *, grow: bool) -> float:
+    """How far corner i of a ring stands off the line between its neighbours, mm; positive where it may be cut."""
+    before, after = i - 1 if i else size - 1, i + 1 if i + 1 < size else 0
+    x0, y0 = float(x[before]), float(y[before])
+    along, up = float(x[after]) - x0, float(y[after]) - y0
+    off = (up * (float(x[i]) - x0) - along * (float(y[i]) - y0)) / max(math.hypot(along, up), 1e-12)
+    return -off if grow else off
+
+
+def _flattest(height: NDArray[np.float64]) -> Iterator[int]:
+    """The few corners that may be cut off, those that stand off least first."""
+    off = np.where(height < -_FLAT, np.inf, height)
+    first = int(off.argmin())
+    if off[first] <= _HIGHEST_CUT:
+        yield first
+        yield from (int(i) for i in np.argsort(off)[:_CUTS_TRIED] if i != first and off[i] <= _HIGHEST_CUT)
+
+
+def _is_free(x: NDArray[np.float64], y: NDArray[np.float64], size: int, i: int) -> bool:
+    """Whether no corner lies within the triangle of corner i of the ring and its neighbours.
+
+    x, y: of all corners there are, those of the ring first, which has so many (size).
+    """
+    own = [i - 1 if i else size - 1, i, (i + 1) % size]
+    (ax, bx, cx), (ay, by, cy) = x[own].tolist(), y[own].tolist()
+    near = np.flatnonzero(
+        (x >= min(ax, bx, cx)) & (x <= max(ax, bx, cx)) & (y >= min(ay, by, cy)) & (y <= max(ay, by, cy))
+    )
+    for px, py in zip(x[near].tolist(), y[near].tolist(), strict=True):
+        if (px, py) in ((ax, ay), (bx, by), (cx, cy)):
+            continue
+        sides = [
+            (qx - ox) * (py - oy) - (qy - oy) * (px - ox)
+            for ox, oy, qx, qy in ((ax, ay, bx, by), (bx, by, cx, cy), (cx, cy, ax, ay))
+        ]
+        if min(sides) >= 0 or max(sides) <= 0:
+            return False
+    return True
 
 
 def obstacles_of(polygon: Polygon, hull: Polygon) -> list[Ring]:

@@ -45,6 +45,7 @@ class Budget:
 
     accepts: the checker's word on a complete layout for a project; what it rejects doesn't end a search.
     effort: item moves after which a search is given up although there is time left; 0: a glance is all.
+    workers: how many runs a search has side by side.
     """
 
     until: float
@@ -53,6 +54,7 @@ class Budget:
     stop: Callable[[], bool] | None = None
     accepts: Callable[[Project, Sequence[Placement]], bool] | None = None
     effort: int | None = None
+    workers: int = 2
     work: Work | None = None
     until_work: float = math.inf
 
@@ -125,6 +127,6 @@ class Budget:
         self.spend(_A_QUESTION)
         return decide(
             question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start,
-            effort=self.effort if self.steps is None or self.effort == 0 else None,
+            workers=self.workers, effort=self.effort if self.steps is None or self.effort == 0 else None,
             looked=self.looks(question.cloths) if self.steps is not None else None,
         )  # fmt: skip

@@ -17,7 +17,7 @@ from salvage.fit.proof.prove import prove, too_little_cloth
 from salvage.fit.question import Placed, Question
 from salvage.fit.search.cells import on_a_grid
 from salvage.fit.search.exact import clear_layout
-from salvage.fit.search.glance import glance
+from salvage.fit.search.glance import all_have_places, glance
 from salvage.fit.search.rounds import Clock, Hunt
 from salvage.project.project import Grain
 
@@ -84,6 +84,8 @@ def decide(
         whole = len(begun) == sum(shape.count for shape in question.shapes)
         if whole or effort == 0 or clock.ended():
             return Decision(tuple(begun), whole, _left_out(question, begun), None, clock.gone())
+    if effort is not None and not all_have_places(question):
+        return Decision(tuple(begun), False, _left_out(question, begun), None, clock.gone())
     get_ready()
     if narrow is not None:
         for_it = clock.gone() + min(_NARROW_MOST, _NARROW_SHARE * seconds)

@@ -47,6 +47,26 @@ def glance(question: Question, over: Callable[[], bool]) -> list[Placed]:
     return found
 
 
+def all_have_places(question: Question) -> bool:
+    """Whether each shape lies somewhere alone, as far as a glance tells; one that may lie at any angle is taken to."""
+    return all(_has_a_place(question.cloths, shape) for shape in question.shapes)
+
+
+def _has_a_place(cloths: Sequence[Cloth], shape: Shape) -> bool:
+    flips = (False, True) if shape.may_flip else (False,)
+    for cloth in cloths:
+        if not takes(cloth, shape):
+            continue
+        turns = allowed_turns(shape, cloth)
+        if turns is None or shape.off_grain > 0:
+            return True
+        for turn in turns:
+            angle = angle_of_turn(turn, cloth)
+            if any(not _places_on(cloth.polygon, shape.outline, angle, flip).is_empty for flip in flips):
+                return True
+    return False
+
+
 class _Ground:
     """A cloth with what lies on it."""
 

@@ -37,7 +37,7 @@ def rarity_of(task: Task, owner: NDArray[np.int64], unit: Floats, length: Floats
     facing = np.where(owner < n_or, angle + 180.0, angle) % 360.0
     offer = _within(facing, share[owner] * length, angle[:n], parallel)
     shape = np.array([o.shape for o in task.orientations])[owner[:n]]
-    for s in np.unique(shape):
+    for s in sorted(set(shape.tolist())):  # np.unique would load masked arrays first
         edges = np.flatnonzero(shape == s)  # the item itself can't lie along its own edge
         offer[edges] -= _within(facing[edges], own[owner[edges]] * length[edges], angle[edges], parallel)
     rarity = 1.0 / (1.0 + np.maximum(offer, 0.0) / (_SCARCE * length[:n]))

@@ -43,7 +43,7 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """What is asked. lay: cloth to search on, never more than there is; exact: the same with every corner.
+    """What is asked. lay: cloth to search on, never more than there is.
 
     by: the plus-minus at its widest. whole: the project with its other fabrics too. begun: when, on `clock`.
     rejected: what the checker had against layouts that were found; each is a mistake of ours, for the search keeps
@@ -56,7 +56,6 @@ class Case:
     terms: Terms
     tell: Callable[[float], None]
     lay: Lay
-    exact: Lay
     by: float
     begun: float
     rejected: list[str] = field(default_factory=list)
@@ -66,6 +65,10 @@ class Case:
     def safe(self) -> Lay:
         """The cloth to search on, smaller by the plus-minus."""
         return self.lay.shrunk(self.by)
+
+    def exact(self) -> Lay:
+        """The cloth to search on with every corner that was measured, which takes longer."""
+        return worth_searching(lay_of(self.garments, plainer=False), _least(self.project))[0]
 
     @property
     def several(self) -> bool:
@@ -160,12 +163,15 @@ def case_of(
 ) -> Case:
     """The case of a project that asks for one fabric. whole: with the others."""
     begun = clock.now()
-    fabrics = [same_fabric(fabric) for fabric in fabrics_asked(project)]
-    least = {fabric: least_area(project, fabric) for fabric in fabrics}
-    lay, by = worth_searching(lay_of(garments), least)
-    exact, _ = worth_searching(lay_of(garments, plainer=False), least)
+    lay, by = worth_searching(lay_of(garments), _least(project))
     tell = progress if progress is not None else lambda _: None
-    return Case(garments, project, whole, terms, tell, lay, exact, by, begun)
+    return Case(garments, project, whole, terms, tell, lay, by, begun)
+
+
+def _least(project: Project) -> dict[str, float]:
+    """mm^2 that the smallest thing to be cut from each fabric needs."""
+    fabrics = [same_fabric(fabric) for fabric in fabrics_asked(project)]
+    return {fabric: least_area(project, fabric) for fabric in fabrics}
 
 
 def fabrics_asked(project: Project) -> tuple[str, ...]:

@@ -17,8 +17,10 @@ _MOST_COPIES = 2000  # the tables of the search grow with the square
 
 def missing_fabric(case: Case, budget: Budget) -> Answer | None:
     """The answer where a fabric is asked for of which there is nothing."""
-    there = case.outer(grown=False)
     for fabric in fabrics_asked(case.project):
+        if case.lay.area(same_fabric(fabric)) > 0:  # of what is searched there is never more than there is
+            continue
+        there = case.outer(grown=False)
         if there.area(same_fabric(fabric)) == 0:
             proof = area_proof(there, case.project, same_fabric(fabric))
             proof = proof and case.confirmed(with_sites(proof, there, grown=False), budget)

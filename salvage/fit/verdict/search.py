@@ -54,7 +54,8 @@ def search(case: Case, budget: Budget) -> Searched:
         return Searched(safe, suffices)
     plain = arrange(case.lay, case.project, budget.part(_FOR_PLAIN))
     case.tell(0.6)
-    if plain.complete or case.exact == case.lay:
+    every_corner = case.lay if plain.complete else case.exact()
+    if every_corner == case.lay:
         return Searched(plain, suffices)
-    exact = arrange(case.exact, case.project, budget.part(_FOR_PLAIN))
+    exact = arrange(every_corner, case.project, budget.part(_FOR_PLAIN))
     return Searched(exact if exact.complete else plain, suffices)

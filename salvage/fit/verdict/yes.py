@@ -54,7 +54,7 @@ def accepted(case: Case, searched: Searched, budget: Budget) -> Answer:
         )
     lay = _cloth_used(case, found) if suffices else case.lay
     pace = _SEARCHES * found.seconds  # what is hard to lay out is hard to rearrange
-    budget = _eased(budget, found)
+    budget = _eased(budget, found, thorough=case.terms.thorough)
     shown = _best_to_show(case, found, lay, known, plus_minus, budget, pace)
     case.tell(0.85)
     scale = None
@@ -107,12 +107,15 @@ def _best_to_show(
     return _Shown(_yes(found), kept.shown.layout, spare, of_trade(kept, case.project.unit))
 
 
-def _eased(budget: Budget, found: Layout) -> Budget:
-    """The budget with a limit in moves to each search that rearranges this layout, where it has no joins."""
+def _eased(budget: Budget, found: Layout, *, thorough: bool) -> Budget:
+    """The budget with a limit in moves to each search that rearranges this layout, where it has no joins.
+
+    Then a second run beside the first finds little more, and takes as long: only where nothing may be missed.
+    """
     if found.plan.joins():
         return budget
     moves = _MOVES_MORE + _MOVES_A_PANEL * len(found.placed) + _MOVES_AGAIN * found.moves
-    return replace(budget, effort=moves)
+    return replace(budget, effort=moves, workers=2 if thorough else 1)
 
 
 def _confirmed(
