@@ -65,8 +65,7 @@ def nothing_in_the_way(out: Path, record: Path, reports: Iterable[Path]) -> None
     """Raise SalvageError before the work where one of the files to write is a person's."""
     from salvage.cloth.record.file import read_garment
     from salvage.ours import check_copy, check_ours
-
-    from .fit import chart_path
+    from salvage.report.write import ReportFiles
 
     check_copy(data_folder("demo_images") / PHOTO, out / PHOTO)
     for name in PROJECTS:
@@ -75,6 +74,4 @@ def nothing_in_the_way(out: Path, record: Path, reports: Iterable[Path]) -> None
         read_garment(record)
     check_ours(beside(record, "-marked.jpg"))
     for report in reports:
-        check_ours(report)
-        check_ours(report.with_suffix(".pdf"))
-        check_ours(chart_path(report))
+        ReportFiles(report).check()

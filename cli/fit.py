@@ -13,7 +13,7 @@ import typer
 
 from .shared.ahead import ahead
 from .shared.keep_rest import can_keep, keep
-from .shared.options import Json, PhotosIn, Seed, Units, can_write, print_json, say, told_by_options
+from .shared.options import Json, PhotosIn, Seed, Units, can_write, length, print_json, say, told_by_options
 from .shared.progress import share
 
 if TYPE_CHECKING:
@@ -69,6 +69,14 @@ def run(
     black_and_white: Annotated[
         bool, typer.Option("--black-and-white", help="The report without colours.")
     ] = False,
+    other_cloth: Annotated[
+        str | None,
+        typer.Option(
+            "--other-cloth",
+            help="Width of the plain cloth that the report lays the project on too, 1400mm or 54in unless told.",
+            metavar="LENGTH",
+        ),
+    ] = None,
     report: Annotated[bool, typer.Option("--report/--no-report", help="Write the report.")] = True,
     keep_rest: Annotated[
         Path | None,
@@ -97,6 +105,7 @@ def run(
     project = read_project(project_file)
     unit = units or project.unit
     html = report_path(out, project_file) if report else None
+    other_wide = length(other_cloth, "--other-cloth")
     sheets = sheet_paths(sheet or ())
     if keep_rest is not None:
         can_keep(keep_rest, garment_files)
@@ -119,7 +128,7 @@ def run(
             write_sheets(sheets, answer, loaded, project, unit)
             if html is not None:
                 looks = (large_print, black_and_white)
-                write_reports(html, answer, loaded, project, unit, looks)
+                write_reports(html, answer, loaded, project, looks, other_wide, seed)
         except KeyboardInterrupt:
             say("stopped before the report was complete; the answer stands.", aside=True)
         except SalvageError as error:  # the answer is there and must not go under with the report
@@ -211,18 +220,12 @@ def status_of(answer: Answer, loaded: Loaded) -> int:
 
 def report_path(out: Path | None, project_file: Path) -> Path:
     """Where the report goes; its page and its PDF never over a file that is not ours."""
-    from salvage.ours import check_ours
+    from salvage.report.write import ReportFiles
 
     path = out or Path(f"fit-{project_file.stem}.html")
     can_write(path, (".html", ".htm"), "the report (a .pdf is written beside it)")
-    for file in (path, path.with_suffix(".pdf"), chart_path(path)):
-        check_ours(file)
+    ReportFiles(path).check()
     return path
-
-
-def chart_path(html: Path) -> Path:
-    """Where the cutting chart goes as CSV."""
-    return html.with_name(f"{html.stem}-chart.csv")
 
 
 def sheet_paths(files: Sequence[Path]) -> Sequence[Path]:
@@ -260,29 +263,20 @@ def write_reports(
     answer: Answer,
     loaded: Loaded,
     project: Project,
-    unit: Unit,
     looks: tuple[bool, bool] = (False, False),
+    other_wide: float | None = None,
+    seed: int = 0,
 ) -> None:
-    """Write the report as a page, as a PDF beside it, and its cutting chart as CSV. looks: large print, no colours."""
-    from salvage.ours import write_ours
-    from salvage.report.cutting.chart_csv import chart_csv
-    from salvage.report.paper.pages import fit_report_pdf
-    from salvage.report.pen.draw import Printing
-    from salvage.report.web.page import fit_report_html
+    """Write the report as a page, as a PDF beside it, and its cutting chart as CSV.
 
-    garments, photos, planes = loaded.garments, loaded.photos, loaded.planes
-    printing = Printing(*looks)
-    page = fit_report_html(
-        answer, garments, project, photos=photos, planes=planes, unit=unit, printing=printing
-    )
-    write_ours(html, page)
-    pdf = html.with_suffix(".pdf")
-    pages = fit_report_pdf(
-        answer, garments, project, photos=photos, planes=planes, unit=unit, printing=printing
-    )
-    write_ours(pdf, pages)
-    chart = chart_path(html)
-    write_ours(chart, chart_csv(answer, garments, project, unit))
+    looks: large print, no colours. other_wide: of the plain cloth that it is laid on too, mm.
+    """
+    from salvage.report.pen.draw import Printing
+    from salvage.report.write import ReportFiles, plans_beside, write_report
+
+    plans = plans_beside(loaded, project, width=other_wide, seed=seed)
+    written = write_report(ReportFiles(html), answer, loaded, project, Printing(*looks), plans=plans)
     for line in loaded.missing:
         say(f"warning: {line} The report has no layout drawn over that photograph.", aside=True)
-    say(f"wrote {html}, {pdf} and {chart}", aside=True)
+    *before, last = map(str, written)
+    say(f"wrote {', '.join(before)} and {last}", aside=True)

@@ -19,7 +19,7 @@ from salvage import __version__
 from salvage.errors import SalvageError, UsageError, shown
 from salvage.files import closed
 
-from . import chalk, check, demo, fit, holds, match, measure, rail, square, tape, template
+from . import chalk, check, demo, fit, holds, layplan, match, measure, rail, square, tape, template
 from .shared import streams
 from .shared.options import error_data, print_json, say
 from .shared.quick import Quick, QuickCommand
@@ -122,7 +122,7 @@ def _said(message: str, status: int, *, as_json: bool) -> int:
     return status
 
 
-for module in (square, check, tape, measure, chalk, fit, holds, match, rail, template, demo):
+for module in (square, check, tape, measure, chalk, fit, holds, match, rail, template, layplan, demo):
     options = getattr(module, "CONTEXT", None)
     app.command(name=module.NAME, cls=QuickCommand, context_settings=options)(with_status(module.run))
 

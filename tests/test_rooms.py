@@ -44,7 +44,7 @@ APART = (
 )
 # Within a room, the same: a sub-room may import those named before it.
 WITHIN = {
-    "fit": ("kernels", "geometry", "search", "proof", "keep", "help", "verdict"),
+    "fit": ("kernels", "geometry", "search", "proof", "keep", "help", "verdict", "bolt"),
     "scale": ("seeing", "solving", "floor"),
     "cloth": ("flat", "finders", "cut", "pieces"),
     "cloth/finders": ("lines", "sewn", "wear"),

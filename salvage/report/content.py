@@ -9,6 +9,7 @@ from pathlib import PurePath
 
 from salvage.cloth.garment import BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Verdict
+from salvage.fit.bolt.plan import LayPlan
 from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
 from salvage.fit.say.open import as_cut
 from salvage.project.project import Join, Panel, Project, Strip
@@ -86,6 +87,7 @@ class Content:
     boxes: str
     parts: tuple[str, ...]
     sections: tuple[Section, ...]
+    plans: tuple[LayPlan, ...] = ()
 
     def section(self, title: str) -> Section:
         """The section with that title; an empty one where there is none."""
@@ -93,9 +95,14 @@ class Content:
 
 
 def content(
-    answer: Answer, garments: Sequence[Garment], project: Project, unit: Unit, lacking: Lacking
+    answer: Answer,
+    garments: Sequence[Garment],
+    project: Project,
+    unit: Unit,
+    lacking: Lacking,
+    plans: Sequence[LayPlan] = (),
 ) -> Content:
-    """Work out everything the report says. lacking: which letters of some names can't be drawn."""
+    """Work out everything the report says. lacking: which letters of some names can't be drawn. plans: on other cloth."""
     project = as_cut(project, answer)
     laid = spreads(answer, garments, project)
     cuts = sorted(((cut, spread) for spread in laid for cut in spread.cuts), key=lambda pair: pair[0].number)
@@ -111,7 +118,7 @@ def content(
         Section("How the cloth behaves", table=sewing_table(answer, garments, project), keep=30.0),
         Section("What it takes beside cloth", table=notions_table(project, garments, unit), keep=30.0),
         Section("What can be saved", table=_saved(answer, garments, unit, warned), keep=30.0),
-        Section("From other cloth", table=other_cloth(project, unit), note=ENOUGH_CLOTH, keep=30.0),
+        Section("From other cloth", table=other_cloth(project, unit, plans), note=ENOUGH_CLOTH, keep=30.0),
     )
     return Content(
         answer=answer,
@@ -141,6 +148,7 @@ def content(
         boxes=_boxes(garments, project, lacking),
         parts=tuple(_parts_words(project)),
         sections=tuple(each for each in sections if each),
+        plans=tuple(plans),
     )
 
 

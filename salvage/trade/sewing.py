@@ -8,6 +8,9 @@ from __future__ import annotations
 # A strap folded to the middle from both sides and once more lies in four layers.
 FOLDS_OF_A_STRAP = 4
 
+# From plain cloth nobody joins a strip up to this long, mm; of a longer one no length is shorter than half of it.
+LONGEST_IN_ONE = 700.0
+
 
 def cut_size(finished: float, allowance: float) -> float:
     """What to cut for a finished size: an allowance on each of two sides."""

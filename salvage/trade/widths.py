@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from salvage.units import MM_PER_INCH, Unit
 
+USUAL_WIDTH = {Unit.MM: 1400.0, Unit.CM: 1400.0, Unit.INCH: 54.0 * MM_PER_INCH}  # of cloth for bags and coats
 METRIC_WIDTHS = (900.0, 1120.0, 1400.0, 1500.0)
 INCH_WIDTHS = tuple(each * MM_PER_INCH for each in (36.0, 45.0, 54.0, 60.0))
 

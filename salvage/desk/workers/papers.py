@@ -31,34 +31,23 @@ def report(
     large: large print; grey: black and white.
     """
     from salvage.desk.answer import asking
-    from salvage.ours import check_ours, write_ours
-    from salvage.report.cutting.chart_csv import chart_csv
-    from salvage.report.paper.pages import fit_report_pdf
     from salvage.report.pen.draw import Printing
-    from salvage.report.web.page import fit_report_html
+    from salvage.report.write import ReportFiles, plans_beside, write_report
 
-    page, paper = Path(out).with_suffix(".html"), Path(out).with_suffix(".pdf")
-    chart = page.with_name(f"{page.stem}-chart.csv")
-    for each in (page, paper, chart):
-        check_ours(each)
+    files = ReportFiles(Path(out).with_suffix(".html"))
+    files.check()
     teller.step("reading the photographs")
     question = asking.asked([Path(each) for each in records], Path(project), Unit(unit), pictures=True)
     found = asking.last_answer(question, teller)
     shown = question.shown
-    more: Data = {
-        "photos": shown.photos, "planes": shown.planes, "unit": question.unit, "printing": Printing(large, grey),
-    }  # fmt: skip
-    teller.step("drawing the page")
-    write_ours(page, fit_report_html(found, shown.garments, question.project, **more))
-    teller.step("drawing the sheets")
-    write_ours(paper, fit_report_pdf(found, shown.garments, question.project, **more))
-    files = [page.name, paper.name]
-    if found.placements:
-        write_ours(chart, chart_csv(found, shown.garments, question.project, question.unit))
-        files.append(chart.name)
+    asked = replace(question.project, unit=question.unit)
+    written = write_report(
+        files, found, shown, asked, Printing(large, grey), plans=plans_beside(shown, asked), empty_chart=False,
+        step=teller.step,
+    )  # fmt: skip
     pictures = [name for each in records for name in marked(teller, each, unit)["files"]]
     return {
-        "files": [*files, *pictures],
+        "files": [*(file.name for file in written), *pictures],
         "missing": list(shown.missing),
         "yes": found.verdict.startswith("yes"),
     }

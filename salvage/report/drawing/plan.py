@@ -41,6 +41,8 @@ from salvage.report.pen.draw import (
 )
 from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_filling
+from salvage.report.pen.ruler import ROOM as RULER
+from salvage.report.pen.ruler import draw_rulers
 from salvage.shapes import part_within, polygons_of
 from salvage.units import MM_PER_INCH, Unit, format_exact_size, format_length
 
@@ -51,7 +53,6 @@ PLAN_PAPER = (
     270.0,
 )  # mm; what a plan may take of a screen, on which letters of 9 points are just read
 _POINTS_PER_MM = 72 / MM_PER_INCH
-_RULER = 9.0  # mm of paper for the ruler and its figures, left and below
 _EDGE = 3.0  # mm of paper around the rest
 _TAPE_SIZE = 5.6  # points
 _BAND = 3.2  # points: the coloured edge of a panel on a photograph
@@ -61,18 +62,19 @@ _MANY = 150  # shapes past which small ones lose their grain line
 
 @dataclass(frozen=True, slots=True)
 class PlanPaper:
-    """How a plan lies on paper. bounds: what of the plane is drawn, mm; scale: 1 : scale."""
+    """How a plan lies on paper. bounds: what of the plane is drawn, mm; scale: 1 : scale; start: where its rulers begin."""
 
     bounds: tuple[float, float, float, float]
     scale: float
+    start: tuple[float, float]
 
     @property
     def size(self) -> tuple[float, float]:
         """Width and height on paper, mm."""
         low_x, low_y, high_x, high_y = self.bounds
         return (
-            (high_x - low_x) / self.scale + _RULER + _EDGE,
-            (high_y - low_y) / self.scale + _RULER + _EDGE,
+            (high_x - low_x) / self.scale + RULER + _EDGE,
+            (high_y - low_y) / self.scale + RULER + _EDGE,
         )
 
 
@@ -85,14 +87,14 @@ def paper_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larg
     margin = 0.015 * max(high_x - low_x, high_y - low_y)
     bounds = (low_x - margin, low_y - margin, high_x + margin, high_y + margin)
     for scale in SCALES:
-        sheet = PlanPaper(bounds, scale)
+        sheet = PlanPaper(bounds, scale, (low_x, low_y))
         if scale >= no_larger and sheet.size[0] <= width and sheet.size[1] <= height:
             return sheet
     over = max(
-        (bounds[2] - bounds[0]) / (width - _RULER - _EDGE),
-        (bounds[3] - bounds[1]) / (height - _RULER - _EDGE),
+        (bounds[2] - bounds[0]) / (width - RULER - _EDGE),
+        (bounds[3] - bounds[1]) / (height - RULER - _EDGE),
     )
-    return PlanPaper(bounds, math.ceil(over / 50) * 50)
+    return PlanPaper(bounds, math.ceil(over / 50) * 50, (low_x, low_y))
 
 
 def set_apart(items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
@@ -129,7 +131,7 @@ def draw_apart(
         size = format_exact_size(item_size(item), unit)
         choices = ((item.name, size), (item.name,), (*item.name.split(),))
         labels.write(page, shape, choices, outside=((item.name,),))
-    _draw_rulers(page, sheet, unit)
+    draw_rulers(page, sheet.bounds, sheet.start, sheet.scale, unit)
 
 
 def apart_figure(
@@ -146,8 +148,8 @@ def apart_figure(
 def plan_page(axes: Axes, sheet: PlanPaper, printing: Printing = PLAIN) -> Page:
     """Axes of exactly sheet.size on paper, with the plane's millimetres as units."""
     low_x, low_y, high_x, high_y = sheet.bounds
-    axes.set_xlim(low_x - _RULER * sheet.scale, high_x + _EDGE * sheet.scale)
-    axes.set_ylim(low_y - _RULER * sheet.scale, high_y + _EDGE * sheet.scale)
+    axes.set_xlim(low_x - RULER * sheet.scale, high_x + _EDGE * sheet.scale)
+    axes.set_ylim(low_y - RULER * sheet.scale, high_y + _EDGE * sheet.scale)
     axes.set_axis_off()
     return printing.page(axes, _POINTS_PER_MM / sheet.scale)
 
@@ -189,7 +191,7 @@ def draw_plan(
     for cut in cuts:
         _draw_tapes(page, cut, unit, labels if len(cuts) <= _FEW else None)
     _name_blocked(page, piece, labels)
-    _draw_rulers(page, sheet, unit)
+    draw_rulers(page, sheet.bounds, sheet.start, sheet.scale, unit)
 
 
 def draw_cut(
@@ -341,55 +343,6 @@ def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, labels: Labels | Non
         markeredgecolor=ink(page, INK),
         zorder=23,
     )
-
-
-def _draw_rulers(page: Page, sheet: PlanPaper, unit: Unit) -> None:
-    """Rulers below and at the left, from the piece's own lower-left, figures in the person's unit."""
-    low_x, low_y, high_x, high_y = sheet.bounds
-    gap = 1.2 * sheet.scale
-    step, every, per = _ruler_steps(sheet.scale, unit)
-    for horizontal, length in ((True, high_x - low_x), (False, high_y - low_y)):
-        ends = ((low_x, low_y - gap), (low_x + length, low_y - gap))
-        if not horizontal:
-            ends = ((low_x - gap, low_y), (low_x - gap, low_y + length))
-        stroke(page, LineString(ends), FAINT, 0.6)
-        for index in range(int(length / step) + 1):
-            long = index % every == 0
-            at, tick = index * step, (2.0 if long else 1.1) * sheet.scale
-            if horizontal:
-                run = ((low_x + at, low_y - gap), (low_x + at, low_y - gap - tick))
-            else:
-                run = ((low_x - gap, low_y + at), (low_x - gap - tick, low_y + at))
-            stroke(page, LineString(run), FAINT, 0.6)
-            if long and at + step * every * 0.4 < length + step * every:
-                text = f"{at / per:g}" + (f" {unit}" if index == 0 else "")
-                if horizontal:
-                    write(page, run[1][0], run[1][1] - 0.8 * sheet.scale, text, 5.6, color=INK, va="top")
-                elif index:
-                    write(
-                        page,
-                        run[1][0] - 0.8 * sheet.scale,
-                        run[1][1],
-                        text,
-                        5.6,
-                        color=INK,
-                        rotation=90,
-                        ha="right",
-                    )
-
-
-def _ruler_steps(scale: float, unit: Unit) -> tuple[float, int, float]:
-    """Tick distance in mm, ticks to a figure, and mm to a unit, so that figures stay 12 mm apart on paper."""
-    per = {Unit.MM: 1.0, Unit.CM: 10.0, Unit.INCH: MM_PER_INCH}[unit]
-    choices = (
-        ((MM_PER_INCH, 2), (MM_PER_INCH, 4), (2 * MM_PER_INCH, 5), (5 * MM_PER_INCH, 4))
-        if unit is Unit.INCH
-        else ((10.0, 5), (10.0, 10), (50.0, 4), (100.0, 5))
-    )
-    for step, every in choices:
-        if step * every / scale >= 12.0:
-            return step, every, per
-    return choices[-1][0], choices[-1][1] * 2, per
 
 
 def plan_figure(

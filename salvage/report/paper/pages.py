@@ -11,6 +11,7 @@ from shapely.geometry import LineString, Polygon
 
 from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
+from salvage.fit.bolt.plan import LayPlan
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, content
@@ -21,6 +22,7 @@ from salvage.report.drawing.picture import draw_layout
 from salvage.report.drawing.plan import PlanPaper, draw_apart, draw_plan, paper_for, set_apart
 from salvage.report.drawing.plan_legend import draw_legend, legend_height
 from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Pages
+from salvage.report.paper.lay_plans import set_plans
 from salvage.report.pen.draw import PLAIN, Printing, stroke, text_width, wrap
 from salvage.report.pen.fonts import lacking
 from salvage.report.pen.palette import CASING, VERDICT_COLOUR
@@ -44,12 +46,13 @@ def fit_report_pdf(
     unit: Unit,
     paper: str | None = None,
     printing: Printing = PLAIN,
+    plans: Sequence[LayPlan] = (),
 ) -> bytes:
-    """The fit report as PDF. photos, planes: as for `page.fit_report_html`.
+    """The fit report as PDF. photos, planes, plans: as for `page.fit_report_html`.
 
     paper: a name of salvage.trade.paper; Letter for people of inches and A4 for others unless told.
     """
-    said = content(answer, garments, project, unit, lacking)
+    said = content(answer, garments, project, unit, lacking, plans)
     data, fills = _set(said, photos, planes, paper, printing, tight=False)
     if len(fills) > 1 and fills[-1] < _NEARLY_EMPTY:
         # a last page with next to nothing on it: set closer, if that saves the page
@@ -245,6 +248,7 @@ def _rest(sheets: Pages, said: Content) -> None:
             sheets.text(text)
         if section.table is not None:
             sheets.table(section.table)
+    set_plans(sheets, said.plans, said.unit)
     sheets.heading("How it was measured", keep=30.0)
     sheets.table(said.measured)
     if said.photographed:

@@ -12,9 +12,12 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
+from salvage.fit.bolt.plan import LayPlan
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, content
+from salvage.report.cutting.lay_plans import BUY_MORE, TITLE, plan_alt, plan_table, plan_title, plan_words
+from salvage.report.drawing.bolt import bolt_figure
 from salvage.report.drawing.figures import apart_alt, common_scale, photo_figures, photo_key, plan_figures
 from salvage.report.drawing.ground import OnPhoto
 from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_figure
@@ -24,6 +27,7 @@ from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_figure
 from salvage.report.pen.draw import PLAIN, Printing
 from salvage.report.pen.fonts import lacking
 from salvage.report.pen.palette import VERDICT_COLOUR
+from salvage.report.say.table import Table
 from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.units import Unit
 
@@ -53,13 +57,16 @@ def fit_report_html(
     planes: Mapping[str, OnPhoto],
     unit: Unit,
     printing: Printing = PLAIN,
+    plans: Sequence[LayPlan] = (),
 ) -> str:
     """The fit report as an HTML page.
+
+    plans: how the project lies on other cloth.
 
     photos, planes: by the file name in the piece's record, or by `salvage.report.keys.picture_key` where two
     garments have files of one name. A piece whose photograph is missing is shown on its flat plan only.
     """
-    said = content(answer, garments, project, unit, lacking)
+    said = content(answer, garments, project, unit, lacking, plans)
     looks = [name for name, on in (("large", printing.large), ("grey", printing.grey)) if on]
     return (
         _environment()
@@ -74,6 +81,9 @@ def fit_report_html(
             plans=_plans(said, printing),
             apart=_apart(said, printing),
             drawn_parts=_parts(said, printing),
+            lay_plans=[_lay_plan(plan, unit, printing) for plan in plans],
+            lay_plans_title=TITLE,
+            buy_more=BUY_MORE,
             plus_minus=PLUS_MINUS_WORDS,
         )
         + "\n"
@@ -171,6 +181,17 @@ def _parts(said: Content, printing: Printing) -> Figure | None:
     drawn, sheet = parts_figure(panels, said.unit, printing)
     caption = f"Solid: cut; dashed: stitch; dots: folds and openings; numbered notches meet. 1 : {sheet.scale:g}, grain up."
     return Figure(_source(*as_picture(drawn)), parts_alt(panels), caption)
+
+
+def _lay_plan(plan: LayPlan, unit: Unit, printing: Printing) -> tuple[str, str, Figure | None, Table | None]:
+    """Title, sentences, drawing and table of a plan; of one that there isn't, no drawing."""
+    title, words = plan_title(plan, unit), plan_words(plan, unit)
+    if plan.length is None:
+        return title, words, None, None
+    drawn, sheet = bolt_figure(plan, unit, printing)
+    caption = f"Drawn 1 : {sheet.scale:g}, warp up. The number is the order of cutting."
+    figure = Figure(_source(*as_picture(drawn)), plan_alt(plan), caption)
+    return title, words, figure, plan_table(plan, unit)
 
 
 def _source(data: bytes, kind: str) -> str:

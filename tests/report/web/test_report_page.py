@@ -114,6 +114,7 @@ def test_the_verdict_stands_first_and_the_sections_in_order(
         "Before you cut",
         "How the cloth behaves",
         "What it takes beside cloth",
+        "What can be saved",
         "From other cloth",
         "How it was measured",
     ]
