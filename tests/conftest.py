@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
+
+# Linear algebra on one thread, as `salvage` itself runs it (cli/main.py): on small matrices a second one only waits for the
+# first, and waits busily. Before NumPy is loaded, by whatever import; processes that tests start inherit it.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 from fit_questions import FitQuestions

@@ -16,16 +16,10 @@ from pathlib import Path
 import bad_inputs
 import pytest
 from PIL import Image
-from typer.testing import CliRunner, Result
-
-from salvage.commands.main import app
+from typed import salvage
 
 GOOD = bad_inputs.cloth()
 SMALL = '[[panel]]\nname = "patch"\nsize = [100, 100]\n'
-
-
-def salvage(*arguments: str | Path) -> Result:
-    return CliRunner().invoke(app, [str(a) for a in arguments])
 
 
 def shell(*arguments: str | Path, **how: object) -> subprocess.CompletedProcess[bytes]:

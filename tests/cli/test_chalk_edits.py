@@ -10,11 +10,10 @@ import numpy as np
 import pytest
 from desk_garments import COAT, PHOTO, SIZE_PX, px
 from PIL import Image
-from typer.testing import CliRunner
+from typed import salvage
 
 from salvage.cloth.record.file import read_garment
 from salvage.cloth.record.write import garment_to_json
-from salvage.commands.main import app
 from salvage.desk.edit.help import HELP
 from salvage.desk.edit.options import _OPTIONS, steps_of
 from salvage.errors import UsageError
@@ -30,7 +29,7 @@ def record(tmp_path: Path) -> Path:
 
 
 def chalk(record: Path, *words: str) -> tuple[int, str, str]:
-    done = CliRunner().invoke(app, ["chalk", str(record), *words])
+    done = salvage("chalk", record, *words)
     return done.exit_code, done.stdout, done.stderr
 
 
@@ -149,7 +148,7 @@ def test_machines_get_the_record_and_what_changed(record: Path) -> None:
 )
 def test_what_can_not_be_read_is_said(record: Path, says: str, words: list[str]) -> None:
     if says == "garment's record":
-        done = CliRunner().invoke(app, ["chalk", "coat.png", *words])
+        done = salvage("chalk", "coat.png", *words)
         status, err = done.exit_code, done.stderr
     else:
         status, _, err = chalk(record, *words)

@@ -6,9 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
-
-from salvage.commands.main import app
+from typed import salvage
 
 COAT = {
     "format": "salvage garment 1",
@@ -34,10 +32,6 @@ COAT = {
         }
     ],
 }
-
-
-def salvage(*arguments: str | Path) -> Result:
-    return CliRunner().invoke(app, [str(a) for a in arguments])
 
 
 @pytest.fixture

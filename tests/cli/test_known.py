@@ -6,13 +6,9 @@ import json
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
+from typed import salvage
 
-from salvage.commands.main import app
-
-
-def salvage(*arguments: str | Path) -> Result:
-    return CliRunner().invoke(app, [str(a) for a in arguments])
+pytestmark = pytest.mark.usefixtures("looked_once")
 
 
 @pytest.fixture

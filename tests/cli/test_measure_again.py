@@ -12,22 +12,21 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from typer.testing import CliRunner, Result
+from typed import salvage
+from typer.testing import Result
 
-from salvage.commands.main import app
 from salvage.commands.shared import photographs
 
 Record = dict[str, Any]
+pytestmark = pytest.mark.usefixtures("looked_once")
 
 
 def measure(*arguments: str | Path) -> Result:
-    done = CliRunner().invoke(app, ["measure", *map(str, arguments), "--side", "150mm"])
-    assert "Traceback" not in done.output
-    return done
+    return salvage("measure", *arguments, "--side", "150mm")
 
 
 @pytest.fixture(scope="module")
-def measured(tmp_path_factory: pytest.TempPathFactory, demo_images: Path) -> Path:
+def measured(looked_once: None, tmp_path_factory: pytest.TempPathFactory, demo_images: Path) -> Path:
     folder = tmp_path_factory.mktemp("measured")
     shutil.copyfile(demo_images / "cut-piece.jpg", folder / "apron.jpg")
     assert measure(folder / "apron.jpg", "--out", folder / "apron.json").exit_code == 0
@@ -151,20 +150,7 @@ def test_one_bad_photograph_is_named_and_the_good_ones_are_measured(here: Path) 
     blank.save(here / "blank.png")
     (here / "second.jpg").write_bytes((here / "apron.jpg").read_bytes() + b"\0")  # another file of the same
     bad = ("broken.jpg", "blank.png")
-    done = CliRunner().invoke(
-        app,
-        [
-            "measure",
-            "broken.jpg",
-            "second.jpg",
-            "blank.png",
-            "--side",
-            "150mm",
-            "--out",
-            "new.json",
-            "--json",
-        ],
-    )
+    done = measure("broken.jpg", "second.jpg", "blank.png", "--out", "new.json", "--json")
     assert done.exit_code == 4
     record = json.loads(done.stdout)
     assert {piece["photo"]["file"] for piece in record["pieces"]} == {"second.jpg"}

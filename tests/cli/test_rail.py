@@ -15,21 +15,14 @@ from pathlib import Path
 import pytest
 from rail_garments import cloth
 from shapely.geometry import box
-from typer.testing import CliRunner, Result
+from typed import salvage
 
 from salvage.cloth.record.file import read_garment
 from salvage.cloth.record.write import garment_to_json
-from salvage.commands.main import app
 from salvage.rail.note import used_of
 
 POUCH = 'name = "Pouch"\n[[panel]]\nname = "body"\nsize = [200, 200]\n'
 BAG = 'name = "Bag"\n[[panel]]\nname = "body"\nsize = [400, 400]\n'
-
-
-def salvage(*arguments: str | Path) -> Result:
-    done = CliRunner().invoke(app, [str(a) for a in arguments])
-    assert "Traceback" not in done.output
-    return done
 
 
 @pytest.fixture

@@ -6,9 +6,8 @@ import json
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
+from typed import salvage
 
-from salvage.commands.main import app
 from salvage.ours import is_ours
 
 BAG = 'seam_allowance = 10\n[[part]]\nname = "tote"\nkind = "bag"\nwidth = 120\nheight = 100\ndepth = 40\n'
@@ -17,10 +16,6 @@ CLOTH = {
     "pieces": [{"name": "back", "fabric": "shell", "outline": {"type": "Polygon", "coordinates": [
         [[0, 0], [500, 0], [500, 400], [0, 400], [0, 0]]]}, "blocked": []}],
 }  # fmt: skip
-
-
-def salvage(*arguments: str | Path) -> Result:
-    return CliRunner().invoke(app, [str(a) for a in arguments])
 
 
 @pytest.fixture
