@@ -50,8 +50,8 @@ def chromium() -> Iterator[Any]:
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[str]:
-    """The page of a folder, served in this process; gives its address."""
+def served(folder: Path, *, ahead: bool = False) -> Iterator[str]:
+    """The page of a folder, served in this process; gives its address. ahead: as for a person, the workers load at once."""
     import uvicorn
 
     from salvage.desk.desk import Desk
@@ -65,7 +65,7 @@ def served(folder: Path) -> Iterator[str]:
     port = listener.getsockname()[1]
     keys = Keys()
     shelf = Shelf(folder)
-    app = make_app(shelf, keys, [f"127.0.0.1:{port}"], Desk(shelf, ahead=False))
+    app = make_app(shelf, keys, [f"127.0.0.1:{port}"], Desk(shelf, ahead=ahead))
     server = uvicorn.Server(uvicorn.Config(app, log_level="critical", timeout_graceful_shutdown=1))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
     thread.start()
