@@ -101,7 +101,9 @@ def test_the_answer_follows_the_hand_on_the_page(tmp_path: Path, demo_images: Pa
             times += mine
         hands.close()
     saved, answered = np.array(times).T
-    print(f"\n{len(times)} edits; load {load:.1f} before, {os.getloadavg()[0]:.1f} after\n{'':12}{'median':>8}{'95 %':>8}")
+    print(
+        f"\n{len(times)} edits; load {load:.1f} before, {os.getloadavg()[0]:.1f} after\n{'':12}{'median':>8}{'95 %':>8}"
+    )
     for title, each in (("saved", saved), ("answered", answered)):
         print(f"{title:12}{np.median(each):7.2f}s{np.percentile(each, 95):7.2f}s")
     TOLD["saved"].at_most(float(np.median(saved)))

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
@@ -147,13 +148,14 @@ def _plainer_by(plus_minus: PlusMinus) -> float:
     return min(PLAINER, _PLAINER_SHARE * plus_minus.edge)
 
 
-def _plainer(shape: MultiPolygon, plus_minus: PlusMinus) -> list[Polygon]:
+@lru_cache(maxsize=256)  # after an edit all but a few are as they were
+def _plainer(shape: MultiPolygon, plus_minus: PlusMinus) -> tuple[Polygon, ...]:
     """The stretches with fewer corners, never larger: a line moves by no more than it was taken in before."""
     by = _plainer_by(plus_minus)
     if by <= 0 or shapely.get_num_coordinates(shape) < _MANY_CORNERS:
-        return polygons_of(shape)
+        return tuple(polygons_of(shape))
     taken = 1.001 * by / math.cos(math.pi / 8)  # a round corner is drawn with two chords
-    return polygons_of(shape.buffer(-taken, quad_segs=2).simplify(by))
+    return tuple(polygons_of(shape.buffer(-taken, quad_segs=2).simplify(by)))
 
 
 def cloth_of(piece: Piece, layer: int, polygon: Polygon) -> Cloth:

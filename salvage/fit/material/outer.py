@@ -9,6 +9,7 @@ where two stretches come to touch.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -48,6 +49,7 @@ def outer(piece: Piece) -> BaseGeometry:
     )
 
 
+@lru_cache(maxsize=1024)  # after an edit all but a few are as they were
 def _surely_taken(shape: BaseGeometry, margin: float) -> BaseGeometry:
     """Within what the margin round the shape takes."""
     if margin <= 0:
@@ -66,12 +68,15 @@ def _grown(piece: Piece) -> list[Polygon]:
     """The cloth let out by its plus-minus; corners stay corners, as the edges that make them move out."""
     whole = outer(piece)
     by = plus_minus_by(piece, whole)
-    if by <= 0:
-        return polygons_of(whole)
+    return polygons_of(whole) if by <= 0 else polygons_of(_let_out(whole, by))
+
+
+@lru_cache(maxsize=128)
+def _let_out(whole: BaseGeometry, by: float) -> BaseGeometry:
     exact = whole.buffer(by, join_style="mitre")
     more = 2.2 * min(_PLAINER, _PLAINER_SHARE * by)
     plain = whole.buffer(by + more, join_style="mitre").simplify(more / 2)
-    return polygons_of(plain if plain.covers(exact) else exact)
+    return plain if plain.covers(exact) else exact
 
 
 def plus_minus_by(piece: Piece, cloth: BaseGeometry) -> float:

@@ -39,7 +39,12 @@ def cloth_of(piece: Piece, *, grown: bool) -> list[Polygon]:
     by = plus_minus(piece, found)
     if not grown or by <= 0:
         return found
-    return polygons(whole.buffer(by, quad_segs=_SEGMENTS))
+    return polygons(_let_out(whole, by))
+
+
+@lru_cache(maxsize=128)
+def _let_out(whole: BaseGeometry, by: float) -> BaseGeometry:
+    return whole.buffer(by, quad_segs=_SEGMENTS)
 
 
 @lru_cache(maxsize=1024)  # after an edit all but a few are as they were
