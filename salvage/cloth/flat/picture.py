@@ -54,6 +54,12 @@ class Flat:
         """(h, w, 3) CIELAB, L from 0 to 100. Not to be written into."""
         return np.asarray(cv2.cvtColor(self.rgb.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB), np.float32)
 
+    @cached_property
+    def depth_px(self) -> NDArray[np.float32]:
+        """(h, w) flat pixels from each one of the cloth to the nearest that is none. Not to be written into."""
+        mask = self.mask.astype(np.uint8)
+        return np.asarray(cv2.distanceTransform(mask, cv2.DIST_L2, cv2.DIST_MASK_PRECISE), np.float32)
+
     def raster(self, shape: BaseGeometry, every: int = 1) -> NDArray[np.bool_]:
         """Pixels whose centre lies in the polygons; every: of each such number of pixels."""
         height, width = (-(-n // every) for n in self.mask.shape)

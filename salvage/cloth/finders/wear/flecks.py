@@ -9,7 +9,6 @@ from __future__ import annotations
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely.geometry import Polygon
 from skimage.filters import apply_hysteresis_threshold
 
@@ -34,7 +33,7 @@ _CONFIDENCE = 0.6  # about: they are seen, but a button or a bead may be taken f
 
 def find_flecks(flat: Flat, sound: NDArray[np.bool_]) -> list[tuple[Polygon, float]]:
     """Small marks in mm, each with a confidence. sound: (h, w), cloth without what is known already."""
-    sound = sound & (ndimage.distance_transform_edt(flat.mask) * flat.step > _FROM_OUTLINE)
+    sound = sound & (flat.depth_px * flat.step > _FROM_OUTLINE)
     if not sound.any():
         return []
     around = 2 * round(_AROUND / flat.step / 2) + 1

@@ -16,11 +16,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
-from scipy.spatial.distance import cdist
 from shapely.geometry import Polygon
 
 from salvage.cloth.flat.areas import outlined, sides, together
 from salvage.cloth.flat.colour import difference, in_equal_light, linear_from_lab, luminance
+from salvage.cloth.flat.means import means_at
 from salvage.cloth.flat.picture import Flat
 from salvage.photo.srgb import linear_of_bytes
 
@@ -115,10 +115,13 @@ def _odd_to(
     tries = [(spread, 1.0) for spread in _SPREADS]
     if not printed and len(sense.laxer) > 1:
         tries = [(_SPREADS[0], laxer) for laxer in sense.laxer]
-    depth = ndimage.distance_transform_edt(flat.mask)[_CELL // 2 :: _CELL, _CELL // 2 :: _CELL]
+    depth = flat.depth_px[_CELL // 2 :: _CELL, _CELL // 2 :: _CELL]
     tried: list[_Looked] = []
+    seen: dict[float, tuple[Map, Mask]] = {}
     for spread, laxer in tries:
-        features, cells = _features(sense, picture, sound, spread / flat.step, light)
+        if spread not in seen:
+            seen[spread] = _features(sense, picture, sound, spread / flat.step, light)
+        features, cells = seen[spread]
         if cells.sum() < 60:
             return []
         rare = _rarity(sense, features, cells, flat.step, laxer)
@@ -143,18 +146,9 @@ def _median_busy(flat: Flat, sound: Mask) -> float:
 
 def _around(values: list[Map], weight: Map, sigma_px: float) -> tuple[list[Map], Map]:
     """For each cell, the weighted means of some pictures (h, w, n) round it, and the mean weight."""
-
-    def smooth(picture: Map) -> Map:
-        blurred = cv2.GaussianBlur(picture, (0, 0), sigma_px)
-        return np.asarray(blurred, np.float32)[_CELL // 2 :: _CELL, _CELL // 2 :: _CELL]
-
-    share = smooth(weight)
-    safe = np.maximum(share, 1e-3)[..., None]
-    means: list[Map] = []
-    for each in values:
-        mean = smooth(each * weight[..., None])
-        means.append(np.asarray((mean if mean.ndim == 3 else mean[..., None]) / safe, np.float32))
-    return means, share
+    share = means_at(weight, sigma_px, _CELL)
+    safe = np.maximum(share, 1e-3)
+    return [means_at(each * weight[..., None], sigma_px, _CELL) / safe for each in values], share[..., 0]
 
 
 def _features(sense: _Sense, picture: Map, sound: Mask, sigma_px: float, light: float) -> tuple[Map, Mask]:
@@ -172,19 +166,28 @@ def _features(sense: _Sense, picture: Map, sound: Mask, sigma_px: float, light: 
 def _rarity(sense: _Sense, features: Map, cells: Mask, step: float, laxer: float) -> Map:
     """-log10 of the share of far cells that are alike, for each cell; 0 outside."""
     own = features[cells]
-    places = np.argwhere(cells).astype(np.float32) * (_CELL * step)
+    places = np.argwhere(cells).astype(np.float32) * (_CELL * step)  # row by row
     some = own[:: max(1, len(own) // 400)]
     usual = float(np.median(np.linalg.norm(some[:, None] - some[None], axis=2)))
     like = laxer * float(np.clip(0.4 * usual, *sense.like))
     every = slice(None, None, -(-len(own) // _COMPARED))
-    others, elsewhere = own[every], places[every]
+    # The exponent -(a - b)^2 / (2 like^2) as one product of matrices; about the middle, so that little is rounded off.
+    near = ((own - own.mean(axis=0)) / (np.sqrt(2.0) * like)).astype(np.float32)
+    size = (near**2).sum(1, keepdims=True)
+    one = np.ones_like(size)
+    ours, others = np.hstack([2 * near, -size, -one]), np.hstack([near, one, size])[every].T
+    elsewhere = places[every]
     found = np.empty(len(own), np.float32)
     for start in range(0, len(own), 512):
-        part = slice(start, start + 512)
-        away = cdist(own[part], others, "sqeuclidean").astype(np.float32)
-        far = cdist(places[part], elsewhere, "sqeuclidean") > _AWAY**2
-        alike = np.exp(away / np.float32(-2 * like * like))
-        found[part] = (alike * far).sum(1) / np.maximum(far.sum(1), 1)
+        part = places[start : start + 512]
+        alike = np.exp(np.minimum(ours[start : start + 512] @ others, 0))
+        # What is too near lies in a few rows: it is counted there and taken off the whole.
+        first, end = np.searchsorted(elsewhere[:, 0], (part[0, 0] - _AWAY, part[-1, 0] + _AWAY))
+        beside = np.subtract.outer(part[:, 0], elsewhere[first:end, 0]) ** 2
+        beside += np.subtract.outer(part[:, 1], elsewhere[first:end, 1]) ** 2
+        close = (beside <= _AWAY**2).astype(np.float32)
+        there = alike.sum(1) - np.einsum("ij,ij->i", alike[:, first:end], close)
+        found[start : start + 512] = np.maximum(there, 0) / np.maximum(others.shape[1] - close.sum(1), 1)
     rare = np.zeros(cells.shape, np.float32)
     rare[cells] = -np.log10(found + 1e-4)
     return rare
