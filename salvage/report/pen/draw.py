@@ -15,7 +15,6 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-import cv2
 import numpy as np
 import shapely
 from matplotlib.axes import Axes
@@ -391,7 +390,9 @@ def to_jpeg(figure: Figure, *, most_bytes: int | None = None) -> bytes:
     assert isinstance(canvas, FigureCanvasAgg)
     with quiet_glyphs():
         canvas.draw()
-    picture = Image.fromarray(cv2.cvtColor(np.asarray(canvas.buffer_rgba()), cv2.COLOR_RGBA2RGB))
+    pixels = np.asarray(canvas.buffer_rgba())
+    # Read as it lies there, its fourth channel passed over: a copy of a large photograph takes a fifth of a second.
+    picture = Image.frombuffer("RGBX", (pixels.shape[1], pixels.shape[0]), pixels, "raw", "RGBX", 0, 1)
     data = b""
     for quality in (85, 72, 58, 42):
         stream = io.BytesIO()
