@@ -148,7 +148,8 @@ def _around(values: list[Map], weight: Map, sigma_px: float) -> tuple[list[Map],
     """For each cell, the weighted means of some pictures (h, w, n) round it, and the mean weight."""
     share = means_at(weight, sigma_px, _CELL)
     safe = np.maximum(share, 1e-3)
-    return [means_at(each * weight[..., None], sigma_px, _CELL) / safe for each in values], share[..., 0]
+    means = [means_at(each * weight[..., None], sigma_px, _CELL) for each in values]
+    return [np.asarray(mean / safe, np.float32) for mean in means], share[..., 0]
 
 
 def _features(sense: _Sense, picture: Map, sound: Mask, sigma_px: float, light: float) -> tuple[Map, Mask]:
