@@ -37,9 +37,11 @@ def hung_together(pieces: Sequence[Piece], shape: BaseGeometry) -> list[Piece]:
         k = 0
         while k < len(left):
             other = left[k]
-            edge = first.outline.buffer(_CRACK).intersection(other.outline.buffer(_CRACK)).intersection(zone)
-            edge = edge.difference(_parted_by((first, other)))
-            if edge.area / (2 * _CRACK) < _EDGE or first.fabric != other.fabric or _told_apart(first, other):
+            if (
+                first.fabric != other.fabric
+                or _told_apart(first, other)
+                or not _share_edge(first, other, zone)
+            ):
                 k += 1
                 continue
             both_grown = [_grown(each.outline, _CRACK) for each in (first, other)]
@@ -52,6 +54,16 @@ def hung_together(pieces: Sequence[Piece], shape: BaseGeometry) -> list[Piece]:
             k = 0
         done.append(first)
     return done
+
+
+def _share_edge(one: Piece, two: Piece, zone: BaseGeometry) -> bool:
+    """Whether two pieces have a common edge in the zone that no seam parts."""
+    if not one.outline.dwithin(two.outline, 2 * _CRACK):
+        return False
+    edge = one.outline.buffer(_CRACK).intersection(two.outline.buffer(_CRACK)).intersection(zone)
+    if edge.area / (2 * _CRACK) < _EDGE:
+        return False
+    return bool(edge.difference(_parted_by((one, two), edge)).area / (2 * _CRACK) >= _EDGE)
 
 
 def as_written(outline: Polygon) -> Polygon:
@@ -165,10 +177,10 @@ def _run_to(
     return [(tx + over * (tx - x), ty + over * (ty - y))]
 
 
-def _parted_by(pieces: Iterable[Piece]) -> BaseGeometry:
-    """Where seams that are still there part the pieces."""
+def _parted_by(pieces: Iterable[Piece], edge: BaseGeometry) -> BaseGeometry:
+    """Where seams that are still there part the pieces; only those that reach the edge, for most are far off."""
     lines = [b.shape for p in pieces for b in p.blocked if b.kind is BlockedKind.SEAM and not b.shape.area]
-    return shapely.union_all(lines).buffer(_PARTED)
+    return shapely.union_all([each for each in lines if each.dwithin(edge, _PARTED)]).buffer(_PARTED)
 
 
 def _told_apart(one: Piece, two: Piece) -> bool:
