@@ -61,6 +61,7 @@ _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
 _PADDED, _MAY_BE_PADDED = 0.88, 0.3
 _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
+_PERHAPS = 0.2  # chance from which a garment may well be of a kind
 _FACE = 0.6  # chance from which the face of a garment is believed
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
@@ -215,8 +216,9 @@ def assumed_by_cut(
     lines = [each.line for each in found.seams if not each.on_outline] + found.middles
     known = [*lines, *(each.line for each in found.seams if each.on_outline)]
     assumed = assumed_seams(
-        cloth, axis, points, (kind, face or "front"), known, parts, sharp=sight.sharp, sure=sure_parts(whole)
-    )
+        cloth, axis, points, (kind, face or "front"), known, parts, sharp=sight.sharp, sure=sure_parts(whole),
+        perhaps=frozenset(each for each, chance in whole.kinds.items() if chance >= _PERHAPS),
+    )  # fmt: skip
     return assumed + laid_between(found.seams, whole, cloth, axis, kind, lines)
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 WITH_SLEEVES = frozenset({"jacket", "coat", "shirt", "t-shirt", "jumper", "dress"})
 WITH_LEGS = frozenset({"trousers", "shorts"})
+LONG = 400.0  # mm; a longer sleeve of a shirt reaches the wrist, unless it is rolled up (common practice)
 OPENS_IN_FRONT = frozenset({"jacket", "coat", "vest", "shirt"})
 
 # Common practice, from memory: facings are 40 to 90 mm wide as sewn and have an allowance on each side; a cuff lies 90 to
@@ -98,7 +99,8 @@ class Band:
     """A seam or a row of stitches that runs along an edge of the garment.
 
     edge: "hem" (lower edge), "sleeve end", "leg end" or "waist". depth: least and most distance from the edge.
-    hem: a turned edge, which joins nothing.
+    hem: a turned edge, which joins nothing. long: of a sleeve, from where it hangs to its end, at least and at most.
+    perhaps: laid too where the garment may well be of such a kind.
     """
 
     name: str
@@ -107,6 +109,8 @@ class Band:
     depth: tuple[float, float]
     hem: bool
     source: str
+    long: tuple[float, float] = (0.0, 5000.0)
+    perhaps: bool = False
 
 
 _BOTH = frozenset({"front", "back"})
@@ -124,6 +128,11 @@ RUNS: tuple[Run, ...] = (
     Run(
         "front edge", OPENS_IN_FRONT, frozenset({"front"}), "neck", "hem", 0.0, 20.0, (250.0, 1300.0),
         "button stand of the shirt and jacket blocks (Aldrich: from memory)", ("body_left", "body_right"),
+    ),
+    # Only where both sides turn out sharply at the waist: the corner of the outline is the point.
+    Run(
+        "waist seam", frozenset({"dress"}), _BOTH, "waist left", "waist right", 0.0, 12.0, (150.0, 700.0),
+        "a gathered or flared skirt is cut apart from its bodice (Aldrich: from memory)",
     ),
 )  # fmt: skip
 
@@ -174,7 +183,21 @@ PAIRS: tuple[Pair, ...] = (
 
 BANDS: tuple[Band, ...] = (
     Band("hem", WITH_SLEEVES | {"vest", "skirt"}, "hem", (12.0, 40.0), True, "common practice"),
-    Band("sleeve hem", WITH_SLEEVES, "sleeve end", (12.0, 40.0), True, "common practice"),
+    Band("sleeve hem", WITH_SLEEVES - {"shirt"}, "sleeve end", (12.0, 40.0), True, "common practice"),
+    Band(
+        "sleeve hem", frozenset({"shirt"}), "sleeve end", (12.0, 40.0), True, "common practice", (0.0, LONG)
+    ),
+    # A shirt's long sleeve ends in a cuff of 50 to 80 mm (shirt block, Aldrich: from memory).
+    Band(
+        "cuff seam",
+        frozenset({"shirt"}),
+        "sleeve end",
+        (50.0, 80.0),
+        False,
+        "shirt block",
+        (LONG, 5000.0),
+        True,
+    ),
     Band("leg hem", WITH_LEGS, "leg end", (12.0, 40.0), True, "common practice"),
     Band("waistband", WITH_LEGS | {"skirt"}, "waist", (25.0, 50.0), False, "common practice"),
 )

@@ -44,12 +44,14 @@ def assumed_seams(
     *,
     sharp: bool,
     sure: frozenset[str] = frozenset(),
+    perhaps: frozenset[str] = frozenset(),
 ) -> list[Seam]:
     """The seams and hems that a garment of this kind must have and of which no line was seen.
 
     points: as cut.points names them. garment: its kind and face, as in trade.cuts. seen: all lines that were
     found; parts: what the cloth falls into along them. sharp: stitches would be seen in the photograph, so that
     an edge without them has no hem. sure: parts of the garment that are seen for sure, as trade.cuts names them.
+    perhaps: kinds that it may well be, beside its own.
     """
     kind, face = garment
     lines = [line for line in seen if line.length > 0]
@@ -61,7 +63,8 @@ def assumed_seams(
                 if not _parted(line, parts):
                     laid += unseen(line.intersection(cloth), off, lines, name, BlockedKind.SEAM)
     for band in BANDS:
-        if kind in band.kinds and not (sharp and band.hem):
+        likely = kind in band.kinds or (band.perhaps and not band.kinds.isdisjoint(perhaps))
+        if likely and not (sharp and band.hem):
             middle, off = sum(band.depth) / 2, (band.depth[1] - band.depth[0]) / 2
             what = BlockedKind.HEM if band.hem else BlockedKind.SEAM
             for line in _edges(band, cloth, axis, points, middle):
@@ -132,6 +135,8 @@ def _edges(
             yield from _inside(cloth, _between(cloth, *corners), depth)  # type: ignore[arg-type]
         return
     for part, root in _limbs(band.edge, cloth, axis, points):
+        if not band.long[0] <= root.hausdorff_distance(part) < band.long[1]:
+            continue
         if (line := _across_end(part, root, depth)) is not None:
             yield line
 

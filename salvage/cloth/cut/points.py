@@ -30,6 +30,11 @@ _BEND = 5.0  # mm, that the outline's bend at the shoulder stands out of its cho
 _BEND_OFF = 14.0  # mm, of a shoulder found by its bend
 _MIDDLE = 0.25  # of the garment's half width: so near the axis lie crotch and neck
 _CORNER_OFF = 10.0
+# mm of outline to either side, degrees, mm above and mm out, of an underarm above a waist
+_CORNER_ARM, _CORNER_TURN, _CORNER_AWAY, _CORNER_ASIDE = 36.0, 50.0, 60.0, 100.0
+# mm along the side above and below a waist; share of that by which the side bends out there, and how much wider what
+# hangs below is at least.
+_WAIST_ARM, _WAIST_BEND, _WAIST_FLARE = 60.0, 0.45, 1.35
 _AGREE = 60.0  # mm, between a landmark and the outline's point of that name, to be the same
 _LANDMARK_OFF, _SURE = 12.0, 0.5  # mm, of a landmark of the whole look; and its least chance
 
@@ -50,6 +55,8 @@ def points_of(cloth: Polygon, axis: Axis) -> dict[str, Place]:
     hollows = _hollows(ring, _DEEP * height)
     found = _crotch(ring, hollows) if axis.legs else _sleeves(ring, hollows) | _middle(ring)
     found |= _corners(ring, found)
+    if not axis.legs:
+        found |= _narrow_waist(ring, found)
     return {name: _on_plane(place, axis) for name, place in found.items()}
 
 
@@ -96,11 +103,30 @@ def _sleeves(ring: NDArray[np.float64], hollows: list) -> dict[str, Place]:
     for name, side in SIDES.items():
         for _, at, out in hollows:
             if side * at[0] > _MIDDLE * half and out[1] < 0.5 and side * out[0] - out[1] > 0.5:
+                at = _corner_above(ring, at)
                 found[f"underarm {name}"] = Place(at[0], at[1], _HOLLOW_OFF)
                 if (shoulder := _shoulder(ring, at)) is not None:
                     found[f"shoulder {name}"] = shoulder
                 break
     return found
+
+
+def _corner_above(ring: NDArray[np.float64], deepest: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The underarm in a hollow: its deepest point, or where a waist is that, the sharp corner above it between sleeve
+    and body."""
+    arm, count = round(_CORNER_ARM / _STEP), len(ring)
+    start = int(np.linalg.norm(ring - deepest, axis=1).argmin())
+    best, sharpest = deepest, _CORNER_TURN
+    for way in (1, -1):
+        for step in range(arm, count // 3):
+            k = (start + way * step) % count
+            if ring[k, 1] < deepest[1] - _CORNER_ARM or abs(ring[k, 0]) > abs(deepest[0]) + _CORNER_ASIDE:
+                break
+            one, two = ring[k] - ring[(k - arm) % count], ring[(k + arm) % count] - ring[k]
+            turn = float(np.degrees(np.arctan2(two[0] * one[1] - two[1] * one[0], one @ two)))  # + is hollow
+            if turn > sharpest and ring[k, 1] > deepest[1] + _CORNER_AWAY:
+                best, sharpest = ring[k], turn
+    return best
 
 
 def _shoulder(ring: NDArray[np.float64], underarm: NDArray[np.float64]) -> Place | None:
@@ -164,6 +190,39 @@ def _corners(ring: NDArray[np.float64], found: Mapping[str, Place]) -> dict[str,
         if not met.is_empty:
             corners["waist"] = Place(x, met.bounds[3], 1.5 * _CORNER_OFF)
     return corners
+
+
+def _narrow_waist(ring: NDArray[np.float64], found: Mapping[str, Place]) -> dict[str, Place]:
+    """Where the body is narrowest between underarm and hem, if both sides have a corner there: what hangs below is
+    wider by gathers or flare. A side cut in one piece can't bend so sharply."""
+    under = [found[name] for name in ("underarm left", "underarm right") if name in found]
+    if len(under) < 2:
+        return {}
+    shape = Polygon(ring).buffer(0)
+    low, high = float(ring[:, 1].min()), min(place.y for place in under)
+    rows = np.arange(low + _STEP, high - 2 * _STEP, _STEP)
+    sides = np.array([_side_at(shape, row) for row in rows])
+    if len(rows) < 3 * _WAIST_ARM / _STEP or np.isnan(sides).any():
+        return {}
+    arm = round(_WAIST_ARM / _STEP)
+    wide = sides[:, 1] - sides[:, 0]
+    narrow = arm + int(wide[arm:-arm].argmin())
+    out = sides * [-1.0, 1.0]
+    bends = out[narrow - arm] - 2 * out[narrow] + out[narrow + arm]
+    if bends.min() < _WAIST_BEND * _WAIST_ARM or wide[:narrow].max() < _WAIST_FLARE * wide[narrow]:
+        return {}
+    return {
+        f"waist {name}": Place(float(sides[narrow, k]), float(rows[narrow]), _CORNER_OFF)
+        for k, name in enumerate(SIDES)
+    }
+
+
+def _side_at(shape: Polygon, row: float) -> tuple[float, float]:
+    """Left and right side of the body at a height; sleeves that hang beside it are left out."""
+    met = shape.intersection(shapely.LineString([(-1e5, row), (1e5, row)]))
+    parts = [each.bounds for each in getattr(met, "geoms", [met]) if each.length > 0]
+    middle = [(each[0], each[2]) for each in parts if each[0] < 0.0 < each[2]]
+    return middle[0] if middle else (np.nan, np.nan)
 
 
 def _middle(ring: NDArray[np.float64]) -> dict[str, Place]:

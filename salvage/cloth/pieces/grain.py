@@ -15,6 +15,12 @@ from salvage.cloth.flat.picture import Flat
 
 _OWN = ("sleeve", "cuff", "collar", "band", "placket", "strap", "facing")  # cut along their own length
 _EITHER_WAY = ("collar", "yoke")
+_LARGE = (
+    "",
+    "body",
+    "leg",
+)  # parts that are large: a small piece called so is a collar's, a pocket's or a facing's
+_SMALL_PART = 6_000.0  # mm^2
 _SMALL_INSIDE = 25_000.0  # mm^2; less of an inside is that of a collar, a stand or a yoke
 _EDGE_STEP, _EDGE_POINTS = 4.0, 12  # mm between points of an edge, and the least number that tell its way
 _PASSES, _KEPT = 3, 0.85  # fits, each with that share of the points of the one before
@@ -47,7 +53,8 @@ def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat, role: str =
     """The grain of a piece. largest: area of the garment's largest piece, mm^2. role: see roles_of, "" if not known.
 
     Along the garment's length; of a sleeve along its own, of a band, cuff or collar too; a skirt's gores along
-    the garment's or their own middle (common practice). Collars and yokes are cut either way. Stripes, checks and twill lines in the
+    the garment's or their own middle (common practice). Collars and yokes are cut either way, and a piece
+    too small for what it is called may be. Stripes, checks and twill lines in the
     picture put it right by a few degrees.
     """
     long, short = sides(piece)
@@ -60,7 +67,8 @@ def grain_of(piece: Polygon, axis: Axis, largest: float, flat: Flat, role: str =
     elif role == "skirt":  # a gore is cut along its own middle or along the garment's
         own = find_axis(piece)
         doubt = max(doubt, abs((own.up - guess + 90.0) % 180.0 - 90.0) if own.is_symmetric else _GORE)
-    if role in _EITHER_WAY or (role == "inside" and not is_band and piece.area < _SMALL_INSIDE):
+    small = role in _LARGE and not is_band and piece.area < _SMALL_PART
+    if small or role in _EITHER_WAY or (role == "inside" and not is_band and piece.area < _SMALL_INSIDE):
         doubt = 90.0
     way = _by_pattern(piece, guess, flat)
     return Grain(way, min(90.0, float(np.hypot(doubt, _CUT))))

@@ -81,3 +81,53 @@ def test_trousers_get_a_crotch_seam_and_a_waistband() -> None:
     assert {"crotch seam, assumed", "waistband, assumed"} <= names
     crotch = next(each.line for each in laid(TROUSERS, []) if each.what.startswith("crotch"))
     assert crotch.length == pytest.approx(350, abs=15)
+
+
+def dress(flare: float) -> Polygon:
+    """A dress with short sleeves; its waist at (±90, 300), its hem `flare` times as wide, underarms at (±140, 480)."""
+    right = [
+        (90 * flare, 0),
+        (90 + 0.45 * 90 * (flare - 1), 220),
+        (90, 300),
+        (140, 480),
+        (190, 470),
+        (250, 520),
+    ]
+    right += [(200, 640), (60, 680)]
+    return Polygon([*right, *((-x, y) for x, y in reversed(right))])
+
+
+def test_a_dress_that_widens_sharply_below_its_waist_gets_a_waist_seam() -> None:
+    cloth = dress(3.0)
+    axis = find_axis(cloth)
+    points = points_of(cloth, axis)
+    assert (points["waist left"].x, points["waist left"].y) == pytest.approx((-90, 300), abs=10)
+    seams = assumed_seams(cloth, axis, points, ("dress", "front"), [], [cloth], sharp=False)
+    waist = next(each for each in seams if "waist" in each.what)
+    assert waist.found_by is FoundBy.TRADE
+    assert waist.line.length == pytest.approx(180, abs=25)
+    others = assumed_seams(cloth, axis, points, ("t-shirt", "front"), [], [cloth], sharp=False)
+    assert not any("waist" in each.what for each in others)
+
+
+def test_a_side_that_one_piece_can_be_cut_with_gets_none() -> None:
+    cloth = dress(1.3)
+    assert "waist left" not in points_of(cloth, find_axis(cloth))
+
+
+def test_the_underarm_is_the_corner_at_the_sleeve_though_the_waist_lies_deeper_in_the_hollow() -> None:
+    cloth = dress(3.0)
+    points = points_of(cloth, find_axis(cloth))
+    assert (points["underarm right"].x, points["underarm right"].y) == pytest.approx((140, 480), abs=12)
+
+
+@pytest.mark.parametrize(("sleeve", "name"), [(300.0, "sleeve hem"), (560.0, "cuff seam")])
+def test_a_shirt_ends_in_a_cuff_where_its_sleeves_are_long_and_in_a_hem_where_they_are_short(
+    sleeve: float, name: str
+) -> None:
+    right = [(250, 0), (250, 450), (250 + sleeve, 430), (250 + sleeve, 570), (230, 680), (80, 720)]
+    cloth = Polygon([*right, *((-x, y) for x, y in reversed(right))])
+    axis = find_axis(cloth)
+    seams = assumed_seams(cloth, axis, points_of(cloth, axis), ("shirt", "back"), [], [cloth], sharp=False)
+    ends = {each.what for each in seams if "cuff" in each.what or "sleeve hem" in each.what}
+    assert ends == {f"{name}, assumed"}
