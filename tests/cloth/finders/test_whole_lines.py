@@ -5,10 +5,16 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, Point, box
 
-from salvage.cloth.finders.found import Seam
-from salvage.cloth.finders.lines.whole_lines import borne_out, not_over, whole_lines, whole_spots
+from salvage.cloth.finders.found import Seam, Spot
+from salvage.cloth.finders.lines.whole_lines import (
+    borne_out,
+    not_over,
+    pockets_borne_out,
+    whole_lines,
+    whole_spots,
+)
 from salvage.cloth.flat.whole import LINES, PARTS, SPOTS, Whole
 from salvage.cloth.garment import BlockedKind
 
@@ -96,8 +102,29 @@ def test_parts_whose_edge_shows_nothing_are_a_guess() -> None:
 def test_in_a_coarse_photograph_the_fine_finders_lines_need_bearing_out() -> None:
     look = seen({"seam": [(300, -200, 300, -800)]})
     seams = [Seam(LineString([(x, -200), (x, -800)]), 0.8) for x in (300, 600)]
-    assert borne_out(seams, look, sharp=False) == seams[:1]
-    assert borne_out(seams, look, sharp=True) == seams
+    (kept,) = borne_out(seams, look, CLOTH, sharp=False)
+    assert kept.line == seams[0].line
+    assert borne_out(seams, look, CLOTH, sharp=True) == seams
+
+
+def test_in_a_coarse_photograph_the_whole_look_says_how_sure_a_fine_line_is() -> None:
+    seams = [Seam(LineString([(300, -20), (300, -980)]), 0.9, fine=True)]
+    plain, faint = (
+        borne_out(seams, seen({"seam": [(300, -20, 300, -980)]}, chance=each), CLOTH, sharp=False)
+        for each in (0.7, 0.4)
+    )
+    assert plain[0].parts
+    assert not faint[0].parts
+    assert not faint[0].fine  # it is weighed by the fine finders' worth no more
+
+
+def test_in_a_coarse_photograph_a_pocket_that_the_whole_look_sees_none_in_is_a_print() -> None:
+    look = seen({}, {"pocket": (300, -300, 80)})
+    pockets = [
+        Spot(BlockedKind.POCKET, Point(x, -300).buffer(60), "pocket", 0.7, fine=True) for x in (300, 600)
+    ]
+    assert pockets_borne_out(pockets, look, sharp=False) == pockets[:1]
+    assert pockets_borne_out(pockets, look, sharp=True) == pockets
 
 
 def test_pockets_and_buttons_are_places_and_not_twice() -> None:
@@ -105,3 +132,32 @@ def test_pockets_and_buttons_are_places_and_not_twice() -> None:
     found = whole_spots(look, CLOTH, sharp=False)
     assert {each.kind for each in found} == {BlockedKind.POCKET, BlockedKind.CLOSURE}
     assert [each.kind for each in not_over(found, found[:1])] == [BlockedKind.CLOSURE]
+
+
+def test_a_line_whose_ends_lead_nowhere_is_weighed_less_than_one_from_edge_to_edge() -> None:
+    across = [(20.0, -500.0, 580.0, -500.0)]
+    within = [(200.0, -500.0, 400.0, -500.0)]
+    (through,) = whole_lines(seen({"seam": across}, chance=0.6), CLOTH, [], sharp=False)
+    inner = whole_lines(seen({"seam": within}, chance=0.6), CLOTH, [], sharp=False)
+    assert all(each.confidence < through.confidence for each in inner)
+
+
+def test_a_line_that_another_stops_at_has_no_free_end_there() -> None:
+    look = {"seam": [(300.0, -200.0, 300.0, -800.0), (20.0, -500.0, 290.0, -500.0)]}
+    found = whole_lines(seen(look, chance=0.6), CLOTH, [], sharp=False)
+    alone = whole_lines(seen({"seam": [(20, -500, 290, -500)]}, chance=0.6), CLOTH, [], sharp=False)
+    short = min(found, key=lambda each: each.line.length)
+    assert all(short.confidence > each.confidence for each in alone)
+
+
+def test_a_sure_line_goes_on_to_the_edge_where_there_is_some_chance_of_it_and_parts_nothing_there() -> None:
+    look = seen({"seam": [(60, -500, 700, -500)]})
+    (alone,) = whole_lines(look, CLOTH, [], sharp=False)
+    look.lines["hem"][123:131, 181:242] = 0.2
+    assert len(whole_lines(look, CLOTH, [], sharp=False)) == 1  # too little chance
+    look.lines["hem"][123:131, 181:242] = 0.39
+    on = whole_lines(look, CLOTH, [], sharp=False)
+    rest = min(on, key=lambda each: each.confidence)
+    assert not rest.parts
+    assert max(x for x, _ in rest.line.coords) == pytest.approx(960, abs=8)
+    assert alone.parts

@@ -15,21 +15,30 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
-from shapely import union_all
-from shapely.geometry import LineString, Polygon
+from shapely import contains_xy, union_all
+from shapely.geometry import LineString, Point, Polygon
 from skimage.filters import apply_hysteresis_threshold
 
 from salvage.cloth.finders.found import Found, Seam, Spot
 from salvage.cloth.finders.lines.beside import joined_lines, not_yet
+from salvage.cloth.finders.lines.evidence import Evidence, LineWitness, Neighbours, chance_of
 from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import ringed
+from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole
 from salvage.cloth.garment import BlockedKind
 
 _FINER = 2  # points of the traced map for each of the grid
 _LOW, _HIGH = 0.25, 0.40  # chance that a line stays above, and that it reaches
-_BELIEVED = 0.40  # mean chance along a line: about as likely a line as a crease; in doubt it blocks
+_TRACED = 0.30  # mean chance along a ridge from which it is weighed as a line
+# Chance of a line by all that speaks for it, from which it is believed; in doubt it blocks. On the drawings kept apart that
+# finds as much of the length of drawn seams as a mean chance of 0.40 did before, with a fifth less that is none.
+_BELIEVED = 0.31
+# Mean chance, of any line within a grid pixel, along which a line of such a confidence goes on from a free end as its
+# last so many mm run, so many mm at most; and the most that such a stretch is told with.
+_GOES_ON, _SURE, _LAST, _ON, _DOUBT = 0.25, 0.55, 60.0, 260.0, 0.5
+_CLEAR = 4.0  # mm off its own end, from where such a stretch looks for what it meets
 _FINE_SEES = 0.95  # share of seams that the fine finders find in a sharp photograph (rendered garments)
 _FINE_FINDS = {BlockedKind.POCKET: 0.85, BlockedKind.CLOSURE: 0.85}  # the same of pockets and buttons
 _SPUR, _SHORTEST = 25.0, 45.0  # mm
@@ -46,58 +55,136 @@ Map = NDArray[np.float32]
 def find(sight: Sight, found: Found) -> Found:
     """Lines that only the look at the whole garment shows."""
     known = [*found.seam_lines, *found.middles]
-    new = whole_lines(sight.whole, sight.cloth, known, sharp=sight.sharp)
+    new = whole_lines(sight.whole, sight.cloth, known, sharp=sight.sharp, axis=sight.axis)
     return replace(found, seams=(*found.seams, *new))
 
 
 def believe(sight: Sight, found: Found) -> Found:
     """Without the fine finders' lines that aren't to be believed."""
-    return replace(found, seams=tuple(borne_out(found.seams, sight.whole, sharp=sight.sharp)))
+    kept = borne_out(found.seams, sight.whole, sight.cloth, sharp=sight.sharp, axis=sight.axis)
+    return replace(found, seams=tuple(kept))
 
 
 def find_spots(sight: Sight, found: Found) -> Found:
-    """Places that only the look at the whole garment shows."""
-    new = not_over(whole_spots(sight.whole, sight.cloth, sharp=sight.sharp), found.fittings)
-    return replace(found, fittings=(*found.fittings, *new))
+    """Places that only the look at the whole garment shows, and without the fine finders' pockets that it doesn't
+    bear out."""
+    kept = pockets_borne_out(found.fittings, sight.whole, sharp=sight.sharp)
+    new = not_over(whole_spots(sight.whole, sight.cloth, sharp=sight.sharp), kept)
+    return replace(found, fittings=(*kept, *new))
 
 
-def whole_lines(whole: Whole, cloth: Polygon, known: list[LineString], *, sharp: bool) -> list[Seam]:
+def whole_lines(
+    whole: Whole, cloth: Polygon, known: list[LineString], *, sharp: bool, axis: Axis | None = None
+) -> list[Seam]:
     """Seams, hems, closures and folds of the whole look that aren't among the known lines (mm).
 
     sharp: the photograph shows stitches, so that a line that the fine finders didn't see is likely none.
+    axis: the garment's own, where known.
     """
-    inner = cloth.buffer(-_EDGE * whole.step)
-    if inner.is_empty:
-        return []
-    found = not_yet(list(_traced(whole, inner)), known)
-    near = _near_a_line(whole)
-    edges = [e for e in _boundaries(whole, PARTS, inner) if _along(near, e.line, whole) >= _EDGE_SHOWS]
-    found += not_yet(edges, [*known, *(each.line for each in found)], _SAME_AS_BOUNDARY)
+    found = [
+        replace(seam, confidence=chance_of(seen))
+        for seam, seen in lines_and_evidence(whole, cloth, known, axis)
+    ]
     unseen = [
         replace(each, confidence=_unseen(each.confidence) if sharp else each.confidence) for each in found
     ]
-    return [each for each in unseen if each.confidence >= _BELIEVED]
+    believed = [each for each in unseen if each.confidence >= _BELIEVED]
+    return believed + led_on(believed, known, cloth, LineWitness(whole, cloth, axis))
 
 
-def borne_out(seams: Sequence[Seam], whole: Whole, *, sharp: bool) -> list[Seam]:
-    """The fine finders' lines to believe. In a coarse photograph they see creases rather than threads: there a
-    line counts only where the whole look has one too."""
-    if sharp:
+def lines_and_evidence(
+    whole: Whole, cloth: Polygon, known: Sequence[LineString], axis: Axis | None = None
+) -> list[tuple[Seam, Evidence]]:
+    """Every line of the whole look that isn't known, however unlikely, with what speaks for it."""
+    inner = cloth.buffer(-_EDGE * whole.step)
+    if inner.is_empty:
+        return []
+    witness = LineWitness(whole, cloth, axis)
+    found = not_yet(list(_traced(whole, inner)), known)
+    edges = [each for each in _boundaries(whole, PARTS, inner) if witness.along(each.line) >= _EDGE_SHOWS]
+    found += not_yet(edges, [*known, *(each.line for each in found)], _SAME_AS_BOUNDARY)
+    others = Neighbours([*known, *(each.line for each in found)])
+    return [
+        (seam, witness.evidence(seam, seam.confidence, others.of(number)))
+        for number, seam in enumerate(found, len(known))
+    ]
+
+
+def led_on(
+    found: Sequence[Seam], known: Sequence[LineString], cloth: Polygon, witness: LineWitness
+) -> list[Seam]:
+    """Where a sure line goes on from a free end to the outline or the next line, with some chance of a line all along.
+    It blocks, and parts nothing. Of such stretches 52 to 79 of 100 were drawn lines, of those with less chance 38 at
+    most (211 drawings kept apart)."""
+    neighbours = Neighbours([*known, *(each.line for each in found)])
+    laid = []
+    for number, seam in enumerate(found, len(known)):
+        if seam.confidence < _SURE or seam.hem:
+            continue
+        others = neighbours.of(number, _ON)
+        for end, way in _ways_on(seam.line):
+            if witness.leads_on(end, others):
+                continue
+            start, far = (Point(end.x + off * way[0], end.y + off * way[1]) for off in (_CLEAR, _ON))
+            ray = LineString([start, far])
+            met = [at for goal in (cloth.boundary, *others) if not (at := ray.intersection(goal)).is_empty]
+            if met:
+                reach = min(end.distance(at) for at in met)
+                line = LineString([end, (end.x + reach * way[0], end.y + reach * way[1])])
+                if (chance := witness.along(line)) >= _GOES_ON:
+                    laid.append(replace(seam, line=line, confidence=min(chance, _DOUBT)))
+    return laid
+
+
+def _ways_on(line: LineString) -> Iterable[tuple[Point, NDArray[np.float64]]]:
+    """Each end of a line, and the way that its last stretch leads on (a unit vector)."""
+    for path in (line, LineString(list(line.coords)[::-1])):
+        end, back = Point(path.coords[-1]), path.interpolate(max(0.0, path.length - _LAST))
+        way = np.array([end.x - back.x, end.y - back.y])
+        yield end, way / max(float(np.linalg.norm(way)), 1e-9)
+
+
+def borne_out(
+    seams: Sequence[Seam], whole: Whole, cloth: Polygon, *, sharp: bool, axis: Axis | None = None
+) -> list[Seam]:
+    """The fine finders' lines to believe. In a coarse photograph they see creases as they see threads: there they say
+    where a line runs, and the look at the whole garment whether it is one. cloth, axis: as of whole_lines."""
+    if sharp or not seams:
         return list(seams)
-    near = _near_a_line(whole)
-    return [each for each in seams if each.on_outline or _along(near, each.line, whole) >= _LOW]
+    witness = LineWitness(whole, cloth, axis)
+    seen = [each for each in seams if each.on_outline or witness.along(each.line) >= _LOW]
+    neighbours = Neighbours([each.line for each in seen])
+    kept = []
+    for number, seam in enumerate(seen):
+        if not seam.on_outline and not seam.hem:
+            chance = chance_of(witness.evidence(seam, witness.along(seam.line), neighbours.of(number)))
+            if chance < _BELIEVED:
+                continue
+            seam = replace(seam, confidence=chance, fine=False)
+        kept.append(seam)
+    return kept
 
 
-def _near_a_line(whole: Whole) -> Map:
-    """The chance that any line runs within a grid pixel."""
-    near = np.max([cv2.dilate(each, np.ones((3, 3), np.uint8)) for each in whole.lines.values()], axis=0)
-    return np.asarray(near, np.float32)
+def pockets_borne_out(fittings: Sequence[Spot], whole: Whole, *, sharp: bool) -> list[Spot]:
+    """Without the pockets of a coarse photograph that the look at the whole garment sees none in: what the fine finders
+    see there is a print or a shade."""
+    chances = whole.spots["pocket"]
+    return [
+        each
+        for each in fittings
+        if sharp
+        or not (each.fine and each.kind is BlockedKind.POCKET)
+        or whole.at(chances, _points_in(each.shape, whole.step)).mean() >= _LOW
+    ]
 
 
-def _along(chances: Map, line: LineString, whole: Whole) -> float:
-    """The mean chance along a line in mm."""
-    at = np.linspace(0, line.length, max(2, int(line.length / whole.step) + 1))
-    return float(whole.at(chances, np.array([line.interpolate(each).coords[0] for each in at])).mean())
+def _points_in(shape: Polygon, step: float) -> NDArray[np.float64]:
+    """(n, 2) mm: points of a grid that lie in a shape, its middle at least."""
+    left, low, right, high = shape.bounds
+    x, y = np.meshgrid(np.arange(left, right, step), np.arange(low, high, step))
+    inside = contains_xy(shape, x, y)
+    middle = shape.representative_point()
+    return np.vstack([np.stack([x[inside], y[inside]], 1), [[middle.x, middle.y]]])
 
 
 def _unseen(chance: float, seen: float = _FINE_SEES) -> float:
@@ -164,7 +251,7 @@ def _traced(whole: Whole, inner: Polygon) -> Iterable[Seam]:
     for line in found:
         chances = [float(lines.along(line, each).mean()) for each in maps]
         sure = float(lines.along(line, most).mean())
-        if sure < _BELIEVED:
+        if sure < _TRACED:
             continue
         kind = kinds[int(np.argmax(chances))]
         for part in joined_lines(LineString(_mm(line, whole)).simplify(0.8).intersection(inner)):
