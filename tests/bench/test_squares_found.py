@@ -17,6 +17,7 @@ import pytest
 from drawn_photo import Camera, Scene, boards, checks, diamonds, encode, plain_floor, rectangle, tiles
 
 from salvage.photo.photo import Photo
+from salvage.photo.problem import Code
 from salvage.photo.read import read_photo
 from salvage.scale.find import find_squares
 
@@ -233,3 +234,24 @@ def test_photographs_with_truth_files(shared: Path, demo_images: Path) -> None:
     print(f"corner error px: median {np.median(errors):.2f}, largest {np.max(errors):.2f}")
     assert wrong == []
     assert np.median(errors) < 0.3
+
+
+@pytest.mark.bench
+def test_a_cut_square_is_named_and_no_corner_is_far_off(shared: Path) -> None:
+    """Every reference is found to half a pixel or so, nothing else is, and a cut one is named."""
+    errors = []
+    for folder in sorted((shared / "photos" / "rendered").glob("[0-9]*")):
+        truth = json.loads((folder / "truth.json").read_text())
+        if "blurred" in truth["must_warn"] or "over-exposed" in truth["must_warn"]:
+            continue
+        references = truth["reference_squares"]
+        whole = [np.array(s["corners_px"]) for s in references if s["whole_in_frame"]]
+        finding = find_squares(read_photo(folder / "photo.jpg"), side=references[0]["side_mm"])
+        assert len(finding.squares) == len(whole), folder.name
+        named = {problem.code for problem in finding.problems}
+        assert (Code.SQUARE_CUT in named) == (len(whole) < len(references)), folder.name
+        for square in finding.squares:
+            gaps = [np.linalg.norm(square.corners_px[:, None] - w[None], axis=-1).min(axis=1) for w in whole]
+            errors.append(min(gaps, key=lambda gap: gap.max()))
+    assert np.median(errors) < 0.3
+    assert np.max(errors) < 1.0

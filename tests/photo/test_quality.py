@@ -31,7 +31,7 @@ def taken(light: np.ndarray, *, blur_px: float = 0.6, shake_px: float = 0.0, exp
         cv2.line(kernel, (40 - end[0], 40 - end[1]), end, 1.0)
         light = cv2.filter2D(light, -1, kernel / kernel.sum())
     rng = np.random.default_rng(1)
-    light = light * exposure + rng.normal(0, 0.006, light.shape) * np.sqrt(light + 0.02)
+    light = light * exposure + 0.006 * rng.standard_normal(light.shape, np.float32) * np.sqrt(light + 0.02)
     return Photo(Path("p.jpg"), np.rint(encode(light) * 255).astype(np.uint8))
 
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
-
 import numpy as np
 import pytest
 from drawn_photo import (
@@ -20,7 +17,6 @@ from drawn_photo import (
 )
 
 from salvage.photo.problem import Code, Level
-from salvage.photo.read import read_photo
 from salvage.scale.find import Finding, find_squares
 from salvage.scale.square import SquareKind
 
@@ -283,22 +279,3 @@ def test_same_photograph_same_answer() -> None:
     assert len(first.squares) == 2
     for a, b in zip(first.squares, second.squares, strict=True):
         assert np.array_equal(a.corners_px, b.corners_px)
-
-
-def test_rendered_photographs(shared: Path) -> None:
-    """Every reference is found to half a pixel or so, nothing else is, and a cut one is named."""
-    errors = []
-    for folder in sorted((shared / "photos" / "rendered").glob("[0-9]*")):
-        truth = json.loads((folder / "truth.json").read_text())
-        if "blurred" in truth["must_warn"] or "over-exposed" in truth["must_warn"]:
-            continue
-        references = truth["reference_squares"]
-        whole = [np.array(s["corners_px"]) for s in references if s["whole_in_frame"]]
-        finding = find_squares(read_photo(folder / "photo.jpg"), side=references[0]["side_mm"])
-        assert len(finding.squares) == len(whole), folder.name
-        assert (Code.SQUARE_CUT in codes(finding)) == (len(whole) < len(references)), folder.name
-        for square in finding.squares:
-            gaps = [np.linalg.norm(square.corners_px[:, None] - w[None], axis=-1).min(axis=1) for w in whole]
-            errors.append(min(gaps, key=lambda gap: gap.max()))
-    assert np.median(errors) < 0.3
-    assert np.max(errors) < 1.0

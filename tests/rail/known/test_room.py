@@ -53,6 +53,7 @@ def test_what_surely_has_room_is_on_the_cloth(cloth: Cloth) -> None:
     """Every row of cells that the lower bound tells of is looked for by trying all places of the raster."""
     room = least_room([cloth])
     turned = affinity.rotate(cloth.polygon, 90.0 - cloth.grain, origin=(0, 0))
+    shapely.prepare(turned)
     left, bottom, right, top = turned.bounds
     for columns, rows in enumerate(room, 1):
         xs = np.arange(left, right, STEP)
