@@ -21,12 +21,14 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Piece
 from salvage.photo.photo import Photo
-from salvage.report.pen.draw import PLAIN, Page, Printing, agg_figure, stroke, write
+from salvage.report.pen.draw import PLAIN, Page, Printing, agg_figure, stroke, text_width, write
+from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import CASING, CHALK, INK
 from salvage.units import MM_PER_INCH, Unit, format_length
 
 ACROSS_INCHES = 7.2  # a picture is drawn as if printed this wide, which fixes the size of its letters
 _AROUND = 0.07  # of the garment's longer extent: floor shown around it
+_BAR_TEXT = 7.5  # points
 _STEP = 20.0  # mm; edges are broken into runs this long so that they bend with the lens
 
 ToPage = Callable[[BaseGeometry], BaseGeometry]
@@ -197,8 +199,8 @@ def grain_on_page(piece: Piece, near: Polygon, to_page: ToPage) -> NDArray[np.fl
     return ends[-1] - ends[0]
 
 
-def scale_bar(page: Page, base: Ground, plane: OnPhoto, unit: Unit) -> None:
-    """A bar of round length lying on the cloth plane at the lower left of the picture."""
+def scale_bar(page: Page, base: Ground, plane: OnPhoto, unit: Unit, labels: Labels | None = None) -> None:
+    """A bar of round length lying on the cloth plane at the lower left of the picture. labels: kept off it."""
     per = MM_PER_INCH if unit is Unit.INCH else 1.0
     x, y = plane.to_mm(base.to_px(np.array([[0.04 * base.width, 0.045 * base.height]])))[0]
     for length in (8 * per, 4 * per, 2 * per) if unit is Unit.INCH else (200.0, 100.0, 50.0):
@@ -212,12 +214,17 @@ def scale_bar(page: Page, base: Ground, plane: OnPhoto, unit: Unit) -> None:
         stroke(page, LineString(points[index : index + 2]), colour, width, capstyle="butt", zorder=10 + index)
     end = points[-1]
     gap = 5 / page.points_per_unit
+    if labels is not None:
+        wide = text_width(format_length(length, unit), _BAR_TEXT, bold=True) / page.points_per_unit
+        high = 0.75 * _BAR_TEXT / page.points_per_unit
+        (left, low), (right, top) = points.min(axis=0), points.max(axis=0)
+        labels.take(shapely.box(left - gap, low - high, right + 2 * gap + wide, top + high))
     write(
         page,
         end[0] + gap,
         end[1],
         format_length(length, unit),
-        7.5,
+        _BAR_TEXT,
         color=CHALK,
         ha="left",
         zorder=21,

@@ -1,16 +1,16 @@
-"""The numbers of what is in the way, on the picture: each on its thing, where it covers no other."""
+"""The numbers of what is in the way, on the picture: each on its thing, else beside it with a line that leads there."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import shapely
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import BlockedKind, Piece, Question
 from salvage.report.drawing.ground import ToPage
-from salvage.report.pen.draw import Page, text_box, text_width, write
+from salvage.report.pen.draw import Page, text_width, write
+from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import ATTENTION, BLOCKED_LOOK
 from salvage.shapes import lines_of, polygons_of
 
@@ -23,18 +23,16 @@ def draw_numbers(
     pieces: Sequence[Piece],
     questions: Sequence[Question],
     to_page: ToPage,
-    taken: Iterable[Polygon],
+    labels: Labels,
 ) -> None:
-    """Write the number of each question (Q1) and of each blocked area of these pieces. taken: boxes of what is
-    written already."""
-    boxes = list(taken)
+    """Write the number of each question (Q1) and of each blocked area of these pieces. labels: what is written already."""
     for question in questions:
         text = f"Q{question.number}?"
-        _write_free(page, text, _QUESTION_SIZE, to_page(question.shape), boxes, ATTENTION, 22.0)
+        _write_free(page, text, _QUESTION_SIZE, to_page(question.shape), labels, ATTENTION, 22.0)
     things = _things(pieces)
     for number in sorted(things, key=lambda n: (things[n][1].area > 0, -things[n][1].length)):
         kind, shape = things[number]
-        _write_free(page, str(number), _SIZE, to_page(shape), boxes, BLOCKED_LOOK[kind].colour, 21.0)
+        _write_free(page, str(number), _SIZE, to_page(shape), labels, BLOCKED_LOOK[kind].colour, 21.0)
 
 
 def _write_free(
@@ -42,24 +40,20 @@ def _write_free(
     text: str,
     size: float,
     shape: BaseGeometry,
-    boxes: list[Polygon],
+    labels: Labels,
     colour: str,
     zorder: float,
 ) -> None:
-    """Write on a thing where it covers least of what is written already, and add its box to that."""
-    wide, tall = text_width(text, size, bold=True) + 2 * _PAD, size + 2 * _PAD
-    best: tuple[float, float, float, Polygon] | None = None
-    for x, y in _places(shape, wide / page.points_per_unit, tall / page.points_per_unit):
-        box = text_box(page, x, y, wide, tall, 0.0)
-        covered = sum(box.intersection(other).area for other in boxes)
-        if best is None or covered < best[0]:
-            best = covered, x, y, box
-        if covered == 0.0:
-            break
-    if best is None:
+    """Write on a thing, or beside it, where nothing is written yet."""
+    if shape.is_empty:
         return
-    _, x, y, box = best
-    boxes.append(box)
+    wide, tall = text_width(text, size, bold=True) + 2 * _PAD, size + 2 * _PAD
+    places = _places(shape, wide / page.points_per_unit, tall / page.points_per_unit)
+    found = labels.spot(shape, wide, tall, places)
+    if found is None:
+        return
+    x, y, leader = found
+    labels.lead(page, leader, colour)
     write(page, x, y, text, size, color=colour, weight="bold", va="center_baseline", zorder=zorder)
 
 

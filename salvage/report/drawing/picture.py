@@ -7,6 +7,7 @@ from pathlib import PurePath
 
 import numpy as np
 import shapely
+from matplotlib.figure import Figure
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -37,6 +38,7 @@ from salvage.report.pen.draw import (
     fill,
     grain_line,
     stroke,
+    text_box,
     text_width,
     to_jpeg,
     write,
@@ -48,6 +50,8 @@ from salvage.scale.square import Square
 from salvage.shapes import lines_of, polygons_of
 from salvage.units import Unit, format_exact, format_exact_size
 
+_SIDE_TEXT = 7.5  # points: sides of squares, and lengths that were told
+_DOUBT = "look at this edge"
 _NAMED_DOUBTS = 6  # more words than this would hide the picture
 
 
@@ -78,6 +82,27 @@ def marked_photo(
     outline_px: the cloth's outline, photo pixels (else the pieces' outlines do). doubtful_px: stretches
     of the edge that a person should look at, photo pixels. most_px: longer side of the picture.
     """
+    return to_jpeg(
+        marked_figure(
+            photo, plane, garment, squares=squares, known=known, outline_px=outline_px, doubtful_px=doubtful_px,
+            unit=unit, most_px=most_px,
+        )
+    )  # fmt: skip
+
+
+def marked_figure(
+    photo: Photo,
+    plane: OnPhoto,
+    garment: Garment,
+    *,
+    squares: Sequence[Square] = (),
+    known: Sequence[KnownLength] = (),
+    outline_px: MultiPolygon | None = None,
+    doubtful_px: BaseGeometry | None = None,
+    unit: Unit = Unit.MM,
+    most_px: int = 20_000,
+) -> Figure:
+    """The same, as a figure."""
     base = ground(photo, most_px)
     to_page = warp(base, plane)
     pieces = on_this_photo(garment, photo.name)
@@ -90,14 +115,13 @@ def marked_photo(
         _draw_piece(page, piece, to_page)
     if outline_px is not None:
         stroke(page, base.from_px(outline_px), CHALK, 1.1, zorder=7)
-    _draw_squares(page, base, squares, unit)
-    _draw_known(page, base, known, unit)
-    if doubtful_px is not None:
-        _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
     cloth = [to_page(piece.outline) for piece in pieces]
     labels = Labels(page, shapely.box(0, 0, base.width, base.height), cloth)
-    for square in squares:
-        labels.take(Polygon(base.points(square.corners_px)))
+    scale_bar(page, base, plane, unit, labels)
+    _draw_squares(page, base, squares, unit, labels)
+    _draw_known(page, base, known, unit, labels)
+    if doubtful_px is not None:
+        _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px), labels)
     for piece in sorted(pieces, key=lambda each: -each.outline.area):
         _name_piece(page, piece, to_page, labels)
     asked = [
@@ -107,11 +131,10 @@ def marked_photo(
     ]
     for question in asked:  # what is asked about is drawn over once more
         stroke(page, to_page(question.shape), ATTENTION, 1.6, zorder=20)
-    draw_numbers(page, pieces, asked, to_page, labels.taken)
-    scale_bar(page, base, plane, unit)
+    draw_numbers(page, pieces, asked, to_page, labels)
     if sheet.strip is not None:
         draw_strip(sheet.strip, base, notes, entries)
-    return to_jpeg(sheet.figure)
+    return sheet.figure
 
 
 def marked_check(
@@ -143,14 +166,15 @@ def marked_check(
     if squares:
         entries.append("square")
     sheet = canvas(base, strip_height(base, notes, entries))
+    labels = Labels(sheet.page, shapely.box(0, 0, base.width, base.height))
+    if plane is not None:
+        scale_bar(sheet.page, base, plane, unit, labels)
     if outline_px is not None:
         stroke(sheet.page, base.from_px(outline_px), CHALK, 1.1, zorder=7)
-    _draw_squares(sheet.page, base, squares, unit, scaled=plane is not None)
-    _draw_known(sheet.page, base, known, unit)
+    _draw_squares(sheet.page, base, squares, unit, labels, scaled=plane is not None)
+    _draw_known(sheet.page, base, known, unit, labels)
     if doubtful_px is not None:
-        _draw_doubts(sheet.page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px))
-    if plane is not None:
-        scale_bar(sheet.page, base, plane, unit)
+        _draw_doubts(sheet.page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px), labels)
     if sheet.strip is not None:
         draw_strip(sheet.strip, base, notes, entries)
     return to_jpeg(sheet.figure)
@@ -185,6 +209,7 @@ def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spre
     to_page = warp(base, plane)
     cuts = [to_page(cut.placement.shape) for spread in spreads for cut in spread.cuts]
     labels = Labels(page, shapely.box(0, 0, base.width, base.height), cuts)
+    scale_bar(page, base, plane, unit, labels)
     for spread in spreads:
         if spread.cuts:
             stroke(page, to_page(spread.piece.outline), CHALK, 1.0, zorder=3)
@@ -192,7 +217,6 @@ def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spre
             _draw_piece(page, spread.piece, to_page)
         for cut in spread.cuts:
             _draw_cut(page, cut, spread.piece, to_page, unit, labels)
-    scale_bar(page, base, plane, unit)
 
 
 def _draw_cut(page: Page, cut: CutShape, piece: Piece, to_page: ToPage, unit: Unit, labels: Labels) -> None:
@@ -239,13 +263,20 @@ def _name_piece(page: Page, piece: Piece, to_page: ToPage, labels: Labels) -> No
 
 
 def _draw_squares(
-    page: Page, base: Ground, squares: Sequence[Square], unit: Unit, *, scaled: bool = True
+    page: Page,
+    base: Ground,
+    squares: Sequence[Square],
+    unit: Unit,
+    labels: Labels,
+    *,
+    scaled: bool = True,
 ) -> None:
-    """scaled: whether their sides are known, and so written."""
+    """scaled: whether their sides are known, and so written. Nothing else is written on a square."""
     for square in squares:
         corners = base.points(square.corners_px)
         shape = Polygon(corners)
         stroke(page, shape, ATTENTION, 1.4, zorder=8)
+        labels.take(shape)
         if not scaled:
             continue
         same = abs(square.width - square.length) < 0.05
@@ -253,10 +284,12 @@ def _draw_squares(
         if not same:
             side = format_exact_size((square.width, square.length), unit)
         middle = shape.centroid
-        write(page, middle.x, middle.y, side, 7.5, color=ATTENTION, weight="bold", zorder=21)
+        wide = text_width(side, _SIDE_TEXT, bold=True) + 2
+        labels.take(text_box(page, middle.x, middle.y, wide, 1.2 * _SIDE_TEXT, 0.0))
+        write(page, middle.x, middle.y, side, _SIDE_TEXT, color=ATTENTION, weight="bold", zorder=21)
 
 
-def _draw_known(page: Page, base: Ground, known: Sequence[KnownLength], unit: Unit) -> None:
+def _draw_known(page: Page, base: Ground, known: Sequence[KnownLength], unit: Unit, labels: Labels) -> None:
     """Each length that was told, from end to end, so that a slip of the hand shows."""
     for one in known:
         ends = base.points(np.array([one.from_px, one.to_px]))
@@ -267,20 +300,25 @@ def _draw_known(page: Page, base: Ground, known: Sequence[KnownLength], unit: Un
         )
         for end in ends:
             stroke(page, shapely.LineString([end - bar, end + bar]), ATTENTION, 1.4, zorder=8)
-        x, y = (float(v) for v in ends.mean(axis=0))
-        write(page, x, y, format_exact(one.length, unit), 7.5, color=ATTENTION, weight="bold", zorder=21)
+        text = format_exact(one.length, unit)
+        wide = text_width(text, _SIDE_TEXT, bold=True) + 2
+        line = shapely.LineString(ends)
+        points = [line.interpolate(part, normalized=True) for part in (0.5, 0.35, 0.65, 0.2, 0.8)]
+        found = labels.spot(line, wide, 1.2 * _SIDE_TEXT, [(at.x, at.y) for at in points])
+        if found is not None:
+            x, y, leader = found
+            labels.lead(page, leader, ATTENTION)
+            write(page, x, y, text, _SIDE_TEXT, color=ATTENTION, weight="bold", zorder=21)
 
 
 def _cloth_on_page(base: Ground, outline_px: MultiPolygon | None) -> BaseGeometry | None:
     return None if outline_px is None else base.from_px(outline_px).buffer(0)
 
 
-def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None) -> None:
-    """Dashes along doubtful stretches; the longest few are named, on the floor beside them."""
-    width, height = (
-        text_width("look at this edge", 7, bold=True) / page.points_per_unit,
-        9 / page.points_per_unit,
-    )
+def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None, labels: Labels) -> None:
+    """Dashes along doubtful stretches; the longest few are named, on the floor beside them where there is room."""
+    wide, tall = text_width(_DOUBT, 7, bold=True) + 2, 9.0
+    width, height = wide / page.points_per_unit, tall / page.points_per_unit
     for index, run in enumerate(sorted(lines_of(doubts), key=lambda run: -run.length)):
         stroke(page, run, ATTENTION, 2.6, linestyle=(0, (1.2, 1.0)), zorder=9)
         if index >= _NAMED_DOUBTS or run.length * page.points_per_unit < 12:
@@ -294,4 +332,7 @@ def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None) -
             side = -side
         x, y = here + side * (height + abs(side[0]) * width / 2)
         x = min(max(x, width / 2), page.axes.get_xlim()[1] - width / 2)
-        write(page, x, y, "look at this edge", 7, color=ATTENTION, weight="bold", zorder=22)
+        name = text_box(page, x, y, wide, tall, 0.0)
+        if labels.free(name):
+            labels.take(name)
+            write(page, x, y, _DOUBT, 7, color=ATTENTION, weight="bold", zorder=22)

@@ -54,8 +54,21 @@ PLAN_PAPER = (
 )  # mm; what a plan may take of a screen, on which letters of 9 points are just read
 _POINTS_PER_MM = 72 / MM_PER_INCH
 _EDGE = 3.0  # mm of paper around the rest
+_AROUND = 4.6  # mm of paper round a piece: room for the letters of landmarks on its edge
 _TAPE_SIZE = 5.6  # points
+_OFF_MARK = (
+    1.4,
+    2.4,
+    3.6,
+    5.0,
+    7.0,
+    9.0,
+    12.0,
+)  # radii of a letter's ring that it may stand off its landmark
+_FAR_OFF = 2.0  # of them, from which a line leads there
 _BAND = 3.2  # points: the coloured edge of a panel on a photograph
+_NAMED_BESIDE = 400.0  # square points; beside a smaller shape stands its number alone
+_SMALL = 14.0  # points; the corners of a narrower shape are not marked: the chart tells them
 _FEW = 5  # shapes on a plan up to which the tapes are drawn as lines
 _MANY = 150  # shapes past which small ones lose their grain line
 
@@ -84,17 +97,19 @@ def paper_for(shapes: Sequence[Polygon], width: float, height: float, *, no_larg
     no_larger: a scale 1 : n that is large enough.
     """
     low_x, low_y, high_x, high_y = unary_union(shapes).bounds
-    margin = 0.015 * max(high_x - low_x, high_y - low_y)
-    bounds = (low_x - margin, low_y - margin, high_x + margin, high_y + margin)
+
+    def at(scale: float) -> PlanPaper:
+        margin = max(0.015 * max(high_x - low_x, high_y - low_y), _AROUND * scale)
+        bounds = (low_x - margin, low_y - margin, high_x + margin, high_y + margin)
+        return PlanPaper(bounds, scale, (low_x, low_y))
+
     for scale in SCALES:
-        sheet = PlanPaper(bounds, scale, (low_x, low_y))
+        sheet = at(scale)
         if scale >= no_larger and sheet.size[0] <= width and sheet.size[1] <= height:
             return sheet
-    over = max(
-        (bounds[2] - bounds[0]) / (width - RULER - _EDGE),
-        (bounds[3] - bounds[1]) / (height - RULER - _EDGE),
-    )
-    return PlanPaper(bounds, math.ceil(over / 50) * 50, (low_x, low_y))
+    taken = RULER + _EDGE + 2 * _AROUND
+    over = 1.03 * max((high_x - low_x) / (width - taken), (high_y - low_y) / (height - taken))
+    return at(math.ceil(over / 50) * 50)
 
 
 def set_apart(items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
@@ -230,8 +245,10 @@ def draw_cut(
     )
     choices = (*choices, (number, short), (number, *short.split()), (number,))
     named = page.cased("#ffffffd0")
-    label = labels.write(named, outline, choices, outside=((f"{number}  {short}",), (number,)))
-    if not many or outline.area * page.points_per_unit**2 > 900:
+    area = outline.area * page.points_per_unit**2
+    outside = ((f"{number}  {short}",), (number,)) if area > _NAMED_BESIDE else ((number,),)
+    label = labels.write(named, outline, choices, sizes=(9, 8, 7, 6, 5), outside=outside)
+    if not many or area > 900:
         radians = math.radians(grain)
         along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
         grain_line(page, outline, along, label, both=not one_way)
@@ -275,7 +292,11 @@ def _draw_marks(page: Page, marks: Sequence[Landmark], labels: Labels) -> None:
         else:
             stroke(page, mark.line, INK, 1.6, zorder=4)
         at = _beside_mark(spot, np.array(mark.outward), radius, labels)
+        if at is None:
+            continue
         labels.take(Point(*at).buffer(radius))
+        if (off := math.dist(at, spot)) > _FAR_OFF * radius:
+            stroke(page, LineString([spot, spot + (at - spot) * (1 - radius / off)]), INK, 0.6, zorder=24)
         fill(page, Point(*at).buffer(radius), facecolor=INK, edgecolor="white", linewidth=0.6, zorder=25)
         write(
             page,
@@ -290,20 +311,19 @@ def _draw_marks(page: Page, marks: Sequence[Landmark], labels: Labels) -> None:
         )
 
 
-def _beside_mark(spot: np.ndarray, outward: np.ndarray, radius: float, labels: Labels) -> np.ndarray:
-    """Where a landmark's letter has room: outward of it if it can, else turned from that, else farther off."""
-    first = spot + outward * radius * 1.4
-    for off in (1.4, 2.4, 3.6):
+def _beside_mark(spot: np.ndarray, outward: np.ndarray, radius: float, labels: Labels) -> np.ndarray | None:
+    """Where a landmark's letter has room: outward of it if it can, else turned from that, else farther off.
+
+    None where nothing is free for far around.
+    """
+    for off in _OFF_MARK:
         for turn in (0, 40, -40, 80, -80, 130, -130, 180):
             c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-            at = (
-                spot
-                + np.array([c * outward[0] - s * outward[1], s * outward[0] + c * outward[1]]) * radius * off
-            )
-            ring = Point(*at).buffer(radius)
-            if not any(ring.intersects(other) for other in labels.taken):
+            away = np.array([c * outward[0] - s * outward[1], s * outward[0] + c * outward[1]])
+            at = spot + away * radius * off
+            if labels.free(Point(*at).buffer(radius)):
                 return np.asarray(at)
-    return np.asarray(first)
+    return None
 
 
 def _draw_tapes(page: Page, cut: CutShape, unit: Unit, labels: Labels | None) -> None:
@@ -311,6 +331,9 @@ def _draw_tapes(page: Page, cut: CutShape, unit: Unit, labels: Labels | None) ->
 
     labels: what is written already, to which the lengths are added; None for no tapes.
     """
+    left, bottom, right, top = cut.shape.bounds
+    if labels is None and min(right - left, top - bottom) * page.points_per_unit < _SMALL:
+        return
     for bearing in cut.bearings:
         _draw_bearing(page, bearing, unit, labels)
 
@@ -328,7 +351,7 @@ def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, labels: Labels | Non
         for part in (0.5, 0.35, 0.65, 0.22, 0.78) if roomy else ():
             x, y = corner + (foot - corner) * part
             figures = text_box(page, x, y, wide, _TAPE_SIZE * 1.25, angle)
-            if not any(figures.intersects(other) for other in labels.taken):
+            if labels.free(figures):
                 haloed = page.cased("#fffffff0")
                 write(haloed, x, y, text, _TAPE_SIZE, color=TAPE, rotation=angle, zorder=19)
                 labels.take(figures)

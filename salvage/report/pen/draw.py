@@ -36,6 +36,7 @@ from salvage.report.pen.palette import INK
 from salvage.shapes import lines_of, polygons_of
 
 _MEASURED_AT = 10.0
+_NUMBER = 3  # letters of a label that is a number alone
 LARGE = 1.4  # letters of a large-print report, against the usual ones
 
 
@@ -288,8 +289,9 @@ def fit_label(
     # the smallest size only where no wording fits at a larger one
     tries = [(words, size) for group in (sizes[:-1], sizes[-1:]) for words in choices for size in group]
     for words, size in tries:
-        wide = max(text_width(line, size, bold=True) for line in words) + 4
-        tall = size * 1.25 * len(words) + 3
+        close = len(words) == 1 and len(words[0]) <= _NUMBER  # a number may fill its shape
+        wide = max(text_width(line, size, bold=True) for line in words) + (1 if close else 4)
+        tall = size * 1.25 * len(words) + (0 if close else 3)
         for angle, across, up in room:
             # the corners of the box must be inside as well, not only its middle lines
             if wide <= across and tall <= up and _inside(page, shape, x, y, wide, tall, angle):
