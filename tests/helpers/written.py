@@ -23,7 +23,8 @@ def ink_of(figure: Figure, text: Text) -> NDArray[np.bool_]:
 
 
 def _inks(figure: Figure, texts: Sequence[Text]) -> Iterator[NDArray[np.bool_]]:
-    bare = Figure(figsize=figure.get_size_inches(), dpi=figure.dpi, facecolor="white")
+    wide, high = (float(side) for side in figure.get_size_inches())
+    bare = Figure(figsize=(wide, high), dpi=figure.dpi, facecolor="white")
     renderer = FigureCanvasAgg(bare).get_renderer()
     for text in texts:
         renderer.clear()
