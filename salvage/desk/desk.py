@@ -359,7 +359,7 @@ class Desk:
     def report(self, told: Data) -> Data:
         """Begin to write the report, the cutting chart and the marked picture. large, grey: how it is printed."""
         records = [str(self.shelf.record(str(each))) for each in told["records"]]
-        project = self.projects.path(str(told["project"]))
+        project = self.projects.kept(str(told["project"]))
         large, grey = bool(told.get("large")), bool(told.get("grey"))
         looks = ("-large" if large else "") + ("-grey" if grey else "")
         out = self.shelf.folder / f"{Path(records[0]).stem}-{project.stem}{looks}.html"
@@ -372,7 +372,7 @@ class Desk:
         """Begin to draw at full size: the panels, or with layout all of the layout. ending: of the file; paper: that
         it is tiled on, "" for one sheet."""
         records = [str(self.shelf.record(str(each))) for each in told.get("records", ())]
-        project = self.projects.path(str(told["project"]))
+        project = self.projects.kept(str(told["project"]))
         layout, ending, paper = bool(told.get("layout")), str(told["ending"]), str(told.get("paper") or "")
         if ending not in DRAWN:
             raise UsageError(f"{ending}: choose one of {', '.join(DRAWN)}.")
@@ -389,7 +389,7 @@ class Desk:
         records = [str(self.shelf.record(str(each))) for each in told["records"]]
         for each in records:
             self.tabs.require(Path(each).name, str(told["tab"]))
-        project = self.projects.path(str(told["project"]))
+        project = self.projects.kept(str(told["project"]))
         return {
             "job": self.hand.submit(
                 "cut", records=records, project=str(project), unit=str(self.unit())

@@ -19,6 +19,7 @@ from salvage.project.read import read_project
 from salvage.units import Unit
 
 Data = dict[str, Any]
+_TRIALS = 10  # projects that are tried only stay so long that a step back finds them
 
 
 class ProjectDesk:
@@ -60,9 +61,10 @@ class ProjectDesk:
 
     def open(self, told: Data) -> Data:
         """A project as the table shows it, with its panels drawn."""
-        path = self.path(str(told["project"]))
+        name = str(told["project"])
+        path = self.path(name)
         project = replace(read_project(path), unit=self._unit())
-        return project_data(project) | {"file": path.name, "table": table_of(path)}
+        return project_data(project) | {"file": name, "table": table_of(path)}
 
     def shapes(self, told: Data) -> Data:
         """The panels of a project of the folder or of a sample, drawn; nothing is laid into the folder."""
@@ -85,19 +87,40 @@ class ProjectDesk:
         project_of(told["table"], self._shelf.folder)  # says what is wrong before anything is written
         name = str(told.get("file") or "")
         wanted = str(told["table"].get("name") or "project")
-        path = self._shelf.project(name) if name else self._shelf.free(f"{wanted}.toml")
+        path = self.kept(name) if name else self._shelf.free(f"{wanted}.toml")
         update(path, lambda _: text.encode())
         return self.open({"project": path.name})
 
     def help(self, told: Data) -> Data:
-        """Do a change that would help to a copy of the project, which is called so. edits, percent: see fit --json."""
+        """Do a change that would help to a copy of the project, to be tried: it is called so, and hidden until it is
+        kept. edits, percent: see fit --json."""
         percent = told.get("percent")
         table = helped(
             self._shelf.project(str(told["project"])),
             list(told.get("edits", ())),
             None if percent is None else float(percent),
         )
-        return self.save({"table": table})
+        project_of(table, self._shelf.folder)
+        name = self._shelf.free(f"{table['name']}.toml").name
+        update(self._shelf.trial(name), lambda _: project_text(table).encode())
+        for old in self._shelf.trials()[_TRIALS:]:
+            old.unlink(missing_ok=True)
+        return {"file": name}
+
+    def keep(self, told: Data) -> Data:
+        """Lay a project that was tried among the others."""
+        return {"file": self.kept(str(told["project"])).name}
+
+    def kept(self, name: str) -> Path:
+        """As `path`; a project that was tried only lies among the others from now on."""
+        path = self.path(name)
+        if path.name == name:
+            return path
+        text = path.read_bytes()
+        place = self._shelf.file(name, (".toml",))
+        update(place, lambda before: text if before is None else before)
+        path.unlink(missing_ok=True)
+        return place
 
 
 def _line(name: str, path: Path) -> Data:

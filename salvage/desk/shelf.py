@@ -45,7 +45,19 @@ class Shelf:
         return self.file(name, PHOTOS)
 
     def project(self, name: str) -> Path:
-        return self.file(name, (".toml",))
+        """A project's file; of one that is tried only the file that it has until it is kept."""
+        path = self.file(name, (".toml",))
+        trial = self.trial(name)
+        return trial if trial.exists() and not path.exists() else path
+
+    def trial(self, name: str) -> Path:
+        """Where a project lies that is tried only: beside the others, for its drawings, and hidden."""
+        return self.folder / f".{self.file(name, ('.toml',)).name}"
+
+    def trials(self) -> list[Path]:
+        """The files of all projects that are tried only, the latest first."""
+        found = [each for each in self.folder.glob(".*.toml") if each.is_file()]
+        return sorted(found, key=lambda each: -each.stat().st_mtime)
 
     def names(self, endings: tuple[str, ...]) -> list[str]:
         """Names of the files with these endings, sorted; what is hidden, and marked pictures, left out."""

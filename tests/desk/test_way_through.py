@@ -222,6 +222,9 @@ def test_after_a_no_what_would_help_is_tried_with_a_tap(browser: Any, address: s
     way.wait_for(timeout=60_000)
     way.get_by_role("button").click()
     page.wait_for_selector("main.answer [data-verdict=yes]", timeout=120_000)
+    assert not (folder / "Long pouch, changed.toml").exists()
+    page.click("text=Keep it as a project")
+    page.wait_for_selector("text=Keep it as a project", state="detached")
     made = read_project(folder / "Long pouch, changed.toml")
     assert made.panels[0].finished is not None
     assert 300 < made.panels[0].finished[1] < 400

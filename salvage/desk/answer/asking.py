@@ -40,6 +40,12 @@ from salvage.units import Unit, format_area, format_size
 _MOST_RECTANGLES = 3
 _FIRST_LOOK, _NEXT_LOOK = 6.0, 8.0  # s of searching
 
+# What the report's sentences speak of that isn't to be seen on the page.
+_ON_THE_PAGE = (
+    ("cut in the order of the numbers", "cut in the order that the report tells"),
+    ("of the cutting chart", "of the cutting chart (under “Print and keep”)"),
+)
+
 Point = tuple[float, float]
 
 
@@ -88,11 +94,12 @@ def answer_data(answer: Answer, question: PageQuestion) -> dict[str, Any]:
             each | {"doable": question.file is not None and _doable(question.file, each)}
             for each in data["helps"]
         ],
+        "trial": question.file is not None and question.file.name.startswith("."),
         "mark": MARK[answer.verdict],
         "headline": headline(answer, warned),
         "reasons": [*warned, *answer.reasons],
         "larger": scale_words(answer),
-        "next_step": next_step(answer, warned, longer=""),
+        "next_step": _on_the_page(next_step(answer, warned, longer="")),
         "cautions": list(grave_words(project, garments)),
         "allowance": allowance_words(project, unit),
         "notes": list(project.notes),
@@ -100,6 +107,12 @@ def answer_data(answer: Answer, question: PageQuestion) -> dict[str, Any]:
         "plus_minus_said": said[1],
         "left_said": [_left(fabric, answer, unit) for fabric in answer.left_over],
     }
+
+
+def _on_the_page(sentence: str) -> str:
+    for report, page in _ON_THE_PAGE:
+        sentence = sentence.replace(report, page)
+    return sentence
 
 
 def _doable(file: Path, told: Mapping[str, Any]) -> bool:

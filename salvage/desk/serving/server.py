@@ -98,6 +98,7 @@ def _routes(desk: Desk, keys: Keys) -> list[Route | Mount]:
                 ("part_kinds", desk.projects.part_kinds),
                 ("save_project", desk.projects.save),
                 ("help", desk.projects.help),
+                ("keep_project", desk.projects.keep),
                 ("answer", desk.answer),
                 ("stop", desk.stop),
                 ("drag", desk.drag),

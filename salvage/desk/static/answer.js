@@ -97,6 +97,7 @@ export async function open(element, [record, project], desk) {
       ...(answer.notes.length ? block(t("answer.notes"), list(answer.notes, "plain")) : []),
       ...(answer.placements.length ? block(t("answer.placed"), h("p", { class: "hint" }, t("answer.drag")), h("ul", { class: "list" }, answer.placements.map(panelLine))) : []),
       h("p", { class: "quiet" }, answer.allowance),
+      ...(answer.trial ? [h("p", { class: "trial" }, t("answer.trial"), " ", h("button", { type: "button", class: "button small", onclick: () => keep() }, t("answer.keep_project")))] : []),
     );
   }
 
@@ -122,6 +123,17 @@ export async function open(element, [record, project], desk) {
     try {
       const told = await ask("help", { project, edits: each.edits, percent: each.percent });
       desk.go("answer", record, told.file);
+    } catch (error) {
+      desk.failed(error);
+    }
+  }
+
+  async function keep() {
+    try {
+      await ask("keep_project", { project });
+      answer = { ...answer, trial: false };
+      verdict(false, false);
+      desk.live(t("answer.project_kept"));
     } catch (error) {
       desk.failed(error);
     }
@@ -177,7 +189,7 @@ export async function open(element, [record, project], desk) {
 
   function panelLine(each, n) {
     return h(
-      "li", {}, h("span", { class: "grow" }, nameOf(each), h("small", {}, `${each.piece}${pinnedAs(each) ? `, ${t("answer.pinned")}` : ""}${each.flipped ? `, ${t("answer.flip_note")}` : ""}`)),
+      "li", {}, h("span", { class: "grow" }, nameOf(each), h("small", {}, `${t("answer.on_piece", each)}${pinnedAs(each) ? `, ${t("answer.pinned")}` : ""}${each.flipped ? `, ${t("answer.flip_note")}` : ""}`)),
       h("button", { type: "button", class: "button small", "aria-label": `${t("found.show")}: ${nameOf(each)}`, onclick: () => choose(n, true) }, t("found.show")),
     );
   }

@@ -58,9 +58,15 @@ async function answerOf(response) {
 
 /** Ask the server; plain data in and out. */
 export async function ask(name, told = {}, signal = undefined) {
-  const headers = { ...json, [HEADER]: pass() };
-  return answerOf(await sent(`/api/${name}`, { method: "POST", headers, body: JSON.stringify(told), signal }));
+  return answerOf(await sent(`/api/${name}`, posted(told, { signal })));
 }
+
+/** Tell the server something that arrives even where the page is being closed. */
+export function tellLast(name, told) {
+  sent(`/api/${name}`, posted(told, { keepalive: true })).catch(() => {});
+}
+
+const posted = (told, more) => ({ method: "POST", headers: { ...json, [HEADER]: pass() }, body: JSON.stringify(told), ...more });
 
 /** Send a photograph into the folder. tell: gets the share that was sent, 0 to 1. */
 export function send(file, tell = () => {}) {

@@ -15,6 +15,10 @@ const HATCHES = {
   closure: ["#d3c2ff", "M3 0V8M7 0V8"], pocket: ["#8cc6ff", "M0 8 8 0M-2 2 2 -2M6 10 10 6"],
   worn: ["#ff9c72", "M0 0 8 8M8 0 0 8"], other: ["#e2e2e2", "M2 2h1M6 6h1"],
 };
+const LABEL = 18; // screen pixels that a label is tall
+// Where a label may lie that has no room on its place, in its own widths and heights, the nearest first.
+const BESIDE = [[0, 0], [0, -1], [0, 1], [1, 0], [-1, 0], [1, -1], [-1, -1], [1, 1], [-1, 1], [0, -2], [0, 2], [2, 0], [-2, 0]];
+const overlap = (a, b) => a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
 let boards = 0;
 
 export class Board {
@@ -172,15 +176,32 @@ export class Board {
   show() {
     this.view.setAttribute("transform", `translate(${this.left} ${this.top}) scale(${this.k})`);
     for (const pattern of this.svg.querySelectorAll("pattern")) pattern.setAttribute("patternTransform", `scale(${1 / this.k})`);
-    for (const each of this.labels.children) {
-      const [x, y] = this.toScreen([Number(each.dataset.x), Number(each.dataset.y)]);
-      each.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
-      if (each.dataset.room) each.style.display = Number(each.dataset.room) * this.k < Number(each.dataset.need) ? "none" : "";
-    }
+    this.showLabels();
     for (const knob of this.layers.querySelectorAll(".knob")) knob.setAttribute("r", Number(knob.dataset.r ?? 7) / this.k);
     this.showCross();
     this.sharpen();
     this.listeners.view?.();
+  }
+
+  /** Labels side by side: numbers first, each as near to its place as it is free, with a line to it; then names. */
+  showLabels() {
+    const taken = [];
+    const all = [...this.labels.children];
+    const weight = (label) => (label.dataset.number ? (label.matches(".asked") ? 0 : 1) : 2);
+    for (const each of all.sort((a, b) => weight(a) - weight(b))) {
+      const [x, y] = this.toScreen([Number(each.dataset.x), Number(each.dataset.y)]);
+      const small = each.dataset.room && Number(each.dataset.room) * this.k < Number(each.dataset.need);
+      const [wide, tall] = [Number(each.dataset.wide) / 2, LABEL / 2];
+      const boxAt = ([dx, dy]) => [x + dx * wide * 2 - wide, y + dy * LABEL - tall, x + dx * wide * 2 + wide, y + dy * LABEL + tall];
+      const ways = each.dataset.number ? BESIDE : BESIDE.filter(([dx]) => dx === 0);
+      const way = small ? null : ways.find((one) => !taken.some((other) => overlap(boxAt(one), other)));
+      each.style.display = small || (!way && (each.dataset.room || weight(each) === 1)) ? "none" : ""; // nearer by there is room
+      if (each.style.display) continue;
+      const [dx, dy] = [(way?.[0] ?? 0) * wide * 2, (way?.[1] ?? 0) * LABEL];
+      taken.push(boxAt(way ?? [0, 0]));
+      each.setAttribute("transform", `translate(${(x + dx).toFixed(1)} ${(y + dy).toFixed(1)})`);
+      each.querySelector(".leader")?.setAttribute("d", dx || dy ? `M0 0L${-dx} ${-dy}` : "");
+    }
   }
 
   toScreen([x, y]) {
@@ -338,7 +359,7 @@ export class Board {
 
   /** A label that keeps its size; need: screen pixels wide that its room (px) must have for it to be shown. */
   label(text, [x, y], attributes = {}, room = null, need = 0) {
-    const made = s("g", { "data-x": x, "data-y": y, "data-room": room, "data-need": need, class: attributes.class ?? "label" }, s("text", {}, text));
+    const made = s("g", { "data-x": x, "data-y": y, "data-room": room, "data-need": need, "data-wide": 7.5 * text.length, class: attributes.class ?? "label" }, s("text", {}, text));
     this.labels.append(made);
     return made;
   }
@@ -347,7 +368,7 @@ export class Board {
   number(text, [x, y], kind = "") {
     const wide = 9 + 7 * String(text).length;
     const made = s(
-      "g", { class: `number ${kind}`, "data-x": x, "data-y": y },
+      "g", { class: `number ${kind}`, "data-x": x, "data-y": y, "data-number": true, "data-wide": wide }, s("path", { class: "leader" }),
       s("rect", { x: -wide / 2, y: -9, width: wide, height: 18, rx: 2 }), s("text", {}, text),
     );
     this.labels.append(made);

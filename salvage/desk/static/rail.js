@@ -9,6 +9,8 @@ const PAUSE = 300; // ms after the last key before it is searched
 const SIGNS = { yes: ["✓", "good"], "yes-with-joins": ["✓", "good"], "too-close": ["!", "mindful"], unsettled: ["…", ""], no: ["✗", "bad"], unsuited: ["✗", "bad"] }; // the best first
 const KEPT = "salvage rail"; // what was searched for last, in this tab
 
+const SHORT = 32; // letters of a reason that are told at once
+
 export async function open(element, [first], desk) {
   const at = refs(element);
   const stop = new AbortController();
@@ -165,6 +167,13 @@ export async function open(element, [first], desk) {
     if (place) drawMade(each, place);
   }
 
+  const opened = new Set(); // whose reason is being read while more answers come
+  function why(each, answer) {
+    const key = `${each.file} ${answer.project}`;
+    const block = h("details", { class: "why", open: opened.has(key), ontoggle: () => (block.open ? opened.add(key) : opened.delete(key)) }, h("summary", { "aria-label": `${t("rail.why")}: ${answer.name}` }, shortly(answer.reason)), h("p", {}, answer.reason));
+    return block;
+  }
+
   const ORDER = Object.keys(SIGNS);
   function drawMade(each, place) {
     const now = made.get(each.file);
@@ -183,7 +192,7 @@ export async function open(element, [first], desk) {
           return h(
             "li", { class: "madeline", "data-verdict": a.verdict },
             h("span", { class: `chip ${kind}` }, h("span", { "aria-hidden": true }, sign), " ", t(`verdict.${a.verdict}`)),
-            h("span", { class: "grow" }, h("a", { href: desk.address("answer", each.file, a.project) }, a.name), h("small", {}, a.reason)),
+            h("span", { class: "grow" }, h("a", { href: desk.address("answer", each.file, a.project) }, a.name), a.reason ? why(each, a) : ""),
           );
         }),
       ),
@@ -235,4 +244,10 @@ export async function open(element, [first], desk) {
     stop.abort();
     seen.disconnect();
   };
+}
+
+/** What a reason begins with, where that is short; the rest is told on a tap. */
+function shortly(reason) {
+  const [first] = reason.split(/[:;.]\s/);
+  return first.length <= SHORT && first !== reason ? first : t("rail.why");
 }

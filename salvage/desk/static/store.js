@@ -1,6 +1,6 @@
 // The garment that is being worked on: read, changed by one action after the other, each saved at once by the server.
 
-import { ask, follow, tab, Refused } from "./api.js";
+import { ask, follow, tab, tellLast, Refused } from "./api.js";
 import { t } from "./words.js";
 
 const EVERY = 4000; // ms between looks whether the record was changed elsewhere
@@ -107,7 +107,7 @@ export class Store extends EventTarget {
   }
 
   leave() {
-    ask("state", { record: this.record, tab, leave: true }).catch(() => {});
+    tellLast("state", { record: this.record, tab, leave: true });
   }
 
   close() {
