@@ -15,8 +15,11 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth import unsure
 from salvage.cloth.garment import (
+    BETWEEN,
     DOUBTFUL,
+    EDGE_LYING_OVER,
     ON_EDGE,
+    OTHER_COLOUR,
     Blocked,
     BlockedKind,
     FoundBy,
@@ -32,8 +35,15 @@ from salvage.errors import UsageError
 
 MOST = 9  # questions at once: who is asked more answers none
 _STAYS = 2.0  # times as weighty a question must be to push out one that was asked before
-_WORTH = 1500.0  # mm^2 at stake, at least
+_WORTH, _WORTH_OF_ALL = 1500.0, 0.005  # mm^2 at stake, at least; and share of all usable cloth
 _PARTED = 0.25  # share of the smaller of two pieces that counts as at stake where a doubtful seam parts them
+# What parts are called in questions, where their short name says little.
+_PLAIN = {
+    "left body": "left front",
+    "right body": "right front",
+    "inside": "lining or inside",
+    "band": "waistband or hem band",
+}
 _SAME = 0.6  # share of a thing that lies where another was, to be that one again
 _NEAR = 12.0  # mm from a line to the same line found again
 
@@ -183,6 +193,7 @@ def _doubts(garment: Garment) -> list[Question]:
         for b in piece.blocked
         if b.id and b.found_by is not FoundBy.PERSON and b.confidence < DOUBTFUL
     )
+    worth = max(_WORTH, _WORTH_OF_ALL * sum(usable_of(p.outline, p.blocked).area for p in garment.pieces))
     for about in ids:
         pairs = [(p, b) for p in garment.pieces for b in p.blocked if b.id == about]
         piece, first = pairs[0]
@@ -196,7 +207,7 @@ def _doubts(garment: Garment) -> list[Question]:
         )
         doubt = 4 * first.confidence * (1 - first.confidence)
         weight = doubt * _at_stake(garment, question, [p for p, _ in pairs])
-        if weight >= _WORTH:
+        if weight >= worth:
             found.append(replace(question, weight=round(weight, 1)))
     return found
 
@@ -244,10 +255,31 @@ def _text(blocked: Blocked, piece: Piece) -> str:
             "folded edge that can be used right up to it."
         )
     named = blocked.what or str(blocked.kind)
+    if not blocked.shape.area and (line := _of_line(blocked, at)):
+        return line
     if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM, BlockedKind.OTHER) and not blocked.shape.area:
         other = "or only a crease" if blocked.kind is BlockedKind.SEAM else "or nothing that hinders cutting"
         return f"is there {_article(named)} {at}, {other}?"
     return f"is there {_article(named)} {at}?"
+
+
+def _of_line(blocked: Blocked, at: str) -> str:
+    """The question about a line that is named by what meets there; "" where it isn't."""
+    if blocked.kind is BlockedKind.CLOSURE:
+        return f"does an opening (a zip, a placket, a row of buttons) run along the line {at}, or is it only a crease?"
+    if blocked.what == EDGE_LYING_OVER:
+        return f"does one layer of cloth end {at} and lie over another? No means that it is only a crease."
+    if blocked.what.startswith(BETWEEN):
+        one, _, other = blocked.what.removeprefix(BETWEEN).partition(" and ")
+        if one == OTHER_COLOUR:
+            return f"does cloth of another colour begin {at}, or is it a print or a shade?"
+        if other:
+            return f"do the {_plainly(one)} and the {_plainly(other)} of the garment meet {at}, or is it only a crease?"
+    return ""
+
+
+def _plainly(part: str) -> str:
+    return _PLAIN.get(part, part)
 
 
 def _article(name: str) -> str:

@@ -21,6 +21,11 @@ Blocking: TypeAlias = Polygon | MultiPolygon | LineString | MultiLineString
 
 DOUBTFUL = 0.8  # confidence in something found from which nobody need be asked
 ON_EDGE = "seam on the edge"  # what a seam that is the outline is called
+EDGE_LYING_OVER = "edge of a part lying over"  # what the line is called where one layer ends upon another
+BETWEEN = (
+    "edge of "  # how a line begins that is called by the two parts, or the other colour, that meet there
+)
+OTHER_COLOUR = "another colour"
 GRAIN_UNSURE = (
     7.0  # degrees of doubt from which a piece's grain is asked about: cloth is cut within 2, seen within 5
 )

@@ -42,6 +42,31 @@ def test_what_is_doubtful_is_asked_the_weightiest_first() -> None:
     assert first.weight > second.weight
 
 
+@pytest.mark.parametrize(
+    ("kind", "what", "words"),
+    [
+        (BlockedKind.CLOSURE, "closure", "does an opening"),
+        (BlockedKind.OTHER, "edge of a part lying over", "does one layer of cloth end"),
+        (BlockedKind.SEAM, "edge of left body and inside", "do the left front and the lining or inside"),
+        (BlockedKind.SEAM, "edge of another colour", "does cloth of another colour begin"),
+        (BlockedKind.SEAM, "", "is there a seam"),
+    ],
+)
+def test_a_line_is_asked_about_in_words_of_what_is_seen(kind: BlockedKind, what: str, words: str) -> None:
+    line = Blocked(kind, LineString([(20, 200), (280, 200)]), 6.0, what=what, confidence=0.5, id="a")
+    piece = Piece("body", box(0, 0, 300, 400), blocked=(line,), photo=SHOT)
+    (question,) = asked(Garment("coat", (piece,))).questions
+    assert question.text.startswith(words)
+    assert "crease" in question.text or "print" in question.text
+
+
+def test_a_trifle_is_not_asked_about() -> None:
+    speck = Blocked(BlockedKind.WORN, box(10, 10, 60, 60), 3.0, confidence=0.5, id="a")
+    for side, often in ((400, 1), (1500, 0)):
+        piece = Piece("body", box(0, 0, side, side), blocked=(speck,), photo=SHOT)
+        assert len(asked(Garment("coat", (piece,))).questions) == often
+
+
 def test_a_no_takes_the_seam_off_and_hangs_the_pieces_together() -> None:
     garment = answered(asked(measured()), 1, Reply.NO)
     (piece,) = garment.pieces

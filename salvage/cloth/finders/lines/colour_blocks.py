@@ -24,6 +24,7 @@ from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.picture import Flat
+from salvage.cloth.garment import BETWEEN, OTHER_COLOUR
 
 _STEP = 3.0  # mm between pixels of the averaged picture
 _SPREAD = 4.0  # mm (standard deviation) it is averaged over
@@ -80,7 +81,7 @@ def colour_seams(flat: Flat, cloth: Polygon) -> list[Seam]:
                 )
                 for part in getattr(rest, "geoms", [rest]):
                     if part.length >= _SHORTEST and _jumps(part, picture, mask, flat, centres):
-                        seams.append(Seam(part, _CONFIDENCE, what="edge of another colour", wide=2.0))
+                        seams.append(Seam(part, _CONFIDENCE, what=f"{BETWEEN}{OTHER_COLOUR}", wide=2.0))
                         taken.append(part)
     return seams
 

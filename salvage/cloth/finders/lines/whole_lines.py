@@ -27,7 +27,7 @@ from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole
-from salvage.cloth.garment import BlockedKind
+from salvage.cloth.garment import BETWEEN, EDGE_LYING_OVER, BlockedKind
 
 _FINER = 2  # points of the traced map for each of the grid
 _LOW, _HIGH = 0.25, 0.40  # chance that a line stays above, and that it reaches
@@ -263,7 +263,7 @@ def _traced(whole: Whole, inner: Polygon) -> Iterable[Seam]:
 def _seam(kind: str, line: LineString, sure: float, step: float) -> Seam:
     wide = 0.75 * step
     if kind == "fold":
-        return Seam(line, sure, what="edge of a part lying over", wide=wide, kind=BlockedKind.OTHER)
+        return Seam(line, sure, what=EDGE_LYING_OVER, wide=wide, kind=BlockedKind.OTHER)
     if kind == "closure":
         return Seam(line, sure, what="closure", wide=wide, kind=BlockedKind.CLOSURE)
     return Seam(line, sure, hem=kind == "hem", wide=wide)
@@ -323,7 +323,7 @@ def _runs(
         middle = soft[where] + 0.5 * normal[where]
         for line in joined_lines(LineString(_mm(middle, whole)).simplify(1.5).intersection(inner)):
             if line.length >= _SHORTEST:
-                what = f"edge of {_said(names[number])} and {_said(names[beside])}"
+                what = f"{BETWEEN}{_said(names[number])} and {_said(names[beside])}"
                 yield Seam(line, float(np.clip(sure, 0, 1)), what=what, wide=whole.step)
 
 
