@@ -36,6 +36,7 @@ _WEAK = 0.2  # share of a line that is as weak or weaker, see Evidence.weakest
 _LIKE = (
     5  # grid px across, within which a line's like on the other half may lie: garments seldom lie quite even
 )
+_MIDDLE, _STEEP = 60.0, 60.0  # mm from the garment's middle, and degrees from across, of what has no like
 Map = NDArray[np.float32]
 
 
@@ -46,7 +47,7 @@ class Evidence:
     kind: "seam", "hem", "closure" or "fold". mean: chance along it. weakest: chance of any line within a grid pixel, below
     which a fifth of it stays. free_ends: how many of its ends lie neither at the outline nor at another line. length:
     mm. like: mean chance of any line near where its like on the other half would run; None where the garment isn't
-    symmetric enough to know.
+    symmetric enough to know, and of a line along its middle.
     """
 
     kind: str
@@ -105,8 +106,8 @@ class LineWitness:
         """What speaks for a seam of such a mean chance, among other lines."""
         points = points_along(seam.line, self._whole.step)
         like = None
-        if self._axis is not None:
-            mirrored = self._axis.on_plane(self._axis.own(points) * [-1.0, 1.0])
+        if self._axis is not None and not _along_the_middle(own := self._axis.own(points)):
+            mirrored = self._axis.on_plane(own * [-1.0, 1.0])
             like = float(self._whole.at(self._about, mirrored).mean())
         free = sum(not self.leads_on(end, others) for end in ends_of(seam.line))
         weakest = float(np.quantile(self._whole.at(self.near, points), _WEAK))
@@ -115,6 +116,13 @@ class LineWitness:
     def leads_on(self, end: Point, others: Sequence[LineString]) -> bool:
         """Whether the end of a line lies at the outline or at another line."""
         return self._edge.distance(end) <= _LED or any(each.distance(end) <= _LED for each in others)
+
+
+def _along_the_middle(own: NDArray[np.float64]) -> bool:
+    """Whether a line, (n, 2) mm in the garment's own frame, is one that has no like: a placket, a fly, a front edge."""
+    wide, tall = np.abs(own[-1] - own[0])
+    steep = np.degrees(np.arctan2(tall, wide)) > _STEEP
+    return bool(steep and np.abs(own[:, 0]).mean() < _MIDDLE)
 
 
 class Neighbours:
