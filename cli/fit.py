@@ -49,7 +49,7 @@ def run(
         typer.Option(
             "--steps",
             help="Search so many steps instead, for each part of the work, proofs included: the same answer on any machine, "
-            "however long that takes. Many curved panels at any angle may take a minute.",
+            "however long that takes.",
             min=1,
         ),
     ] = None,

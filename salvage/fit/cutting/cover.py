@@ -114,11 +114,12 @@ class Coverer:
             if self.over():
                 return
             self.spend(_A_LOOK)
-            if stretch.polygon.area >= self.outline.area - 1e-3 and (
-                at := place_of(whole, stretch, self.corner)
-            ):
+            if stretch.polygon.area >= self.outline.area - 1e-3 and (at := self._place_of(whole, stretch)):
                 rest = self._rest(stretches, stretch, whole.polygon, at)
                 yield Cover(None, ((stretch.cloth, *at),), rest)
+
+    def _place_of(self, outline: Outline, stretch: Stretch) -> tuple[float, float, float] | None:
+        return place_of(outline, stretch, self.corner, over=self.over, spend=self.spend)
 
     def _sequences(
         self,
@@ -243,7 +244,7 @@ class Coverer:
         part = self._part(way, low, high)
         if part is None or stretch.polygon.area - part.area < self._least():
             return []
-        at = place_of(Outline(part), stretch, self.corner)
+        at = self._place_of(Outline(part), stretch)
         if at is None:
             return []
         bits = [
@@ -314,7 +315,7 @@ class Coverer:
                 return None
             outline = Outline(part)
             for stretch in where(number, part, left):
-                at = place_of(outline, stretch, self.corner)
+                at = self._place_of(outline, stretch)
                 if at is not None:
                     break
             else:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from salvage.fit.geometry.task import Task
-from salvage.fit.kernels.calls import fill_entries, find_live
+from salvage.fit.kernels.calls import fill_entries
 from salvage.fit.kernels.packed import TABLES_FIELDS, Floats, Ints, Packed, pack
 
 
@@ -74,13 +74,17 @@ def make_tables(task: Task) -> Tables:
         task.gap, ent_box, ex, ey, nx, ny, c,
     )  # fmt: skip
     used = int(ent_first[-1])
-    ex, ey, nx, ny, c = (v[:used].copy() for v in (ex, ey, nx, ny, c))
-    groups = np.concatenate([pair_first, ob_first[1:]])
-    live = find_live(groups, ent_first, ent_box, ex, ey, nx, ny, c)
+    ex, ey, nx, ny, c = (v[:used] for v in (ex, ey, nx, ny, c))
+    ent_group = np.repeat(
+        np.concatenate([np.arange(len(pair_first) - 1), len(pair_first) + np.arange(len(ob_first) - 1)]),
+        np.concatenate([np.diff(pair_first), np.diff(ob_first)]),
+    )
     half = np.array([o.half for o in task.orientations]).reshape(-1, 2)
     floats, ints = _hulls(task)
     floats |= {"half": half, "ent_box": ent_box, "ex": ex, "ey": ey, "nx": nx, "ny": ny, "c": c}
-    ints |= {"pair_first": pair_first, "ob_first": ob_first, "ent_first": ent_first, "live": live}
+    # ob_first right after pair_first: see ent_group
+    ints = {"pair_first": pair_first, "ob_first": ob_first, "ent_first": ent_first, **ints}
+    ints |= {"ent_group": ent_group, "live": np.full(used, -1)}
     floats["gap_at"] = np.array([task.gap])
     n_kinds = len(task.kinds)
     packed, views = pack(TABLES_FIELDS, floats, ints, n_or=n_or, n_gr=n_gr, n_kinds=n_kinds)

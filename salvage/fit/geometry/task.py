@@ -9,7 +9,7 @@ that and cloths only shrink, so what fits here fits there.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
@@ -31,7 +31,9 @@ _HIGHEST_CUT = 0.8  # mm by which a corner may stick out or in and be cut off or
 _FLAT = 1e-9  # mm; corners that stick out by less are none
 _CUTS_TRIED = 12
 _MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
+_MOST_CORNERS = 6_000_000  # in the tables of one fabric, some 50 bytes each; many curved shapes have to do with fewer ways to lie
 _FAN = 24  # angles tried where every angle is allowed
+_FANS = (_FAN, 12, 8, 6, 4, 3, 2)  # and where there are too many
 _SAME_TURN = 0.01  # degrees; turns nearer than this count as one
 _FAR_TOO_MANY = 600  # from here on each kind is tried one way only, and the smallest that are more not at all
 
@@ -95,6 +97,13 @@ class Task:
         """(n,) kind of each item."""
         return np.repeat(np.arange(len(self.kinds)), [kind.count for kind in self.kinds])
 
+    @cached_property
+    def size(self) -> int:
+        """How many corners the tables have: of every part with every part, and with every obstacle."""
+        parts, corners = _count(part for o in self.orientations for part in o.parts)
+        walls, wall_corners = _count(wall for ground in self.grounds for wall in ground.obstacles)
+        return 2 * parts * corners + parts * wall_corners + walls * corners
+
     def placed(self, ground: int, orientation: int, x: float, y: float) -> Placed:
         """The placement in the question's own plane of an orientation whose middle lies at (x, y)."""
         o = self.orientations[orientation]
@@ -120,6 +129,12 @@ class Task:
         x = cos * placed.x - sin * placed.y + (x0 + x1) / 2
         y = sin * placed.x + cos * placed.y + (y0 + y1) / 2
         return g, o, x, y
+
+
+def _count(rings: Iterable[Ring]) -> tuple[int, int]:
+    """How many rings, and how many corners in all."""
+    sizes = [len(ring) for ring in rings]
+    return len(sizes), sum(sizes)
 
 
 def trig(angle: float) -> tuple[float, float]:
@@ -326,13 +341,12 @@ def make_tasks(question: Question) -> list[Task]:
     """One task for each fabric that shapes ask for. A fabric without cloth gives a task without grounds."""
     tasks = []
     for fabric in dict.fromkeys(shape.fabric for shape in question.shapes if shape.count > 0):
-        fan = _FAN
-        while True:
+        for fan in _FANS:
             task = _make_task(question, fabric, fan)
-            if len(task.orientations) <= _MAX_ORIENTATIONS or fan <= 8:
+            if len(task.orientations) <= _MAX_ORIENTATIONS and task.size <= _MOST_CORNERS:
                 break
-            fan = fan // 2 if fan > 12 else 8
-        tasks.append(task if len(task.orientations) <= _FAR_TOO_MANY else _with_few_ways(task))
+        too_many = len(task.orientations) > _FAR_TOO_MANY or task.size > _MOST_CORNERS
+        tasks.append(_with_few_ways(task) if too_many else task)
     return tasks
 
 

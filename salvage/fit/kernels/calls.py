@@ -15,7 +15,6 @@ from salvage.fit.kernels.packed import Floats, Ints, Packed
 # What each gives and takes: i a whole number, f a float, a an address; "" nothing.
 DOORS = {
     "fill_entries": ("", "iiaaaaafaaaaaaa"),
-    "find_live": ("", "iaaaaaaaaa"),
     "overlap_of": ("f", "aiiff"),
     "outside_of": ("f", "aiiff"),
     "put": ("", "aaiiiff"),
@@ -76,25 +75,6 @@ def fill_entries(
         *map(_at, (box, ex, ey, nx, ny, c)), _at(counts),
     )  # fmt: skip
     return counts
-
-
-def find_live(
-    group_first: Ints,
-    ent_first: Ints,
-    ent_box: Floats,
-    ex: Floats,
-    ey: Floats,
-    nx: Floats,
-    ny: Floats,
-    c: Floats,
-) -> Ints:
-    """(edges,) 1 where an edge doesn't lie whole within another entry of its group, else 0."""
-    live = np.ones(len(ex), np.int64)
-    groups, entries = (np.ascontiguousarray(each, np.int64) for each in (group_first, ent_first))
-    _call(
-        "find_live", len(groups) - 1, _at(groups), _at(entries), *map(_at, (ent_box, ex, ey, nx, ny, c, live))
-    )
-    return live
 
 
 def overlap_of(t: Packed, a: int, b: int, dx: float, dy: float) -> float:

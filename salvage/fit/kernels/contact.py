@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from salvage.fit.kernels.entries import is_live
 from salvage.fit.kernels.kinds import (
     ENTRIES,
     FLOAT,
@@ -180,7 +181,7 @@ def _entry_spots(t, s, r, spots, g, k, o, list_, a, others, n_others, out, parts
     ax, ay, gap_a = list_.f[list_.x + a], list_.f[list_.y + a], list_.f[list_.gap + a]
     first, last = t.i[t.ent_first + list_.i[list_.entry + a]], t.i[t.ent_first + list_.i[list_.entry + a] + 1]
     for e in range(first, last):
-        if not t.i[t.live + e]:
+        if not is_live(t, list_.i[list_.entry + a], e):
             continue
         f = e + 1 if e + 1 < last else first
         qx, qy = ax + t.f[t.ex + e] + gap_a * t.f[t.nx + e], ay + t.f[t.ey + e] + gap_a * t.f[t.ny + e]

@@ -51,7 +51,7 @@ def _door(function: Callable[..., Any]) -> Any:
 def _tables(address):  # type: ignore[no-untyped-def]
     w = ints_at(address)
     f = floats_at(w[0])
-    return Tables(f, ints_at(w[1]), f[w[3]], w[4], w[5], w[6], w[7], w[8], w[9], w[10], w[11], w[12], w[13], w[14], w[15], w[16], w[17], w[18], w[19], w[20], w[21], w[22], w[23], w[24], w[25], w[26])  # fmt: skip
+    return Tables(f, ints_at(w[1]), f[w[3]], w[4], w[5], w[6], w[7], w[8], w[9], w[10], w[11], w[12], w[13], w[14], w[15], w[16], w[17], w[18], w[19], w[20], w[21], w[22], w[23], w[24], w[25], w[26], w[27])  # fmt: skip
 
 
 @inner(STATE(INT))
@@ -77,14 +77,6 @@ def fill_entries(n, fixed, part_a, part_b, first, px, py, gap, box, ex, ey, nx, 
     entries.fill_entries(
         n, fixed, ints_at(part_a), ints_at(part_b), ints_at(first), floats_at(px), floats_at(py), gap, floats_at(box),
         floats_at(ex), floats_at(ey), floats_at(nx), floats_at(ny), floats_at(c), ints_at(counts),
-    )  # fmt: skip
-
-
-@_door
-def find_live(n, group_first, ent_first, ent_box, ex, ey, nx, ny, c, live):  # type: ignore[no-untyped-def]
-    entries.find_live(
-        n, ints_at(group_first), ints_at(ent_first), floats_at(ent_box), floats_at(ex), floats_at(ey), floats_at(nx),
-        floats_at(ny), floats_at(c), ints_at(live),
     )  # fmt: skip
 
 

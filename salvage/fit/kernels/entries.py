@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from salvage.fit.kernels.kinds import FLOAT, FLOATS, INT, INTS, NONE, inner, past_floats
+from salvage.fit.kernels.kinds import BOOL, FLOAT, FLOATS, INT, INTS, NONE, TABLES, inner, past_floats
 
 
 @inner(INT(FLOATS, FLOATS, INT, FLOATS, FLOATS, INT, FLOATS, FLOATS))
@@ -105,30 +105,38 @@ def fill_entries(n_entries, fixed, part_a, part_b, first, px, py, gap, box, ex, 
         counts[k + 1] = n
 
 
-@inner(NONE(INT, INTS, INTS, FLOATS, FLOATS, FLOATS, FLOATS, FLOATS, FLOATS, INTS))
-def find_live(n_groups, group_first, ent_first, ent_box, ex, ey, nx, ny, c, live):  # type: ignore[no-untyped-def]
-    """Note, in live, which edges don't lie whole within another entry of their group."""
-    for group in range(n_groups):
-        for a in range(group_first[group], group_first[group + 1]):
-            first, last = ent_first[a], ent_first[a + 1]
-            for e in range(first, last):
-                f = e + 1 if e + 1 < last else first
-                live[e] = 1
-                x0, x1 = min(ex[e], ex[f]), max(ex[e], ex[f])
-                y0, y1 = min(ey[e], ey[f]), max(ey[e], ey[f])
-                for b in range(group_first[group], group_first[group + 1]):
-                    if b == a or x1 >= ent_box[4 * b + 2] or x0 <= ent_box[4 * b]:
-                        continue
-                    if y1 >= ent_box[4 * b + 3] or y0 <= ent_box[4 * b + 1]:
-                        continue
-                    within = True
-                    for i in range(ent_first[b], ent_first[b + 1]):
-                        if (
-                            nx[i] * ex[e] + ny[i] * ey[e] > c[i] - 1e-7
-                            or nx[i] * ex[f] + ny[i] * ey[f] > c[i] - 1e-7
-                        ):
-                            within = False
-                            break
-                    if within:
-                        live[e] = 0
-                        break
+@inner(BOOL(TABLES, INT, INT))
+def is_live(t, k, e):  # type: ignore[no-untyped-def]
+    """Whether edge e of entry k doesn't lie whole within another entry of its group; noted once it is known.
+
+    Most edges of large tables are never looked at. Two threads may find it out at once, and write the same.
+    """
+    known = t.i[t.live + e]
+    if known >= 0:
+        return known == 1
+    first, last = t.i[t.ent_first + k], t.i[t.ent_first + k + 1]
+    f = e + 1 if e + 1 < last else first
+    x0, x1 = min(t.f[t.ex + e], t.f[t.ex + f]), max(t.f[t.ex + e], t.f[t.ex + f])
+    y0, y1 = min(t.f[t.ey + e], t.f[t.ey + f]), max(t.f[t.ey + e], t.f[t.ey + f])
+    group = t.pair_first + t.i[t.ent_group + k]
+    found = 1
+    for b in range(t.i[group], t.i[group + 1]):
+        box = t.ent_box + 4 * b
+        if b == k or x1 >= t.f[box + 2] or x0 <= t.f[box]:
+            continue
+        if y1 >= t.f[box + 3] or y0 <= t.f[box + 1]:
+            continue
+        within = True
+        for i in range(t.i[t.ent_first + b], t.i[t.ent_first + b + 1]):
+            nx, ny, c = t.f[t.nx + i], t.f[t.ny + i], t.f[t.c + i]
+            if (
+                nx * t.f[t.ex + e] + ny * t.f[t.ey + e] > c - 1e-7
+                or nx * t.f[t.ex + f] + ny * t.f[t.ey + f] > c - 1e-7
+            ):
+                within = False
+                break
+        if within:
+            found = 0
+            break
+    t.i[t.live + e] = found
+    return found == 1

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from salvage.fit.kernels.entries import is_live
 from salvage.fit.kernels.kinds import (
     BOOL,
     FLOAT,
@@ -367,7 +368,7 @@ def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
     for a in range(n):
         k = entries[a]
         for e in range(t.i[t.ent_first + k], t.i[t.ent_first + k + 1]):
-            if not t.i[t.live + e]:
+            if not is_live(t, k, e):
                 continue
             ax = fx[a] + t.f[t.ex + e] + gaps[a] * t.f[t.nx + e]
             ay = fy[a] + t.f[t.ey + e] + gaps[a] * t.f[t.ny + e]

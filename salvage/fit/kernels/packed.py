@@ -29,7 +29,7 @@ FITTING_FLOATS, FITTING_INTS = 15 * MOST_ENTRIES + 10, 2 * MOST_ENTRIES
 # In each case the kernels' tuple has f and i before these, the state random too.
 TABLES_FIELDS = (
     "gap_at", "n_or", "n_gr", "n_kinds", "half", "ent_box", "ex", "ey", "nx", "ny", "c", "hull_nx", "hull_ny",
-    "hull_c", "spots", "room", "pair_first", "ob_first", "ent_first", "live", "hull_first", "spot_first",
+    "hull_c", "spots", "room", "pair_first", "ob_first", "ent_first", "ent_group", "live", "hull_first", "spot_first",
     "allow_first", "allow",
 )  # fmt: skip
 """Tables of a task; o, b: orientations (of n_or), g: ground (of n_gr), k: kind.
@@ -37,8 +37,9 @@ TABLES_FIELDS = (
 gap_at: where in f the cutting gap stands; the kernels know it as gap.
 pair_first: entries of pair (b fixed, o moving) are [b * n_or + o] up to the next.
 ob_first: entries of the obstacles of ground g against o, [o * n_gr + g] up to the next.
-live: edges that don't lie whole within another entry of the same pair, or ground; a place where two
-things touch lies on none of the others.
+ent_group: of each entry where its pair, or ground, stands in pair_first and ob_first, which follows on it.
+live: edges that don't lie whole within another entry of the same pair, or ground, -1 where that isn't known yet;
+a place where two things touch lies on none of the others.
 hull_first, hull_nx, hull_ny, hull_c: half-planes that keep o within the hull of g.
 spot_first, spots: corners of the region those half-planes leave. room: its bounding box, with
 x1 < x0 where it is empty.

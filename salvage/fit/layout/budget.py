@@ -2,7 +2,7 @@
 
 With a limit in seconds, what one part leaves over the next may use. With a limit in steps every part
 gets a share that depends on nothing but that limit, so that the same seed gives the same answer
-whatever else the machine is doing. What isn't the search proper (places of joins, programs for strips) is
+whatever else the machine is doing. All work (tables, moves, places of joins, programs for strips) is
 then counted as it is done, in units of about a millisecond, and the limits in seconds are limits in those.
 """
 
@@ -128,5 +128,5 @@ class Budget:
         return decide(
             question, seconds=self.left(), steps=self.steps, seed=self.seed, stop=self.stop, start=start,
             workers=self.workers, effort=self.effort if self.steps is None or self.effort == 0 else None,
-            looked=self.looks(question.cloths) if self.steps is not None else None,
+            looked=self.looks(question.cloths) if self.steps is not None else None, spend=self.spend,
         )  # fmt: skip

@@ -142,16 +142,24 @@ class Outline:
 
 
 def place_of(
-    outline: Outline, stretch: Stretch, corner: tuple[float, float] = (-0.3, -1.0)
+    outline: Outline,
+    stretch: Stretch,
+    corner: tuple[float, float] = (-0.3, -1.0),
+    *,
+    over: Callable[[], bool] = lambda: False,
+    spend: Callable[[float], None] = lambda _: None,
 ) -> tuple[float, float, float] | None:
     """(angle, x, y) of the place furthest towards the corner; None where there is none.
 
-    corner: a direction. The outline is turned by the angle about (0, 0), then moved by (x, y).
+    corner: a direction. The outline is turned by the angle about (0, 0), then moved by (x, y). over, spend: as for `fits`.
     """
     best, found = -np.inf, None
     direction = np.array(corner)
     for angle in stretch.angles:
+        if over():
+            break
         parts = outline.turned(angle)
+        spend(_AN_ANGLE + _A_PAIR * len(parts) * stretch.walls)
         where = stretch.places(parts)
         if not len(where):
             continue

@@ -15,6 +15,8 @@ from salvage.fit.search.exact import clear_layout
 from salvage.fit.search.run import Run
 
 _TURN = 0.03  # seconds a run works between looks at the clock
+# About milliseconds: a corner of the tables; a move, and for each item beside it and each part of each way to lie.
+_A_CORNER, _A_MOVE, _A_PART = 1e-4, 0.1, 6e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +92,21 @@ class Hunt:
             self._over.set()
         for helper in self._helpers:
             helper.join()
+
+    @property
+    def to_make_ready(self) -> float:
+        """What the tables took, in units that are about milliseconds and the same on any machine."""
+        return sum(_A_CORNER * task.size for task, _ in self.ready)
+
+    @property
+    def to_search(self) -> float:
+        """What a search took that is over, in the same units; told from the limit in steps, which the load can't change."""
+        total = 0.0
+        for (task, _), runs in zip(self.ready, self.runs, strict=True):
+            moves = min([self.steps or 0, *(run.steps for run in runs if run.solved is not None)])
+            parts = sum(len(each.parts) for each in task.orientations)
+            total += len(runs) * moves * (_A_MOVE + _A_PART * len(task.kind_of) * parts)
+        return total
 
     def give_up(self) -> None:
         """End the helper threads at their next look, with a limit in steps too."""
