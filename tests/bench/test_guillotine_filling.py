@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from cut_up import cut_up
 from shapely.geometry import MultiPolygon, box
 
 from salvage.cloth.garment import Garment, Piece
@@ -21,17 +22,6 @@ SECONDS = 10.0
 FILLINGS = (0.70, 0.80, 0.85, 0.90, 0.95, 1.0)
 COUNTS = (8, 16, 32)
 SEEDS = range(4)
-
-
-def guillotine(rng: np.random.Generator, count: int) -> list[tuple[float, float]]:
-    """Sizes of the rectangles that the sheet falls into when cut straight through, again and again."""
-    parts = [SHEET]
-    while len(parts) < count:
-        parts.sort(key=lambda size: -size[0] * size[1])
-        w, h = parts.pop(0)
-        share = rng.uniform(0.3, 0.7)
-        parts += [(w * share, h), (w * (1 - share), h)] if w > h else [(w, h * share), (w, h * (1 - share))]
-    return parts
 
 
 def filled_to(sizes: list[tuple[float, float]], filling: float) -> list[tuple[float, float]]:
@@ -56,7 +46,7 @@ def test_guillotine_filling() -> None:
         for filling in FILLINGS:
             settled = 0
             for seed in SEEDS:
-                sizes = filled_to(guillotine(np.random.default_rng(1000 * count + seed), count), filling)
+                sizes = filled_to(cut_up(np.random.default_rng(1000 * count + seed), *SHEET, count), filling)
                 panels = tuple(
                     Panel(f"panel {n}", ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)))
                     for n, (w, h) in enumerate(sizes)

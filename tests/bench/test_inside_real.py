@@ -8,7 +8,6 @@ picture but must be there. A place is called worn in vain where it is more than 
 
 from __future__ import annotations
 
-import importlib.util
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +16,7 @@ from types import ModuleType
 import numpy as np
 import pytest
 import shapely
+from modules import module_at
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -61,12 +61,7 @@ class NominalPlane:
 
 def scorer(folder: Path) -> ModuleType:
     """inside_score.py of the photographs' own folder."""
-    spec = importlib.util.spec_from_file_location("inside_score", folder / "inside_score.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return module_at(folder / "inside_score.py")
 
 
 def shifted(shape: BaseGeometry, by: float) -> BaseGeometry:

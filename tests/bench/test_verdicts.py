@@ -6,7 +6,6 @@ whose panel lies over a pocket or a seam helps nobody.
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import time
 from collections import Counter
@@ -15,6 +14,7 @@ from types import ModuleType
 
 import numpy as np
 import pytest
+from modules import module_at
 from told import Told
 
 from salvage.errors import SalvageError
@@ -50,12 +50,7 @@ def measured(photo: Path, side: float) -> Measured | str:
 
 def layout_checker(folder: Path) -> ModuleType:
     """off_cloth.py of the questions' own folder."""
-    spec = importlib.util.spec_from_file_location("off_cloth", folder / "off_cloth.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return module_at(folder / "off_cloth.py")
 
 
 def as_written(answer: Answer, garment: Measured) -> dict:

@@ -7,9 +7,7 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
-from typer.testing import CliRunner, Result
-
-from salvage.commands.main import app
+from typed import salvage
 
 BAG = """name = "Tote"
 cutting_gap = 3
@@ -27,10 +25,6 @@ CLOTH = {
     "pieces": [{"name": "back", "fabric": "shell", "outline": {"type": "Polygon", "coordinates": [
         [[0, 0], [200, 0], [200, 150], [0, 150], [0, 0]]]}, "blocked": []}],
 }  # fmt: skip
-
-
-def salvage(*arguments: str | Path) -> Result:
-    return CliRunner().invoke(app, [str(a) for a in arguments])
 
 
 @pytest.fixture

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from modules import module_at
 from shapely.geometry import Polygon
 
 from salvage.fit.question import Cloth, Placed, Question, Shape
@@ -19,11 +19,7 @@ class FitQuestions:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        spec = importlib.util.spec_from_file_location("fitbench_verify", folder / "verify.py")
-        assert spec is not None
-        assert spec.loader is not None
-        self.verify = importlib.util.module_from_spec(spec)
-        spec.loader.exec_module(self.verify)
+        self.verify = module_at(folder / "verify.py")
 
     def names(self, pattern: str = "*") -> list[str]:
         return sorted(str(p.relative_to(self.folder))[:-5] for p in self.folder.glob(pattern + ".json"))

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from cut_up import cut_up
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import MultiPolygon, box
@@ -22,19 +23,6 @@ from salvage.fit.layout.budget import Budget
 from salvage.fit.material.lay import lay_of
 from salvage.fit.proof.refuse import refuse
 from salvage.project.project import Panel, Project, Strip
-
-
-def guillotine(
-    rng: np.random.Generator, width: float, length: float, count: int
-) -> list[tuple[float, float]]:
-    """Sizes of `count` rectangles that a sheet falls into when cut straight through, again and again."""
-    parts = [(width, length)]
-    while len(parts) < count:
-        parts.sort(key=lambda size: -size[0] * size[1])
-        w, h = parts.pop(0)
-        share = rng.uniform(0.3, 0.7)
-        parts += [(w * share, h), (w * (1 - share), h)] if w > h else [(w, h * share), (w, h * (1 - share))]
-    return parts
 
 
 def sheet(width: float, length: float) -> Garment:
@@ -51,7 +39,7 @@ def panels(sizes: list[tuple[float, float]]) -> tuple[Panel, ...]:
 @pytest.mark.parametrize("seed", range(3))
 def test_four_fifths_of_a_cut_up_sheet_fit_it_again(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    sizes = guillotine(rng, 900, 1100, 12)
+    sizes = cut_up(rng, 900, 1100, 12)
     total = 0.0
     kept = []
     for size in sizes[::-1]:
@@ -65,7 +53,7 @@ def test_four_fifths_of_a_cut_up_sheet_fit_it_again(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(4))
 def test_a_full_sheet_is_never_refused(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    sizes = guillotine(rng, 700, 900, int(rng.integers(3, 14)))
+    sizes = cut_up(rng, 700, 900, int(rng.integers(3, 14)))
     project = Project("full", panels(sizes))
     assert refuse(lay_of([sheet(700, 900)]), project, Budget.start(2.0)) is None
 
