@@ -211,7 +211,7 @@ def status_of(answer: Answer, loaded: Loaded) -> int:
     """A yes needs no more cloth; any other answer might be another with the garments that weren't used."""
     from salvage.fit.answer import Verdict
 
-    if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS):
+    if answer.is_yes:
         return 0
     if loaded.unused:
         return UNUSABLE

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus, Question
 from salvage.errors import SalvageError
 from salvage.files import content_hash
-from salvage.naming import each_once
+from salvage.naming import numbered
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Code, Level, Problem
 from salvage.photo.quality import inspect
@@ -313,7 +313,7 @@ def _plus_minus(piece: Piece, plane: Plane, percent: float) -> PlusMinus:
 
 def _distinctly_named(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     """Pieces of several photographs may share a name ("left sleeve" front and back): number the later ones."""
-    names = each_once(each.name for each in pieces)
+    names = numbered(each.name for each in pieces)
     return tuple(
         each if each.name == name else replace(each, name=name)
         for each, name in zip(pieces, names, strict=True)

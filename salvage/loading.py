@@ -40,7 +40,7 @@ def load(
     unused: list[str] = []
     notes: list[str] = []
     seen: dict[int, tuple[Photo, Plane]] = {}
-    each_once(paths)
+    require_each_once(paths)
     photographs = [path for path in paths if path.suffix.lower() != ".json"]
     of_one_picture(len(photographs), told)
     require_photograph(len(photographs), told)
@@ -85,7 +85,7 @@ def there(path: Path) -> None:
         ) from error
 
 
-def each_once(paths: Sequence[Path]) -> None:
+def require_each_once(paths: Sequence[Path]) -> None:
     """Raise UsageError where a garment is given twice: the same cloth can't be cut twice."""
     files = [os.path.realpath(path) for path in paths]
     for path, file in zip(paths, files, strict=True):

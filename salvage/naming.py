@@ -14,7 +14,7 @@ def free_name_in(name: str, taken: set[str], form: str = "{name} {number}") -> s
     return free
 
 
-def each_once(names: Iterable[str], form: str = "{name} {number}") -> list[str]:
+def numbered(names: Iterable[str], form: str = "{name} {number}") -> list[str]:
     """The names in their order, each only once: later ones that are taken are numbered."""
     taken: set[str] = set()
     return [free_name_in(name, taken, form) for name in names]

@@ -5,19 +5,19 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from salvage.naming import each_once, free_name_in
+from salvage.naming import free_name_in, numbered
 
 
 @given(st.lists(st.sampled_from(["a", "a 2", "a 3", "b"]), max_size=8))
 def test_every_name_comes_once_and_the_first_of_each_keeps_its_own(names: list[str]) -> None:
-    told = each_once(names)
+    told = numbered(names)
     assert len(set(told)) == len(told) == len(names)
     assert told[:1] == names[:1]
 
 
 def test_later_ones_are_numbered_in_the_form_that_is_wanted() -> None:
-    assert each_once(["sleeve", "back", "sleeve", "sleeve"]) == ["sleeve", "back", "sleeve 2", "sleeve 3"]
-    assert each_once(["back", "back"], "{name} ({number})") == ["back", "back (2)"]
+    assert numbered(["sleeve", "back", "sleeve", "sleeve"]) == ["sleeve", "back", "sleeve 2", "sleeve 3"]
+    assert numbered(["back", "back"], "{name} ({number})") == ["back", "back (2)"]
 
 
 def test_a_number_that_is_taken_is_passed_over() -> None:

@@ -45,11 +45,10 @@ def keep(rest: Path, answer: Answer, loaded: Loaded, project: Project) -> None:
     """Write what the layout leaves of each garment it uses, and mark those as used up."""
     from salvage.cloth.record.file import update_garment
     from salvage.errors import SalvageError
-    from salvage.fit.answer import Verdict
     from salvage.rail.note import mark_used
     from salvage.rail.rest import rest_of
 
-    if answer.verdict not in (Verdict.YES, Verdict.YES_WITH_JOINS):
+    if not answer.is_yes:
         say("no rest is kept: there is no layout to cut.", aside=True)
         return
     used = sorted({each.garment for each in answer.placements})

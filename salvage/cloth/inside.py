@@ -31,7 +31,7 @@ from salvage.cloth.pieces.falling import fall_apart
 from salvage.cloth.pieces.grain import grain_of
 from salvage.cloth.pieces.names import names_of, role_in
 from salvage.cloth.pieces.roles import roles_of, settled
-from salvage.naming import each_once
+from salvage.naming import numbered
 from salvage.photo.photo import Photo
 from salvage.shapes import polygons_of
 from salvage.trade.kinds import ClothKind, kind_named
@@ -108,7 +108,7 @@ def find_pieces(
         found = _pieces_of(sight, margin, fabric)
         pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
     # Two stretches of cloth in one photograph may have given the same ones.
-    names = each_once([each.name for each in pieces], "{name} ({number})")
+    names = numbered([each.name for each in pieces], "{name} ({number})")
     percent = float(getattr(plane, "plus_minus_percent", 0.0))
     pieces = [
         replace(

@@ -21,6 +21,11 @@ class Verdict(StrEnum):
     NO = "no"  # proven
     UNSETTLED = "unsettled"  # neither a layout nor a proof in the time given
 
+    @property
+    def is_yes(self) -> bool:
+        """Whether the project can be cut, with joins or without."""
+        return self in (Verdict.YES, Verdict.YES_WITH_JOINS)
+
 
 @dataclass(frozen=True, slots=True)
 class Placement:
@@ -133,6 +138,11 @@ class Answer:
     many: Mapping[str, int] = field(default_factory=dict)
     longest: Mapping[str, float] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
+
+    @property
+    def is_yes(self) -> bool:
+        """Whether the project can be cut, with joins or without."""
+        return self.verdict.is_yes
 
     @property
     def suggestions(self) -> tuple[str, ...]:

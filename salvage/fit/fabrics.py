@@ -155,7 +155,7 @@ def _scale(answers: Mapping[str, Answer], project: Project) -> float | None:
 
 def _helps(answers: Mapping[str, Answer], scale: float | None, project: Project) -> tuple[Help, ...]:
     """What would help the whole project: the fabrics' own, said of one fabric where others need help too."""
-    short = [fabric for fabric, answer in answers.items() if answer.verdict not in _BEST_FIRST[:2]]
+    short = [fabric for fabric, answer in answers.items() if not answer.is_yes]
     told = [
         each if len(short) == 1 else replace(each, text=f"{fabric}: {each.text}")
         for fabric, answer in answers.items()

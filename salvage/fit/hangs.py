@@ -13,14 +13,13 @@ from salvage.cloth.doubts import without
 from salvage.cloth.garment import Garment, Question, Reply
 from salvage.cloth.unsure import OF_ALL
 from salvage.fit import clock
-from salvage.fit.answer import Answer, Verdict
+from salvage.fit.answer import Answer
 from salvage.fit.fit import fit_project
 from salvage.project.project import Project
 
 _MOST = 5  # questions tried, the weightiest of each garment first
 _EACH = 2.0  # s for one of them at most
 _LEAST = 0.2  # s, below which a search finds nothing
-_YES = (Verdict.YES, Verdict.YES_WITH_JOINS)
 
 
 def with_doubts(
@@ -38,7 +37,7 @@ def with_doubts(
     single thing can make one, and nothing more is tried.
     """
     asked = [(k, q) for k, garment in enumerate(garments) for q in open_questions(garment)]
-    if answer.verdict in _YES or not asked:
+    if answer.is_yes or not asked:
         return answer
     begun = clock.now()
 
@@ -46,7 +45,7 @@ def with_doubts(
         left = min(_EACH, seconds - (clock.now() - begun))
         if left < _LEAST or (stop is not None and stop()):
             return False
-        return fit_project(cleared, project, seconds=left, seed=seed, stop=stop).verdict in _YES
+        return fit_project(cleared, project, seconds=left, seed=seed, stop=stop).is_yes
 
     all_gone = list(garments)
     for k, question in asked:

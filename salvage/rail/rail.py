@@ -21,7 +21,7 @@ from salvage.cloth.record.parse import garment_from_json
 from salvage.errors import SalvageError
 from salvage.files import inside
 from salvage.fit.material.lay import lay_of, same_fabric
-from salvage.fit.material.stretch import longest_run
+from salvage.fit.material.rectangles import longest_run
 from salvage.ours import free_name
 from salvage.project.project import Project
 from salvage.rail.crew.pool import Crew, Lost

@@ -18,7 +18,7 @@ from salvage.fit.layout.found import Layout, moved_to
 from salvage.fit.layout.remains import Kept, Rest, keeping_most, rest_of
 from salvage.fit.layout.spare import clearance
 from salvage.fit.material.lay import Lay, lay_of
-from salvage.fit.material.stretch import Stretch
+from salvage.fit.material.rectangles import ClearRectangle
 from salvage.fit.say.layouts import of_trade
 from salvage.project.project import Panel, Project
 from salvage.units import Unit
@@ -47,7 +47,7 @@ def laid(project: Project = TWO, lay: Lay = LAY, by: float = 0.0) -> Layout:
 
 
 def rest(*sizes: tuple[float, float]) -> Rest:
-    return Rest(laid(), tuple((Stretch(w, h, box(0, 0, w, h)), 0) for w, h in sizes))
+    return Rest(laid(), tuple((ClearRectangle(w, h, box(0, 0, w, h)), 0) for w, h in sizes))
 
 
 def test_the_largest_rectangle_counts_first_and_the_next_one_where_two_are_alike() -> None:

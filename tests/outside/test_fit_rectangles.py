@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 from shapely.prepared import prep
 
-from salvage.fit.material.stretch import largest_of_ratio, largest_rectangle, longest_run
+from salvage.fit.material.rectangles import largest_of_ratio, largest_rectangle, longest_run
 
 
 def blocky_cloth(seed: int) -> Polygon:

@@ -200,7 +200,7 @@ def _hand_for(question: PageQuestion, pins: Sequence[Placement] | None) -> Hand:
 def _settled(answer: Answer) -> bool:
     """Whether a longer search is worth no more waiting: there is a layout that may be cut, or a proof and what helps."""
     proved = answer.verdict is Verdict.NO and bool(answer.helps)
-    return proved or answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS)
+    return proved or answer.is_yes
 
 
 @contextmanager

@@ -28,7 +28,6 @@ from salvage.desk.answer.laid import (
     has_all,
     piece_named,
     plus_minus_on,
-    same_part,
     turn_of_grain,
     turned,
 )
@@ -326,30 +325,24 @@ class Hand:
         end_px: tuple[float, float],
         *,
         turn: float = 0.0,
-        flip: bool = False,
     ) -> Placement:
         """A placement dragged on its photograph from one pixel to another, turned about its middle by so many degrees
-        counter-clockwise, and flipped if told; on the piece that lies under it then."""
+        counter-clockwise; on the piece that lies under it then."""
         garment = self.garments[placement.garment]
         piece = piece_named(garment, placement.piece)
         frame = frames(garment).get(piece.photo.file) if piece.photo is not None else None
         if frame is None:
             raise UsageError(f"{placement.piece} has no photograph to drag on.")
         (x0, y0), (x1, y1) = frame.points_mm([start_px, end_px])
-        return self.moved_by(placement, x1 - x0, y1 - y0, turn=turn, flip=flip)
+        return self.moved_by(placement, x1 - x0, y1 - y0, turn=turn)
 
-    def moved_by(
-        self, placement: Placement, x: float, y: float, *, turn: float = 0.0, flip: bool = False
-    ) -> Placement:
+    def moved_by(self, placement: Placement, x: float, y: float, *, turn: float = 0.0) -> Placement:
         """As `moved`, by so many mm to the right and up on the plane. On another piece it lies to that one's grain as it
         lay to the grain of the one before: no hand could turn it there to the degree."""
         garment = self.garments[placement.garment]
         piece = piece_named(garment, placement.piece)
         shape, angle = placement.shape, placement.angle
         middle = shape.envelope.centroid
-        if flip:
-            shape = affinity.scale(shape, xfact=-1.0, origin=(middle.x, middle.y))
-            angle = -angle
         shape = turned(shape, turn, (middle.x, middle.y))
         shape = affinity.translate(shape, x, y)
         file = piece.photo.file if piece.photo is not None else None
@@ -368,15 +361,9 @@ class Hand:
             placement,
             shape=shape,
             angle=(angle + turn + to_grain) % 360.0,
-            flipped=placement.flipped != flip,
             piece=here.name,
             layer=min(placement.layer, here.layers),
         )
-
-    def pin(self, placement: Placement) -> None:
-        """Pin a placement where it is now; one of that copy that was pinned before gives way."""
-        others = tuple(each for each in self.pins if not same_part(each, placement))
-        self.change(pins=(*others, placement))
 
 
 def _rank(answer: Answer) -> tuple[float, ...]:

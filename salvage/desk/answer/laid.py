@@ -71,10 +71,6 @@ def has_all(laid: Laid, pins: Laid) -> bool:
     return all(any(each == pin for each in laid) for pin in pins)
 
 
-def same_part(one: Placement, other: Placement) -> bool:
-    return (one.panel, one.copy, one.part) == (other.panel, other.copy, other.part)
-
-
 def turn_of_grain(before: Piece, after: Piece) -> float:
     """How far the grain turns from one piece to the other; no more than a quarter turn unless a nap asks for it."""
     turn = after.grain - before.grain

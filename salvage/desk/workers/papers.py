@@ -123,14 +123,13 @@ def cut(teller: Teller, records: list[str], project: str, unit: str) -> Data:
     from salvage.cloth.record.file import update_garment
     from salvage.desk.answer import asking
     from salvage.desk.edit import journal
-    from salvage.fit.answer import Verdict
     from salvage.ours import free_name
     from salvage.rail.note import mark_used
     from salvage.rail.rest import rest_of
 
     question = asking.asked([Path(each) for each in records], Path(project), Unit(unit))
     found = asking.last_answer(question, teller)
-    if found.verdict not in (Verdict.YES, Verdict.YES_WITH_JOINS):
+    if not found.is_yes:
         raise UsageError("there is no layout that could have been cut.")
     asked, rests = question.project, {}
     for index in sorted({each.garment for each in found.placements}):

@@ -28,7 +28,6 @@ _EACH, _SHARE = 0.6, 0.25  # seconds for one length, or a share of all
 _FINE = 10.0  # mm to which the folded part of a plan is made short
 _MORE = 1.25  # of the rows, where even these were not found
 _OTHERS = 1_000_000  # added to the copies of another layer or stretch, until all are counted anew
-_YES = (Verdict.YES, Verdict.YES_WITH_JOINS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +193,7 @@ def _least(
     def ask(length: float, seconds: float) -> tuple[tuple[Placement, ...], bool]:
         """The layout, empty if there is none; and whether it is proved that there is none."""
         answer = fit_project([cloth(length)], project, seconds=seconds, seed=seed, stop=stop, brief=True)
-        return (answer.placements if answer.verdict in _YES else ()), answer.verdict is Verdict.NO
+        return (answer.placements if answer.is_yes else ()), answer.verdict is Verdict.NO
 
     enough = cloth_length(items, goods.width, project.cutting_gap)
     assert enough is not None

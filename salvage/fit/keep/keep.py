@@ -82,7 +82,7 @@ def fit_keeping(garments: Sequence[Garment], project: Project, ask: Ask, *, seco
         answer = _with_rest(garments, project, rest, laid, ask, max(0.5, 0.6 * left))
         if best is None or _rank(answer) > _rank(best):
             best = answer
-        if best.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS):
+        if best.is_yes:
             break
     if best is not None and best.spare is not None:
         return replace(best, seconds=clock.now() - begun)

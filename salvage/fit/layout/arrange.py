@@ -17,7 +17,7 @@ from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.fill import filled
 from salvage.fit.layout.found import Layout, attempt, nothing_laid
 from salvage.fit.material.lay import Lay
-from salvage.fit.material.stretch import longest_run
+from salvage.fit.material.rectangles import longest_run
 from salvage.fit.question import Cloth, allowed_turns
 from salvage.project.project import Grain, Panel, Project
 

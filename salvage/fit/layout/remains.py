@@ -23,7 +23,7 @@ from salvage.fit.layout.spare import clearance, plus_minus_on
 from salvage.fit.layout.tidy import tidied
 from salvage.fit.material.lay import Lay
 from salvage.fit.material.left import RECTANGLES, Place, rectangles_left
-from salvage.fit.material.stretch import Stretch
+from salvage.fit.material.rectangles import ClearRectangle
 from salvage.project.project import Grain, Panel
 from salvage.shapes import polygons_of
 
@@ -54,7 +54,7 @@ class Rest:
     """A layout and the rectangles it leaves, the largest first, each with the index of its cloth."""
 
     layout: Layout
-    rectangles: tuple[tuple[Stretch, int], ...]
+    rectangles: tuple[tuple[ClearRectangle, int], ...]
 
     def area(self, number: int) -> float:
         """mm^2 of a rectangle, from 0; 0 where there are fewer."""
@@ -225,7 +225,7 @@ class _Search:
         self.best = rest
         return True
 
-    def _without_end(self, ground: Lay, whole: Stretch, side: int, area: float) -> Layout | None:
+    def _without_end(self, ground: Lay, whole: ClearRectangle, side: int, area: float) -> Layout | None:
         """The project laid beside an end or a side of a clear rectangle, which has that area."""
         share = area / whole.area
         if share > 1:

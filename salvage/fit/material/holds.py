@@ -13,7 +13,13 @@ from shapely.geometry import Polygon, mapping
 from salvage.cloth.garment import Garment
 from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, Where, lay_of
-from salvage.fit.material.stretch import Stretch, largest_of_ratio, largest_rectangle, longest_run, runs
+from salvage.fit.material.rectangles import (
+    ClearRectangle,
+    largest_of_ratio,
+    largest_rectangle,
+    longest_run,
+    runs,
+)
 from salvage.units import MM_PER_INCH, Unit
 
 FORMAT = "salvage holds 1"
@@ -116,13 +122,13 @@ def _of_fabric(
     )
 
 
-def _of_ratio(ratio: float, polygon: Polygon, grain: float) -> Stretch | None:
+def _of_ratio(ratio: float, polygon: Polygon, grain: float) -> ClearRectangle | None:
     return largest_of_ratio(polygon, ratio, grain)
 
 
-def _best(lay: Lay, rectangle_in: Callable[[Polygon, float], Stretch | None]) -> Rectangle | None:
+def _best(lay: Lay, rectangle_in: Callable[[Polygon, float], ClearRectangle | None]) -> Rectangle | None:
     """The largest of all stretches. None is looked at that has less cloth than a rectangle already found."""
-    best: tuple[Stretch, Where] | None = None
+    best: tuple[ClearRectangle, Where] | None = None
     for cloth, place in sorted(
         zip(lay.cloths, lay.where, strict=True), key=lambda each: -each[0].polygon.area
     ):

@@ -14,7 +14,7 @@ from salvage.cloth.garment import Garment
 from salvage.fit.answer import LeftOver, Placement
 from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, lay_of, same_fabric
-from salvage.fit.material.stretch import Stretch, largest_rectangle
+from salvage.fit.material.rectangles import ClearRectangle, largest_rectangle
 from salvage.shapes import polygons_of
 
 RECTANGLES = 3
@@ -56,21 +56,21 @@ def _largest(
 
 def rectangles_left(
     lay: Lay, laid: Mapping[Place, Sequence[Polygon]], most: int = RECTANGLES
-) -> list[tuple[Stretch, int]]:
+) -> list[tuple[ClearRectangle, int]]:
     """The largest clear rectangle along the grain beside what is laid, the largest beside both, and so on.
 
     laid: what lies on each layer of a piece. Each rectangle comes with the index of its cloth in the lay.
     """
     # Cloth not looked at yet stands with its area, which no rectangle in it can be larger than; so most is never
     # looked at.
-    heap: list[tuple[float, int, Stretch | None, int, Polygon]] = []
+    heap: list[tuple[float, int, ClearRectangle | None, int, Polygon]] = []
     order = count()
     for index, (cloth, place) in enumerate(zip(lay.cloths, lay.where, strict=True)):
         on_it = laid.get((place.garment, place.piece, place.layer))
         rest = polygons_of(cloth.polygon.difference(shapely.union_all(on_it))) if on_it else [cloth.polygon]
         for part in rest:
             heappush(heap, (-part.area, next(order), None, index, part))
-    found: list[tuple[Stretch, int]] = []
+    found: list[tuple[ClearRectangle, int]] = []
     while heap and len(found) < most:
         _, _, stretch, index, polygon = heappop(heap)
         if stretch is None:
@@ -85,7 +85,7 @@ def rectangles_left(
 
 
 @lru_cache(maxsize=256)  # most of the cloth is the same from one layout to the next
-def _clear(polygon: Polygon, grain: float) -> Stretch | None:
+def _clear(polygon: Polygon, grain: float) -> ClearRectangle | None:
     if polygon.area < _NARROWEST**2:
         return None
     stretch = largest_rectangle(polygon, grain)

@@ -10,7 +10,7 @@ from salvage.cloth.garment import Garment
 from salvage.fit.cutting.sizes import scaled
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.remains import Kept
-from salvage.fit.material.stretch import Stretch
+from salvage.fit.material.rectangles import ClearRectangle
 from salvage.fit.say.phrases import against, listed, small_length
 from salvage.project.project import Panel, Project
 from salvage.units import Unit, format_size
@@ -54,7 +54,7 @@ def of_trade(kept: Kept, unit: Unit) -> str | None:
     )
 
 
-def _size(stretch: Stretch, unit: Unit) -> str:
+def _size(stretch: ClearRectangle, unit: Unit) -> str:
     return format_size((stretch.width, stretch.length), unit)
 
 

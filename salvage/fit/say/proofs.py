@@ -12,7 +12,7 @@ from salvage.fit.claim import NoPart, NoPlace, NoSharing, OnAGrid, Pigeonhole, P
 from salvage.fit.cutting.joins import JoinWay
 from salvage.fit.material.amount import fabrics_of, usable_area
 from salvage.fit.material.lay import Lay, same_fabric
-from salvage.fit.material.stretch import largest_rectangle, longest_run
+from salvage.fit.material.rectangles import largest_rectangle, longest_run
 from salvage.fit.proof.place import Ended, flips_of, nearest, never
 from salvage.fit.proof.refuse import panel_shape
 from salvage.fit.question import allowed_turns, takes

@@ -22,7 +22,6 @@ from salvage.rail.known.facts import Facts
 _MOST_SHAPES = 120  # of one layout: nobody cuts more from one garment, and more takes the search too long
 _EACH = 0.5  # of the time left, for one number of copies
 _LEAST_SECONDS = 0.3
-_YES = (Verdict.YES, Verdict.YES_WITH_JOINS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +82,7 @@ def copies_of(
             answer = fit_project([garment], times(project, tried), seconds=given, stop=stop, brief=True)
         except SalvageError as error:
             return Copies(project.name, low, low, str(error), seconds)
-        if answer.verdict in _YES:
+        if answer.is_yes:
             low = tried
         else:
             fails, doubling, why = tried, False, " ".join(answer.reasons)

@@ -25,7 +25,7 @@ from salvage.fit.fit import fit_project
 from salvage.fit.keep.keep import without_kept
 from salvage.fit.material.amount import usable_area
 from salvage.fit.material.lay import same_fabric
-from salvage.fit.material.stretch import largest_rectangle
+from salvage.fit.material.rectangles import largest_rectangle
 from salvage.fit.require import require_usable
 from salvage.fit.say.phrases import listed
 from salvage.project.project import Grain, Panel, Point, Project, Strip
@@ -61,7 +61,7 @@ class Settled:
     @property
     def yes(self) -> bool:
         """Whether it can be made of it."""
-        return self.verdict in YES
+        return Verdict(self.verdict).is_yes
 
     @property
     def settled(self) -> bool:
@@ -203,6 +203,6 @@ def _turns(item: Panel | Strip) -> tuple[bool, bool] | None:
 
 
 def _why(answer: Answer) -> str:
-    if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS):
+    if answer.is_yes:
         return ""
     return " ".join(answer.reasons)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from salvage.cloth.doubts import unasked
 from salvage.cloth.garment import Question, Reply
 from salvage.cloth.usable import usable
-from salvage.fit.answer import Answer, Verdict
+from salvage.fit.answer import Answer
 from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
 from salvage.photo.problem import Level
 from salvage.project.project import Project
@@ -55,7 +55,7 @@ def fit_summary(answer: Answer, project: Project, unit: Unit, garments: Sequence
     lines = [f"{project.name}: {headline(answer, warned, may_be_unsuited(garments))}."]
     lines += [f"  {warning}" for warning in (*warned, *unsure(answer, garments))]
     lines += [f"  {reason}" for reason in answer.reasons]
-    if answer.verdict in (Verdict.YES, Verdict.YES_WITH_JOINS) and scale_words(answer):
+    if answer.is_yes and scale_words(answer):
         lines.append(f"  {scale_words(answer)}")
     if answer.not_placed and answer.placements:
         lines.append(f"  Not placed: {counted(answer.not_placed)}.")

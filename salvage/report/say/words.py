@@ -208,8 +208,8 @@ def _longer(answer: Answer) -> str:
 
 def may_be_cut(answer: Answer, unsuited: Sequence[str]) -> bool:
     """Whether anything of what is laid may be cut as drawn."""
-    good = (Verdict.YES, Verdict.YES_WITH_JOINS, Verdict.TOO_CLOSE)
-    return not unsuited and (answer.verdict in good or bool(_sure_fabrics(answer)))
+    laid = answer.is_yes or answer.verdict is Verdict.TOO_CLOSE
+    return not unsuited and (laid or bool(_sure_fabrics(answer)))
 
 
 def grave_words(project: Project, garments: Sequence[Garment]) -> tuple[str, ...]:
@@ -221,8 +221,7 @@ def grave_words(project: Project, garments: Sequence[Garment]) -> tuple[str, ...
 
 def _sure_fabrics(answer: Answer) -> list[str]:
     """Fabrics with a yes, where others have none."""
-    good = (Verdict.YES, Verdict.YES_WITH_JOINS)
-    return [fabric for fabric, each in answer.fabrics.items() if each.verdict in good]
+    return [fabric for fabric, each in answer.fabrics.items() if each.verdict.is_yes]
 
 
 def items_of(project: Project) -> list[Panel | Strip]:

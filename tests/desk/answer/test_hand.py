@@ -130,7 +130,7 @@ def test_what_is_pinned_stays_and_the_rest_is_laid_around_it() -> None:
     others = [each for each in hand.answer().placements if each != back and each.piece == back.piece]
     over = any(each.shape.distance(pinned.shape) < ROLL.cutting_gap for each in others)
     assert bool(hand.why_not(pinned)) == over
-    hand.pin(pinned)
+    hand.change(pins=(pinned,))
     answer = hand.answer(LONG)
     assert answer.verdict is Verdict.YES
     assert pinned in answer.placements
@@ -140,7 +140,7 @@ def test_what_is_pinned_stays_and_the_rest_is_laid_around_it() -> None:
 def test_a_pin_where_nothing_may_lie_is_told_and_never_a_yes() -> None:
     hand = Hand([COAT], ROLL)
     back = next(each for each in hand.answer(LONG).placements if each.panel == "back")
-    hand.pin(hand.moved_by(back, -400, 0))
+    hand.change(pins=(hand.moved_by(back, -400, 0),))
     answer = hand.answer(1.0)
     assert answer.verdict is Verdict.UNSETTLED
     assert "pinned" in answer.reasons[0]
@@ -150,7 +150,7 @@ def test_a_pin_where_nothing_may_lie_is_told_and_never_a_yes() -> None:
 def test_a_pin_goes_with_its_piece() -> None:
     hand = Hand([COAT], ROLL)
     flap = next(each for each in hand.answer(LONG).placements if each.panel == "flap")
-    hand.pin(flap)
+    hand.change(pins=(flap,))
     gone = next(n for n, each in enumerate(COAT.pieces) if each.name == flap.piece)
     hand.change(garments=[apply(COAT, {"do": "remove", "piece": gone})])
     assert hand.pins == ()
@@ -172,15 +172,15 @@ def test_a_panel_under_the_finger_hears_why_it_may_not_lie_there() -> None:
     assert hand.why_not(flap) == ()
 
 
-def test_turned_by_half_and_flipped_a_panel_is_the_same_to_the_checker() -> None:
+def test_turned_by_half_a_panel_is_the_same_to_the_checker() -> None:
     shape = ((0.0, 0.0), (60.0, 0.0), (40.0, 90.0), (0.0, 90.0))
-    project = Project("two", (Panel("flap", shape, flip=True),))
+    project = Project("two", (Panel("flap", shape),))
     hand = Hand([COAT], project)
     flap = hand.answer(LONG).placements[0]
     x, y = flap.shape.envelope.centroid.coords[0]
-    moved = hand.moved_by(flap, 120 - x, 120 - y, turn=180, flip=True)
+    moved = hand.moved_by(flap, 120 - x, 120 - y, turn=180)
     assert hand.why_not(moved) == ()
-    assert moved.flipped is not flap.flipped
+    assert moved.angle == (flap.angle + 180) % 360
 
 
 def test_a_panel_dragged_onto_another_piece_lies_on_that() -> None:

@@ -11,7 +11,7 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 from shapely.ops import unary_union
 
-from salvage.fit.material.stretch import largest_of_ratio, largest_rectangle, longest_run, runs
+from salvage.fit.material.rectangles import largest_of_ratio, largest_rectangle, longest_run, runs
 
 
 @st.composite

@@ -26,7 +26,7 @@ _HAIR = 1e-7  # mm by which rectangles are taken in, so that rounding never puts
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class ClearRectangle:
     """A clear rectangle. width across, length along the direction asked for; polygon on the plane."""
 
     width: float
@@ -49,7 +49,7 @@ class _Raster:
     cell: float
 
 
-def largest_rectangle(polygon: Polygon, grain: float = 90.0) -> Stretch | None:
+def largest_rectangle(polygon: Polygon, grain: float = 90.0) -> ClearRectangle | None:
     """The largest clear rectangle with its length along the grain; None where the cloth is too thin."""
     turned = _turned(polygon, grain)
     raster = _raster(turned, _cell_size(turned))
@@ -59,7 +59,7 @@ def largest_rectangle(polygon: Polygon, grain: float = 90.0) -> Stretch | None:
     return _finish(turned, grain, raster, (column, row, column + width, row + height), grow="both")
 
 
-def largest_of_ratio(polygon: Polygon, ratio: float, grain: float = 90.0) -> Stretch | None:
+def largest_of_ratio(polygon: Polygon, ratio: float, grain: float = 90.0) -> ClearRectangle | None:
     """The largest clear rectangle whose length along the grain is `ratio` times its width."""
     turned = _turned(polygon, grain)
     raster = _raster(turned, _cell_size(turned))
@@ -83,7 +83,7 @@ def largest_of_ratio(polygon: Polygon, ratio: float, grain: float = 90.0) -> Str
     return _cut_down(whole, grain, width_mm, width_mm * ratio)
 
 
-def longest_run(polygon: Polygon, width: float, grain: float = 90.0) -> Stretch | None:
+def longest_run(polygon: Polygon, width: float, grain: float = 90.0) -> ClearRectangle | None:
     """The longest clear rectangle of this width along the grain; None if there is none of that width."""
     turned = _turned(polygon, grain)
     left, _, right, _ = turned.bounds
@@ -104,10 +104,12 @@ def longest_run(polygon: Polygon, width: float, grain: float = 90.0) -> Stretch 
     return found
 
 
-def runs(polygon: Polygon, width: float, grain: float, *, shortest: float, gap: float) -> list[Stretch]:
+def runs(
+    polygon: Polygon, width: float, grain: float, *, shortest: float, gap: float
+) -> list[ClearRectangle]:
     """Clear rectangles of this width one after the other, the longest first, gap apart."""
-    found: list[Stretch] = []
-    rest: list[tuple[Stretch, Polygon]] = []
+    found: list[ClearRectangle] = []
+    rest: list[tuple[ClearRectangle, Polygon]] = []
     parts = [polygon]
     while len(found) < _MOST_RUNS:
         for part in parts:
@@ -225,7 +227,7 @@ def _finish(
     *,
     grow: str,
     width: float | None = None,
-) -> Stretch | None:
+) -> ClearRectangle | None:
     """The rectangle of cells as mm, made to lie within the cloth and then as large as it will go there."""
     x0, x1 = (raster.left + raster.cell * ends[i] for i in (0, 2))
     y0, y1 = (raster.bottom + raster.cell * ends[i] for i in (1, 3))
@@ -243,7 +245,7 @@ def _finish(
         x0, x1 = x0 + _HAIR, x1 - _HAIR
     y0, y1 = y0 + _HAIR, y1 - _HAIR
     back = affinity.rotate(box(x0, y0, x1, y1), grain - 90.0, origin=(0, 0))
-    return Stretch(x1 - x0, y1 - y0, back)
+    return ClearRectangle(x1 - x0, y1 - y0, back)
 
 
 def _taken_in(turned: Polygon, sides: list[float], cell: float, *, keep_width: bool) -> list[float] | None:
@@ -282,7 +284,7 @@ def _pushed(turned: Polygon, sides: list[float], index: int, reach: float) -> fl
     return start + outward * low
 
 
-def _cut_down(whole: Stretch, grain: float, width: float, length: float) -> Stretch:
+def _cut_down(whole: ClearRectangle, grain: float, width: float, length: float) -> ClearRectangle:
     left, bottom, _, _ = _turned(whole.polygon, grain).bounds
     back = affinity.rotate(box(left, bottom, left + width, bottom + length), grain - 90.0, origin=(0, 0))
-    return Stretch(width, length, back)
+    return ClearRectangle(width, length, back)
