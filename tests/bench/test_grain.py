@@ -24,9 +24,9 @@ from salvage.photo.read import read_photo
 
 WITHIN = 5.0  # degrees off
 TOLD = {
-    "near": Told("34 within 5 degrees", 34),
-    "asked": Told("4 asked about", 4),
-    "wrong": Told("4 wrong without a word", 4),
+    "near": Told("37 within 5 degrees", 37),
+    "asked": Told("5 asked about", 5),
+    "wrong": Told("none wrong without a word", 0),
 }
 SMALLEST = 6000.0  # mm^2, of a true piece that is looked at
 
