@@ -6,8 +6,10 @@ import cv2
 import numpy as np
 import pypdfium2
 import pytest
+from matplotlib.figure import Figure
 
 from salvage.errors import UsageError
+from salvage.scale import sheet
 from salvage.scale.sheet import largest_side, square_pdf
 
 PX_PER_MM = 12.0  # so that 0.1 mm, the promise, is more than a pixel
@@ -49,6 +51,27 @@ def test_rulers_are_100_mm_and_4_inches() -> None:
         lengths[len(middles)] = np.ptp(middles) / PX_PER_MM if len(middles) else 0.0
     assert lengths[101] == pytest.approx(100.0, abs=0.1)  # a stroke every millimetre
     assert lengths[33] == pytest.approx(101.6, abs=0.1)  # and every eighth of an inch
+
+
+def test_whole_units_of_the_rulers_have_the_longest_strokes_and_their_number() -> None:
+    axes = Figure().add_subplot()
+    sheet._rulers(axes)
+    numbers = {(text.get_position()[0], text.get_text()) for text in axes.texts if text.get_text().isdigit()}
+    assert numbers == {(15.0 + 10 * k, str(10 * k)) for k in range(11)} | {
+        (15.0 + 25.4 * k, str(k)) for k in range(5)
+    }
+    strokes: dict[tuple[float, float], set[float]] = {}
+    for line in axes.lines:
+        (x, other), (low, high) = (np.asarray(each, float).tolist() for each in line.get_data())
+        if x == other:
+            strokes.setdefault((float(low), round(float(high - low), 6)), set()).add(
+                round(float(x) - 15.0, 6)
+            )
+    whole = {y: at for (y, length), at in strokes.items() if length == 7.0}
+    assert sorted(map(sorted, whole.values())) == [
+        [0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0],
+        [0.0, 25.4, 50.8, 76.2, 101.6],
+    ]
 
 
 @pytest.mark.parametrize(

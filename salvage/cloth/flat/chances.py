@@ -100,4 +100,4 @@ def _starts(length: int) -> list[int]:
         return [0]
     step = _LARGEST - _OVERLAP
     starts = list(range(0, length - _LARGEST, step))
-    return [*starts, (length - _LARGEST) // EVERY * EVERY]
+    return [*starts, -(-(length - _LARGEST) // EVERY) * EVERY]
