@@ -26,6 +26,7 @@ ANGLE_TOL = 1e-6  # degrees
 SIZE_TOL = 1e-5  # mm: how far the corners of a cut shape may be from what the project asks
 KEPT_MARGIN = 0.5  # mm: between the margin of what is kept and usable cloth, which is rounded
 KEPT_NEAR, KEPT_SHARE = 2.5, 0.94  # mm, and share of something else that lies on what is kept
+HEM_DEPTH = 60.0  # mm between the stitching of a hem and its edge, at most
 HEM_TOL, HEM_ASKEW = (
     5.0,
     3.01,
@@ -169,7 +170,8 @@ def _with_it(piece: Piece, kept: Blocked, panel: Panel, shrunk_by: float) -> Mul
     if shrunk_by:
         by_edge = cloth.buffer(-shrunk_by, quad_segs=64)
         if panel.edge is not None:
-            by_edge = by_edge.union(cloth.intersection(kept.shape.buffer(shrunk_by + kept.margin + HEM_TOL)))
+            at_hem = _hem_edge(piece, kept).buffer(shrunk_by + HEM_TOL)
+            by_edge = by_edge.union(cloth.intersection(at_hem))
         cloth = by_edge
     return MultiPolygon([part for part in shapely.get_parts(cloth) if isinstance(part, Polygon)])
 
@@ -298,11 +300,7 @@ def _holds(garments: Sequence[Garment], panel: Panel, parts: list[Placement], nu
         return False
     if panel.edge is not None:
         side = _side(mine, panel.edge.side)
-        rim = piece.outline.exterior
-        return any(
-            rim.intersection(each.shape.buffer(each.margin + 2 * HEM_TOL)).buffer(HEM_TOL).covers(side)
-            for each in _wanted(piece, panel)
-        )
+        return any(_hem_edge(piece, each).buffer(HEM_TOL).covers(side) for each in _wanted(piece, panel))
     assert panel.around is not None
     sewn = (
         mine.shape.buffer(-panel.seam_allowance, join_style="mitre") if panel.seam_allowance else mine.shape
@@ -311,6 +309,15 @@ def _holds(garments: Sequence[Garment], panel: Panel, parts: list[Placement], nu
         sewn.buffer(TOL).covers(each.shape) and _is_where_wanted(panel, parts, number, each)
         for each in _wanted(piece, panel)
     )
+
+
+def _hem_edge(piece: Piece, hem: Blocked) -> BaseGeometry:
+    """The edge of the piece along a hem; of one drawn as the line of its stitching, what runs beside that."""
+    if hem.shape.area > 0:
+        near = hem.shape.buffer(hem.margin + 2 * HEM_TOL)
+    else:
+        near = hem.shape.buffer(HEM_DEPTH + HEM_TOL, cap_style="flat")
+    return piece.outline.exterior.intersection(near)
 
 
 def _is_where_wanted(panel: Panel, parts: list[Placement], number: int, kept: Blocked) -> bool:

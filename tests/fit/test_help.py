@@ -227,3 +227,18 @@ def test_a_smaller_size_is_rounded_down_to_what_people_write(unit: Unit, step: f
     assert length <= 0.777 * 440 < length + step
     assert length / step == pytest.approx(round(length / step))
     assert Polygon(changed.item.outline).bounds == pytest.approx((0, 0, 300, length + 20))
+
+
+def test_what_is_too_close_hears_what_would_make_it_sure() -> None:
+    """The cloth is 300 wide and good to 3 mm at each side: 298 lies on it by a hair, 294 for sure."""
+    cloth = [garment(("back", 300, 300, "shell"), edge=3.0)]
+    project = Project("p", (panel("flap", 298, 200),))
+    answer = fit_project(cloth, project, seconds=SECONDS)
+    assert answer.verdict is Verdict.TOO_CLOSE
+    by_kind = {each.kind: each for each in answer.helps}
+    (edit,) = by_kind[HelpKind.SHRINK].edits
+    assert edit.key == "size"
+    assert isinstance(edit.after, tuple)
+    assert 290 <= float(edit.after[0]) <= 294
+    assert fit_project(cloth, done(project, (edit,)), seconds=SECONDS).verdict is Verdict.YES
+    assert by_kind[HelpKind.SCALE].percent == 98

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from shapely import affinity
-from shapely.geometry import MultiPolygon, box
+from shapely.geometry import LineString, MultiPolygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PlusMinus
 from salvage.cloth.usable import usable
@@ -132,6 +132,24 @@ def test_a_side_lies_on_the_hem_without_allowance(lean: float) -> None:
     assert laid.shape.distance(turned.outline.exterior) < 0.1
     assert laid.angle % 360 == pytest.approx(lean, abs=0.01)
     assert answer.reasons[0] == "flap lies with its bottom on the hem of front."
+
+
+def test_a_hem_that_a_photograph_shows_as_the_line_of_its_stitching_has_its_edge_beside_it() -> None:
+    garment = front()
+    piece = garment.pieces[0]
+    stitching = Blocked(BlockedKind.HEM, LineString([(5, 24), (200, 26), (415, 23)]), 6.0)
+    piece = replace(piece, blocked=(piece.blocked[0], stitching), usable=None)
+    garment = replace(garment, pieces=(piece, *garment.pieces[1:]))
+    flap = panel("flap", 130, 150, seam_allowance=10.0, edge=Edge("hem", "bottom"))
+    answer = fit(garment, flap)
+    assert answer.verdict is Verdict.YES
+    (laid,) = answer.placements
+    assert laid.shape.distance(piece.outline.exterior) < 0.1
+    # off that edge, or on the other side of the stitching, it isn't on the hem
+    project = Project("bag", (flap,), cutting_gap=3)
+    for up in (7.0, 40.0):
+        moved = replace(laid, shape=affinity.translate(laid.shape, 0, up))
+        assert any("does not lie with its bottom on" in each for each in check([garment], project, [moved]))
 
 
 def test_the_checker_refuses_what_keeps_nothing() -> None:

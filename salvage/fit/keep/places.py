@@ -28,6 +28,9 @@ _GRID = 7  # places tried each way within the tolerance
 _HAIR = 0.02  # mm that a side keeps inside the hem's edge
 _ON_EDGE = 4.0  # mm that a hem may stand over the side that lies on it; the checker allows 5
 _ASKEW = 3.0  # degrees off the grain that a panel may follow its hem
+_HEM_DEPTH = (
+    60.0  # mm between the stitching of a hem and its edge, at most; common practice for coats is up to 50
+)
 _FEW_STEPS = 8  # of a line; with more the long ones together tell where it runs
 _ROUND_AN_END = 35.0  # degrees off the way of a hem; a line that turns more goes round its end
 _ALONG_HEM = 31  # places tried along it
@@ -175,7 +178,11 @@ def places_on_edge(panel: Panel, edge: Edge, thing: Thing, *, flipped: bool) -> 
 def hem_line(thing: Thing) -> LineString | None:
     """The edge of the piece along the hem, from one end to the other, counter-clockwise; None if the hem is inside."""
     ring = orient(thing.piece.outline).exterior
-    near = ring.intersection(thing.shape.buffer(thing.blocked.margin + 1.0))
+    if thing.shape.area > 0:
+        beside = thing.shape.buffer(thing.blocked.margin + 1.0)
+    else:  # a photograph shows where a hem is stitched; its edge runs beside that
+        beside = thing.shape.buffer(_HEM_DEPTH, cap_style="flat")
+    near = ring.intersection(beside)
     merged = shapely.line_merge(near) if near.geom_type == "MultiLineString" else near
     lines = [each for each in getattr(merged, "geoms", [merged]) if isinstance(each, LineString)]
     line = max(lines, key=lambda each: each.length, default=None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from salvage.fit.answer import Answer, Verdict
+from salvage.fit.answer import Answer, Help, Verdict
 from salvage.fit.check import check
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.found import Layout
@@ -18,6 +18,7 @@ from salvage.fit.say.layouts import of_choice, of_layout, of_spare, of_trade
 from salvage.fit.say.open import of_open
 from salvage.fit.verdict.answer import answer_of
 from salvage.fit.verdict.case import Case
+from salvage.fit.verdict.changes import what_helps
 from salvage.fit.verdict.search import Searched
 
 # Shares of what is left of the time, and the most seconds each part takes of it.
@@ -62,11 +63,16 @@ def accepted(case: Case, searched: Searched, budget: Budget) -> Answer:
         safe = lay.shrunk(min(shown.spare, plus_minus))
         for_scale = budget.part(_FOR_SCALE, at_most=max(_MOST_FOR_SCALE, pace))
         scale = largest_scale(safe, case.project, for_scale, found)
+    helps: tuple[Help, ...] = ()
+    if not shown.verdict.is_yes and not is_open(case.project):  # what would make it sure is worth knowing too
+        names = tuple(item.name for item in shown.layout.asked.items)
+        _, helps = what_helps(case, replace(budget, effort=None), first=names, started=(shown.layout,))
     return answer_of(
         case,
         shown.verdict,
         _told(case, shown, plus_minus, suffices, budget),
         layout=shown.layout,
+        helps=helps,
         spare=shown.spare,
         plus_minus=plus_minus,
         largest_scale_percent=scale,
