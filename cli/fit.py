@@ -274,7 +274,7 @@ def write_reports(
     from salvage.report.pen.draw import Printing
     from salvage.report.write import ReportFiles, plans_beside, write_report
 
-    plans = plans_beside(loaded, project, width=other_wide, seed=seed)
+    plans = plans_beside(answer, loaded, project, width=other_wide, seed=seed)
     written = write_report(ReportFiles(html), answer, loaded, project, Printing(*looks), plans=plans)
     for line in loaded.missing:
         say(f"warning: {line} The report has no layout drawn over that photograph.", aside=True)

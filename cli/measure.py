@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from .shared.ahead import ahead
-from .shared.options import Json, Units, beside, can_write, not_over, print_json, say, told_by_options
+from .shared.options import Json, Units, can_write, not_over, print_json, say, told_by_options
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment, Reply
@@ -49,7 +49,8 @@ def run(
     from salvage.cloth.record.file import read_garment, update_garment
     from salvage.cloth.record.write import garment_to_json
     from salvage.errors import SalvageError, UsageError
-    from salvage.ours import check_ours, write_ours
+    from salvage.ours import check_ours
+    from salvage.report.marked import marked_beside, write_marked
     from salvage.report.say.summary import measure_summary
     from salvage.telling import of_one_picture
     from salvage.units import Unit
@@ -57,9 +58,7 @@ def run(
     from .shared.photographs import look_at
 
     can_write(out, (".json",), "a garment's record")
-    pictures = [
-        beside(out, "-marked.jpg" if len(photos) == 1 else f"-{path.stem}-marked.jpg") for path in photos
-    ]
+    pictures = marked_beside(out, photos)
     for picture in pictures:
         not_over(picture, photos)
         check_ours(picture)
@@ -110,24 +109,20 @@ def run(
         return replace(garment, name=name) if name else garment
 
     garment = update_garment(out, put_in)
-    from salvage.report.drawing.picture import marked_photo
-
     for (path, picture), seen in zip(used, measured.looks, strict=True):
         assert seen.solution is not None
         assert seen.outline is not None
-        plane = seen.solution.plane
-        write_ours(
+        write_marked(
             picture,
-            marked_photo(
-                seen.photo,
-                plane,
-                garment_in(garment, path, out.parent),
-                squares=seen.squares,
-                known=seen.known,
-                outline_px=seen.outline.shape_px,
-                doubtful_px=seen.outline.doubtful_px,
-                unit=unit,
-            ),
+            garment,
+            file_in(garment, path, out.parent),
+            seen.photo,
+            seen.solution.plane,
+            unit,
+            squares=seen.squares,
+            known=seen.known,
+            outline_px=seen.outline.shape_px,
+            doubtful_px=seen.outline.doubtful_px,
         )
     if json:
         whole = loads(garment_to_json(garment))
@@ -201,10 +196,7 @@ def say_kept(garment: Garment, new: Garment, out: Path) -> None:
         )
 
 
-def garment_in(garment, photo: Path, folder: Path):  # type: ignore[no-untyped-def]
-    """The garment with only the pieces seen in that photograph."""
-    here = tuple(
-        piece for piece in garment.pieces
-        if piece.photo is not None and (folder / piece.photo.file).resolve() == photo.resolve()
-    )  # fmt: skip
-    return replace(garment, pieces=here)
+def file_in(garment: Garment, photo: Path, folder: Path) -> str:
+    """What the garment's pieces call a photograph; the photograph's own name if none lies in it."""
+    there = (piece.photo.file for piece in garment.pieces if piece.photo is not None)
+    return next((file for file in there if (folder / file).resolve() == photo.resolve()), photo.name)

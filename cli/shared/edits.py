@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .options import beside, print_json, say
+from .options import print_json, say
 from .progress import steps
 
 if TYPE_CHECKING:
@@ -102,17 +102,14 @@ def _draw(record: Path, garment: Garment, photos: Sequence[Path], unit: Unit) ->
     from salvage.desk.edit.frames import frames
     from salvage.errors import SalvageError
     from salvage.files import inside
-    from salvage.ours import write_ours
     from salvage.photo.read import read_photo
-    from salvage.report.drawing.picture import marked_photo
+    from salvage.report.marked import marked_beside, write_marked
 
     there = frames(garment)
-    for file, frame in there.items():
-        ending = "-marked.jpg" if len(there) == 1 else f"-{Path(file).stem}-marked.jpg"
+    for (file, frame), out in zip(there.items(), marked_beside(record, list(there)), strict=True):
         try:
             photo = read_photo(inside(record.parent, file, photos))
-            out = beside(record, ending)
-            write_ours(out, marked_photo(photo, frame.plane, garment, unit=unit))
+            write_marked(out, garment, file, photo, frame.plane, unit)
             say(f"wrote {out}", aside=True)
         except SalvageError as error:
             say(f"warning: {error} So no picture of {file} was drawn.", aside=True)

@@ -76,13 +76,14 @@ def write_report(
 
 
 def plans_beside(
-    loaded: Loaded, project: Project, *, width: float | None = None, seed: int = 0
+    answer: Answer, loaded: Loaded, project: Project, *, width: float | None = None, seed: int = 0
 ) -> tuple[LayPlan, ...]:
-    """The project on other cloth, for its report: with a nap where the garment's cloth of that name has one.
+    """The project as it is cut, on other cloth, for its report: with a nap where the garment's cloth of that name has one.
 
     width: mm; the usual one unless told.
     """
     from salvage.fit.bolt.plan import plans_of
+    from salvage.fit.say.open import as_cut
     from salvage.trade.widths import CUT_OFF, USUAL_WIDTH
 
     naps = {
@@ -92,7 +93,7 @@ def plans_beside(
         if piece.one_way
     }
     return plans_of(
-        project,
+        as_cut(project, answer),
         width or USUAL_WIDTH[project.unit],
         CUT_OFF[project.unit],
         one_way=lambda fabric: fabric.strip().casefold() in naps,

@@ -42,7 +42,7 @@ def report(
     shown = question.shown
     asked = replace(question.project, unit=question.unit)
     written = write_report(
-        files, found, shown, asked, Printing(large, grey), plans=plans_beside(shown, asked), empty_chart=False,
+        files, found, shown, asked, Printing(large, grey), plans=plans_beside(found, shown, asked), empty_chart=False,
         step=teller.step,
     )  # fmt: skip
     pictures = [name for each in records for name in marked(teller, each, unit)["files"]]
@@ -57,22 +57,20 @@ def marked(teller: Teller, record: str, unit: str) -> Data:
     """The marked pictures of a record, one for each of its photographs that is there."""
     from salvage.cloth.record.file import read_garment
     from salvage.desk.answer.asking import loaded
-    from salvage.ours import write_ours
-    from salvage.report.drawing.picture import marked_photo
     from salvage.report.keys import picture_key
+    from salvage.report.marked import files_of, marked_beside, write_marked
 
     path = Path(record)
     garment = read_garment(path)
     shown = loaded([path])
+    there = files_of(garment)
     files = []
-    for file in dict.fromkeys(piece.photo.file for piece in garment.pieces if piece.photo):
+    for file, target in zip(there, marked_beside(path, there), strict=True):
         photo, plane = shown.photos.get(picture_key(0, file)), shown.planes.get(picture_key(0, file))
         if photo is None or plane is None:
             continue
-        several = len({piece.photo.file for piece in garment.pieces if piece.photo}) > 1
-        target = path.with_name(path.stem + (f"-{Path(file).stem}" if several else "") + "-marked.jpg")
         teller.step(f"drawing {target.name}")
-        write_ours(target, marked_photo(photo, plane, _only(garment, file), unit=Unit(unit)))
+        write_marked(target, garment, file, photo, plane, Unit(unit))
         files.append(target.name)
     return {"files": files, "missing": list(shown.missing)}
 
@@ -165,10 +163,3 @@ def _only_new(before: Garment | None, after: Garment, place: Path) -> Garment:
     if before is not None:
         raise SalvageError(f"{place.name}: is there already, so it stays. Try again.")
     return after
-
-
-def _only(garment: Garment, file: str) -> Garment:
-    """The garment with the pieces of one photograph."""
-    return replace(
-        garment, pieces=tuple(p for p in garment.pieces if p.photo is not None and p.photo.file == file)
-    )

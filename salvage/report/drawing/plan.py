@@ -30,6 +30,7 @@ from salvage.report.pen.draw import (
     draw_label,
     fill,
     fit_label,
+    grain_ends,
     grain_line,
     ink,
     quiet_glyphs,
@@ -67,6 +68,7 @@ _OFF_MARK = (
 )  # radii of a letter's ring that it may stand off its landmark
 _FAR_OFF = 2.0  # of them, from which a line leads there
 _BAND = 3.2  # points: the coloured edge of a panel on a photograph
+_SIZES = (9, 8, 7, 6, 5)  # points of a panel's words
 _NAMED_BESIDE = 400.0  # square points; beside a smaller shape stands its number alone
 _SMALL = 14.0  # points; the corners of a narrower shape are not marked: the chart tells them
 _FEW = 5  # shapes on a plan up to which the tapes are drawn as lines
@@ -246,12 +248,28 @@ def draw_cut(
     choices = (*choices, (number, short), (number, *short.split()), (number,))
     named = page.cased("#ffffffd0")
     area = outline.area * page.points_per_unit**2
+    radians = math.radians(grain)
+    along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
+    arrowed = not many or area > 900
+    if arrowed:
+        choices = _leaving_room(page, outline, choices, along)
     outside = ((f"{number}  {short}",), (number,)) if area > _NAMED_BESIDE else ((number,),)
-    label = labels.write(named, outline, choices, sizes=(9, 8, 7, 6, 5), outside=outside)
-    if not many or area > 900:
-        radians = math.radians(grain)
-        along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
+    label = labels.write(named, outline, choices, sizes=_SIZES, outside=outside)
+    if arrowed:
         grain_line(page, outline, along, label, both=not one_way)
+
+
+def _leaving_room(
+    page: Page, shape: Polygon, choices: tuple[tuple[str, ...], ...], along: np.ndarray
+) -> tuple[tuple[str, ...], ...]:
+    """The choices from the fullest on beside which a grain line has room, if one of them has the name; else all."""
+    for k in range(len(choices) - 1):
+        label = fit_label(page, shape, choices[k:], sizes=_SIZES)
+        if not label.fits or label.lines == choices[-1]:
+            break
+        if grain_ends(page, shape, along, label) is not None:
+            return choices[k:]
+    return choices
 
 
 def _draw_name(page: Page, piece: Piece, usable: MultiPolygon, labels: Labels) -> None:

@@ -15,7 +15,14 @@ from salvage.fit.bolt.plan import LayPlan
 from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, content
-from salvage.report.drawing.figures import PlanFigure, common_scale, photo_figures, photo_key, plan_figures
+from salvage.report.drawing.figures import (
+    PhotoFigure,
+    PlanFigure,
+    common_scale,
+    photo_figures,
+    photo_key,
+    plan_figures,
+)
 from salvage.report.drawing.ground import OnPhoto, draw_ground, grey_ground, ground_of
 from salvage.report.drawing.panels import draw_parts, drawn_parts
 from salvage.report.drawing.picture import draw_layout
@@ -127,21 +134,35 @@ def _photographs(
     figures = photo_figures(said, photos, planes)
     for index, figure in enumerate(figures):
         base = ground_of(figure.photo, figure.plane, figure.pieces, _PHOTO_PX)
-        width = min(sheets.inner, (sheets.full_height - 20.0) * base.width / base.height)
+        below = _caption_height(sheets, figure)
+        width = min(sheets.inner, (sheets.full_height - 14.0 - below) * base.width / base.height)
         # the first picture may shrink to stay on the page of the verdict
-        room = sheets.left_on_page - 24.0
+        room = sheets.left_on_page - 18.0 - below
         if index == 0 and 85.0 <= room < width * base.height / base.width:
             width = room * base.width / base.height
         height = width * base.height / base.width
         if index == 0:
-            sheets.heading("On the photograph", keep=height + 10.0)
+            sheets.heading("On the photograph", keep=height + below)
+        else:
+            sheets.need(height + below)
         axes = sheets.picture(width, height)
         draw_ground(axes, grey_ground(base) if sheets.printing.grey else base)
         page = sheets.printing.page(axes, width * POINTS_PER_MM / base.width, CASING)
         draw_layout(page, base, figure.plane, figure.spreads, unit=said.unit)
         sheets.y -= 1.5
-        sheets.text(f"{figure.caption}. {photo_key(figure)}", 8.0)
+        sheets.text(_caption(figure), 8.0)
         sheets.skip(3.0)
+
+
+def _caption(figure: PhotoFigure) -> str:
+    return f"{figure.caption}. {photo_key(figure)}"
+
+
+def _caption_height(sheets: Pages, figure: PhotoFigure) -> float:
+    """What a photograph's caption takes below it, mm: the two stay on one page."""
+    size = 8.0 * sheets.printing.letters
+    rows = wrap(_caption(figure), sheets.inner * POINTS_PER_MM, size)
+    return 4.0 + 1.35 * len(rows) * size / POINTS_PER_MM
 
 
 def _plans(sheets: Pages, said: Content) -> None:

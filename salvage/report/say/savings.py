@@ -18,7 +18,7 @@ _CUT_THROUGH = 0.02  # of its area that a panel may take of a thing, which was m
 
 def saving_lines(found: Sequence[Saving], unit: Unit) -> list[str]:
     """`zip: 410 mm (front)`, `4 buttons (front)`: of one garment, alike ones together."""
-    return [_row_words(name, size, where) for name, size, where in _rows(found, unit)]
+    return [_row_words(name, size, "".join(where)) for name, size, where in _rows(found, unit)]
 
 
 def _row_words(name: str, size: str, where: str) -> str:
@@ -32,8 +32,9 @@ def savings_table(garments: Sequence[Garment], unit: Unit, placements: Sequence[
         taken = [each for each in placements if each.garment == index]
         found = [each for each in savings(garment) if not _is_taken(each, taken)]
         for name, size, where in _rows(found, unit):
-            of = f"{where} of {garment.name}" if len(garments) > 1 else where
-            rows.append((name, size or "–", of))
+            pieces, unsure = where
+            of = f"{pieces} of {garment.name}" if len(garments) > 1 else pieces
+            rows.append((name, size or "–", of + unsure))
     return Table(("What", "Size", "Where"), (2.0, 2.6, 3.0), tuple(rows))
 
 
@@ -54,8 +55,8 @@ def saving_data(garments: Sequence[Garment]) -> list[dict[str, Any]]:
     ]
 
 
-def _rows(found: Sequence[Saving], unit: Unit) -> Iterator[tuple[str, str, str]]:
-    """Name with how many, size, and the pieces; those without a size of their own together."""
+def _rows(found: Sequence[Saving], unit: Unit) -> Iterator[tuple[str, str, tuple[str, str]]]:
+    """Name with how many, size, the pieces and what is to be said of them; those without a size of their own together."""
     groups: dict[tuple[str, bool, str], list[Saving]] = {}
     for each in found:
         size = _size_words(each, unit)
@@ -67,7 +68,7 @@ def _rows(found: Sequence[Saving], unit: Unit) -> Iterator[tuple[str, str, str]]
         count = (
             name if len(alike) == 1 else f"{len(alike)} × {name}" if " " in name else plural(len(alike), name)
         )
-        yield count, size, where if sure else f"{where}; not sure, look"
+        yield count, size, (where, "" if sure else "; not sure, look")
 
 
 def _size_words(each: Saving, unit: Unit) -> str:
