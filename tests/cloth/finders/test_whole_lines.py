@@ -9,6 +9,7 @@ from shapely.geometry import LineString, Point, box
 
 from salvage.cloth.finders.found import Seam, Spot
 from salvage.cloth.finders.lines.whole_lines import (
+    _ways_on,
     borne_out,
     not_over,
     pockets_borne_out,
@@ -161,3 +162,15 @@ def test_a_sure_line_goes_on_to_the_edge_where_there_is_some_chance_of_it_and_pa
     assert not rest.parts
     assert max(x for x, _ in rest.line.coords) == pytest.approx(960, abs=8)
     assert alone.parts
+
+
+def test_a_line_leads_on_as_its_last_stretch_runs() -> None:
+    """A seam that bends: each end goes on the way it came in, not the way from end to end."""
+    bent = LineString([(0.0, 0.0), (300.0, 0.0), (300.0, 200.0)])
+    (top, up), (start, left) = _ways_on(bent)
+    assert (top.x, top.y) == (300.0, 200.0)
+    assert up == pytest.approx((0.0, 1.0))
+    assert (start.x, start.y) == (0.0, 0.0)
+    assert left == pytest.approx((-1.0, 0.0))
+    [(_, along), _] = _ways_on(LineString([(0.0, 0.0), (3.0, 4.0)]))  # shorter than what counts as the last
+    assert along == pytest.approx((0.6, 0.8))
