@@ -6,9 +6,10 @@ finds (`Found`), lay the seams that such a cut must have, let the cloth fall int
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +22,13 @@ from salvage.cloth.finders.found import Finder, Found, Seam, Spot
 from salvage.cloth.finders.lines import colour_blocks, seams, whole_lines
 from salvage.cloth.finders.lines.confidence import weighed
 from salvage.cloth.finders.sewn import fittings, pairs, zips
+from salvage.cloth.finders.sewn.tabs import find_tabs
 from salvage.cloth.finders.sight import Sight, sight_of
 from salvage.cloth.finders.wear import othercloth, worn
-from salvage.cloth.flat.picture import ToPixels
+from salvage.cloth.finders.wear.flecks import standing_out
+from salvage.cloth.finders.wear.odd import without_thread
+from salvage.cloth.finders.wear.proof import shades_of
+from salvage.cloth.flat.picture import Flat, ToPixels
 from salvage.cloth.garment import ON_EDGE, Blocked, BlockedKind, Piece, PlusMinus
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.pieces.fabrics import fabrics_of
@@ -52,6 +57,11 @@ FINDERS: tuple[Finder, ...] = (
     worn.prove,
     pairs.find,
 )
+
+# What they need of the picture without its print alone, in the order in which they do: worked out beside them. The
+# first and the last are of use on cloth that has no print only.
+_AHEAD: tuple[Callable[[Flat], Any], ...] = (find_tabs, standing_out, shades_of, without_thread)
+_AHEAD_ON_PRINT = (standing_out, shades_of)
 
 _SMALLEST_CLOTH = 2500.0  # mm^2; less than 5 x 5 cm is no piece
 # Chances, as fitted on drawings that no training saw, from which a garment is called padded or quilted, which changes
@@ -202,8 +212,11 @@ def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str) -> l
 def find_all(sight: Sight) -> Found:
     """What all finders find, with the confidence that each gave it."""
     found = Found()
-    for find in FINDERS:
-        found = find(sight, found)
+    with ThreadPoolExecutor(1) as other_core:
+        for work in _AHEAD_ON_PRINT if sight.repeats else _AHEAD:
+            other_core.submit(sight.plain.once, work)
+        for find in FINDERS:
+            found = find(sight, found)
     return found
 
 

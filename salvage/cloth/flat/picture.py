@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Protocol
+from threading import Lock
+from typing import Any, Protocol, TypeVar
 
 import cv2
 import numpy as np
@@ -13,6 +16,8 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.shapes import polygons_of
+
+T = TypeVar("T")
 
 _BORDER = 24.0  # mm of floor kept round the cloth
 _GRID_STEP = 16  # flat pixels between points mapped exactly; the mapping is smooth between them
@@ -38,6 +43,20 @@ class Flat:
     left: float
     top: float
     photo_step: float = 0.0
+    _kept: dict[Callable[..., Any], Future[Any]] = field(default_factory=dict, repr=False)
+    _one_at_a_time: Lock = field(default_factory=Lock, repr=False)
+
+    def once(self, work: Callable[[Flat], T]) -> T:
+        """What some work makes of this picture, done once: whoever asks while it is under way waits for it."""
+        with self._one_at_a_time:
+            mine = work not in self._kept
+            answer: Future[T] = self._kept.setdefault(work, Future())
+        if mine:
+            try:
+                answer.set_result(work(self))
+            except BaseException as error:
+                answer.set_exception(error)
+        return answer.result()
 
     def to_flat_px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) mm to (n, 2) flat pixels (column, row)."""

@@ -73,7 +73,7 @@ def find_fittings(
     taken = shapely.union_all([taken, *(shape for shape, _, _ in pockets)])
     closures += [
         (each, "tab or loop", _TAB_SURE)
-        for each in (() if printed else find_tabs(flat))
+        for each in (() if printed else flat.once(find_tabs))
         if each.intersection(taken).area < _TAB_TAKEN * each.area
     ]
     kinds = ((BlockedKind.CLOSURE, closures), (BlockedKind.POCKET, pockets))

@@ -36,9 +36,7 @@ def find_flecks(flat: Flat, sound: NDArray[np.bool_]) -> list[tuple[Polygon, flo
     sound = sound & (flat.depth_px * flat.step > _FROM_OUTLINE)
     if not sound.any():
         return []
-    around = 2 * round(_AROUND / flat.step / 2) + 1
-    differs = _lab(cv2.medianBlur(flat.rgb, _SPECK)) - _lab(cv2.medianBlur(flat.rgb, around))
-    size = np.linalg.norm(cv2.GaussianBlur(differs, (0, 0), _SOFT / flat.step), axis=2)
+    size = flat.once(standing_out)
     weight = sound.astype(np.float32)
     counted = (np.minimum(size, _MOST) * weight).astype(np.float32)
     uneven = cv2.GaussianBlur(counted, (0, 0), _NEAR / flat.step) / np.maximum(
@@ -48,6 +46,14 @@ def find_flecks(flat: Flat, sound: NDArray[np.bool_]) -> list[tuple[Polygon, flo
     marks = [shape for shape, _ in outlined(apply_hysteresis_threshold(share, _DOWN_TO, 1.0), flat, 1)]
     found = [(shape, _CONFIDENCE) for shape in marks if _is_mark(shape)]
     return found if len(found) < _PRINT else []
+
+
+def standing_out(flat: Flat) -> NDArray[np.float32]:
+    """(h, w): how far each place, averaged a little, is from the middling colour of the cloth round it."""
+    around = 2 * round(_AROUND / flat.step / 2) + 1
+    differs = _lab(cv2.medianBlur(flat.rgb, _SPECK)) - _lab(cv2.medianBlur(flat.rgb, around))
+    size = np.linalg.norm(cv2.GaussianBlur(differs, (0, 0), _SOFT / flat.step), axis=2)
+    return np.asarray(size, np.float32)
 
 
 def _lab(rgb: NDArray) -> NDArray[np.float32]:

@@ -97,14 +97,17 @@ def odd_places(flat: Flat, sound: Mask) -> list[tuple[Polygon, float]]:
     printed = _median_busy(flat, sound) > _PRINTED
     with ThreadPoolExecutor(1) as other_core:
         by_all = other_core.submit(_odd_to, _ALL, flat.lab, flat, sound, printed)
-        plain = linear_of_bytes(
-            flat.rgb if printed else np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8)
-        )
-        by_colour = _odd_to(_COLOUR, plain, flat, sound, printed)
+        light = linear_of_bytes(flat.rgb) if printed else flat.once(without_thread)
+        by_colour = _odd_to(_COLOUR, light, flat, sound, printed)
         found = by_all.result() + by_colour
     return [
         (whole, max(found[k][1] for k in parts)) for whole, parts in together([shape for shape, _ in found])
     ]
+
+
+def without_thread(flat: Flat) -> Map:
+    """(h, w, 3) linear light of the picture, lines of thread taken off."""
+    return linear_of_bytes(np.asarray(cv2.medianBlur(flat.rgb, _THREAD), np.uint8))
 
 
 def _odd_to(

@@ -64,7 +64,7 @@ def find_worn(
 
 def proved(worn: Sequence[Spot], flat: Flat, cloth: Polygon) -> list[Spot]:
     """The worn places that the photograph proves; holes are proved by the outline. flat: without its print."""
-    looks = shades_of(flat)
+    looks = flat.once(shades_of)
     return [each for each in worn if each.what == HOLE or is_proved(each.shape, flat, cloth, looks)]
 
 
