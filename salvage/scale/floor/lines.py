@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +44,7 @@ class Even:
     distance: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # no slots: what is worked out once is kept
 class FloorLines:
     """Lines of a floor as observations of the camera (a block for `bundle.solve`).
 
@@ -110,9 +111,14 @@ class FloorLines:
         return np.asarray(np.bincount(self.line[1:], steps, minlength=len(self.way)), dtype=float)
 
     def _line_means(self, place: Floats) -> Floats:
-        weight = self.sd_px**-2
-        lines = Groups.of(self.line)
-        return np.asarray(lines.sums(weight * place) / np.maximum(lines.sums(weight), 1e-12))
+        lines, weight, whole = self._weights
+        return np.asarray(lines.sums(weight * place) / whole)
+
+    @cached_property
+    def _weights(self) -> tuple[Groups, Floats, Floats]:
+        """The points by their lines, their weights and those of the lines: sorted once, asked for at every step."""
+        lines, weight = Groups.of(self.line), self.sd_px**-2
+        return lines, weight, np.maximum(lines.sums(weight), 1e-12)
 
     def _uneven(self, row: Even, distance: Floats, mean: Floats) -> Floats:
         rest = mean[..., row.lines] - row.number * distance[..., None]

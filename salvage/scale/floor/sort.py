@@ -54,10 +54,9 @@ def sort_segments(
     camera: (8,) first guess.
     """
     diagonal = math.hypot(*size_px)
-    known = [s for s in segments if np.all(np.isfinite(unproject(camera, s.points_px)))]
+    known, ends = _on_floor(segments, camera)
     if len(known) < _FEWEST_LINES:
         return None
-    ends = np.array([unproject(camera, s.points_px[[0, -1]]) for s in known])
     angle = np.arctan2(*(ends[:, 1] - ends[:, 0]).T[::-1])
     length = np.array([s.length_px for s in known])
     outer = np.array([_outer_share(s, size_px) for s in known])
@@ -78,6 +77,18 @@ def sort_segments(
     if len(_cells(ours, size_px)) < _FEWEST_CELLS:
         return None
     return Sorted(tuple(ours), way[near], direction, leftover)
+
+
+def _on_floor(segments: Sequence[Segment], camera: Floats) -> tuple[list[Segment], Floats]:
+    """The segments that lie below the horizon, and where their ends are on the floor, (n, 2, 2) mm."""
+    if not segments:
+        return [], np.zeros((0, 2, 2))
+    counts = np.array([len(s.points_px) for s in segments])
+    places = unproject(camera, np.concatenate([s.points_px for s in segments]))
+    first = np.cumsum(counts) - counts
+    seen = np.logical_and.reduceat(np.isfinite(places).all(axis=1), first)
+    ends = np.stack([places[first], places[first + counts - 1]], axis=1)
+    return [s for s, n in zip(segments, seen, strict=True) if n], ends[seen]
 
 
 def _clear(contrast: Floats, near: NDArray[np.bool_], way: Ints, length: Floats) -> NDArray[np.bool_]:
@@ -218,13 +229,16 @@ def _softness(
     for k in range(len(short)):
         own = np.flatnonzero(line == k)
         p = points[own] - points[own].mean(axis=0)
-        t = p @ np.linalg.svd(p, full_matrices=False)[2][0]
+        t = p @ np.linalg.eigh(p.T @ p)[1][:, 1]
         bend = (t / max(float(np.abs(t).max()), 1.0)) ** 2
         effects = [t * (CROOKED_SHORT if short[k] else CROOKED), (bend - bend.mean()) * BENT]
         effects += [np.where(segment[own] == s, _SEGMENT_SD_PX, 0.0) for s in np.unique(segment[own])]
         effects += list((leftover.waves(t) * math.sqrt(alike[k])).T)
-        q, singular, _ = np.linalg.svd(np.column_stack(effects) / sd[own][:, None], full_matrices=False)
-        soft = (q * np.sqrt(1.0 - 1.0 / np.sqrt(1.0 + singular**2))).T
+        a = np.column_stack(effects) / sd[own][:, None]
+        # From the few effects' own products: what is nearly zero there counts as nothing here too.
+        square, turn = np.linalg.eigh(a.T @ a)
+        square = np.maximum(square, 1e-12)
+        soft = (a @ (turn * np.sqrt((1.0 - 1.0 / np.sqrt(1.0 + square)) / square))).T
         blocks.append(soft.ravel())
         columns.append(np.tile(own, len(soft)))
         rows.append(np.repeat(np.arange(count, count + len(soft)), len(own)))
