@@ -152,6 +152,49 @@ def test_a_hem_that_a_photograph_shows_as_the_line_of_its_stitching_has_its_edge
         assert any("does not lie with its bottom on" in each for each in check([garment], project, [moved]))
 
 
+def test_numbers_left_open_are_found_beside_what_is_kept() -> None:
+    bag, flag = panel("bag", 200, 240, around=Around("pocket")), panel("flag", 120, 120, many=True)
+    garment = front()
+    answer = fit_project([garment], Project("bag", (bag, flag), cutting_gap=3), seconds=SECONDS)
+    assert answer.verdict is Verdict.YES
+    assert answer.many["flag"] >= 6
+    many = replace(flag, cut=answer.many["flag"], many=False)
+    assert not check([garment], Project("bag", (bag, many), cutting_gap=3), answer.placements)
+
+
+def test_as_many_as_the_hem_is_long_for() -> None:
+    flap = panel("flap", 120, 100, edge=Edge("hem"), many=True)
+    answer = fit_project([front()], Project("bag", (flap,), cutting_gap=3), seconds=SECONDS)
+    assert answer.verdict is Verdict.YES
+    assert answer.many == {"flap": 3}  # on 420; of a fourth one there would be hem for half
+    assert answer.reasons[0].startswith("flap: 3 can be cut")
+    assert len(answer.placements) == 3
+
+
+def test_on_a_hem_a_panel_may_be_turned_over() -> None:
+    """The hem ends at the cloth's right edge, so that the panel's tongue, drawn to the right, must point to the left."""
+    tongue = ((0.0, 0.0), (200.0, 0.0), (200.0, 80.0), (330.0, 80.0), (330.0, 130.0), (0.0, 130.0))
+    outline = box(200, 0, 420, 60).union(box(0, 60, 420, 300))
+    hem = Blocked(BlockedKind.HEM, box(200, 0, 420, 20), 6.0)
+    garment = Garment("coat", (Piece("front", outline, blocked=(hem,), plus_minus=PlusMinus(0.0, 1.0)),))
+    flap = Panel("flap", tongue, edge=Edge("hem"))
+    assert not fit(garment, flap).placements
+    (laid,) = fit(garment, replace(flap, flip=True)).placements
+    assert laid.flipped
+
+
+def test_a_panel_is_pieced_at_both_ends_of_what_it_keeps() -> None:
+    """The pocket lies in its middle, with 240 of cloth below and 295 above; 350 each way are asked for."""
+    bag = panel("bag", 200, 700, around=Around("pocket", (100.0, 350.0), 10.0), seam_allowance=10.0)
+    one, two = (
+        fit_project([front()], Project("bag", (replace(bag, joins=n),), cutting_gap=3), seconds=SECONDS)
+        for n in (1, 2)
+    )
+    assert not one.verdict.is_yes
+    assert two.verdict is Verdict.YES_WITH_JOINS
+    assert len(two.placements) == 3
+
+
 def test_the_checker_refuses_what_keeps_nothing() -> None:
     garment = front()
     plain = panel("bag", 100, 100)

@@ -26,12 +26,16 @@ from salvage.fit.keep.things import Thing, things_for
 from salvage.fit.material.lay import Where, extent_of, plus_minus_of
 from salvage.fit.material.left import left_over
 from salvage.fit.say.kept import of_kept, of_no_room, of_no_thing, of_the_rest
+from salvage.fit.say.open import of_open
 from salvage.fit.say.phrases import listed
 from salvage.project.project import Panel, Project
 from salvage.shapes import polygons_of
 
 _TRIED = 6  # ways to lay what keeps something
 _EACH = 3  # places tried round one thing
+_MOST_KEPT = 30  # copies, where the cloth decides how many keep something
+_FOR_FIRST, _FOR_MORE, _LEAST_FOR_MORE = 0.5, 0.4, 0.5  # shares of the time for one and for one more; seconds
+_COARSE = 12  # places of two joins, one at each end of what is kept
 _FINE = 2.0  # mm to which a part round a thing is made as large as goes
 _PART = "{}, part {}"  # what a part of a pieced panel is called while the rest is asked about
 
@@ -69,7 +73,36 @@ def without_kept(project: Project) -> Project:
 
 
 def fit_keeping(garments: Sequence[Garment], project: Project, ask: Ask, *, seconds: float) -> Answer:
-    """The whole answer. ask: for a project of which nothing is kept, in so many seconds, briefly or not."""
+    """The whole answer. ask: for a project of which nothing is kept, in so many seconds, briefly or not.
+
+    Of a panel that keeps something and leaves its number to the cloth, one more is asked for until no way is found.
+    """
+    begun = clock.now()
+    open_ = next((each for each in project.panels if each.keeps and each.many), None)
+    if open_ is None:
+        return _fit_as_many(garments, project, ask, seconds)
+    best, count = None, open_.cut
+    while best is None or count < _MOST_KEPT:
+        left = seconds - (clock.now() - begun)
+        if best is not None and left < _LEAST_FOR_MORE:
+            break
+        asked = replace(open_, cut=count, many=False)
+        panels = tuple(asked if each is open_ else each for each in project.panels)
+        share = _FOR_FIRST if best is None else _FOR_MORE
+        answer = fit_keeping(garments, replace(project, panels=panels), ask, seconds=share * left)
+        if answer.spare is None or (best is not None and not answer.is_yes):
+            best = best or answer
+            break
+        told = of_open(
+            replace(project, panels=(replace(open_, cut=count),), strips=()), project.unit, no_more=False
+        )
+        best = replace(answer, many={open_.name: count, **answer.many}, reasons=(*told, *answer.reasons))
+        count += open_.cut  # one, or a pair
+    return replace(best, seconds=clock.now() - begun)
+
+
+def _fit_as_many(garments: Sequence[Garment], project: Project, ask: Ask, seconds: float) -> Answer:
+    """The answer where the number of copies that keep something is told."""
     begun = clock.now()
     rest = without_kept(project)
     wanted = [(panel, copy) for panel in project.panels if panel.keeps for copy in _copies(panel)]
@@ -139,9 +172,12 @@ def _ways(
 def _round(panel: Panel, copy: int, thing: Thing, before: Sequence[Laid], gap: float) -> Iterator[Laid]:
     """A few ways to lay one copy on one thing: whole, else the part that holds it as large as it goes."""
     flipped = _is_flipped(panel, copy)
+    # turned over, what a panel is cut round would show on its wrong side; a hem is one on both
+    flips = (False, True) if panel.flip and panel.edge is not None else (flipped,)
     clear = [
         each
-        for each in _places(panel, Polygon(panel.outline), thing, flipped=flipped)
+        for flip in flips
+        for each in _places(panel, Polygon(panel.outline), thing, flipped=flip)
         if _is_clear(each, before, gap)
     ]
     if clear:
@@ -183,7 +219,7 @@ def _off(place: KeptAt) -> float:
 
 
 def _pieced(panel: Panel, thing: Thing, *, flipped: bool) -> Iterator[tuple[Piecing, int, KeptAt]]:
-    """The panel with one join, the part with the thing as large as the cloth round it lets it be.
+    """The panel with one join, or two if it may, the part with the thing as large as the cloth round it lets it be.
 
     The other parts may come from anywhere. Joins run where the project wants them, else below the thing, above it, then
     at its sides.
@@ -198,7 +234,14 @@ def _pieced(panel: Panel, thing: Thing, *, flipped: bool) -> Iterator[tuple[Piec
         lows = [low * step for low in range(int(size / step))]
         ends = [(0.0, size - each) for each in lows[1:]]  # one join, at the upper end or the right
         starts = [(each, size) for each in lows[1:]]
-        for tried in (starts, ends):
+        both: list[tuple[float, float]] = []
+        if panel.joins > 1:
+            cuts = [size * part / _COARSE for part in range(1, _COARSE)]
+            both = sorted(
+                ((low, high) for low in cuts for high in cuts if low < high),
+                key=lambda pair: pair[0] - pair[1],
+            )
+        for tried in (starts, ends, both):
             best = _largest(panel, way, tried, thing, flipped=flipped)
             if best is not None:
                 yield best
@@ -246,6 +289,7 @@ def _with_rest(
     else:
         answer = Answer(Verdict.YES, (), spare=spare, plus_minus=off)
     rest_answer = answer
+    project = _as_found(project, answer)
     placements = _in_order(project, [*pinned, *_renamed(answer.placements, others)])
     close = spare < off
     if spare - off <= (answer.spare or 0.0) - answer.plus_minus:
@@ -274,6 +318,19 @@ def _with_rest(
         fabrics=fabrics,
         largest_scale_percent=None,
         suffices=(),
+    )
+
+
+def _as_found(project: Project, answer: Answer) -> Project:
+    """The project with the numbers and lengths that it left open as the answer has them."""
+    many, longest = answer.many, answer.longest
+    return replace(
+        project,
+        panels=tuple(replace(each, cut=many.get(each.name, each.cut)) for each in project.panels),
+        strips=tuple(
+            replace(each, cut=many.get(each.name, each.cut), length=longest.get(each.name, each.length))
+            for each in project.strips
+        ),
     )
 
 
