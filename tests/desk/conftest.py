@@ -53,7 +53,7 @@ def client(stranger: TestClient, keys: Keys) -> TestClient:
     return stranger
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")  # starting one takes seconds, and each test has a window of its own
 def browser() -> Iterator[Any]:
     with chromium() as running:
         yield running

@@ -45,11 +45,7 @@ def record(folder: Path) -> Path:
 def hands(laptop: Hands, record: Path) -> Hands:
     laptop.go("")
     laptop.garment()
-    if laptop.page.is_visible(
-        "[data-ref=held]"
-    ):  # a window that another test closed may have it for some seconds
-        laptop.page.click("text=Work on it here")
-        laptop.page.wait_for_selector("[data-ref=held]", state="hidden")
+    laptop.take_over()
     return laptop
 
 
@@ -358,7 +354,7 @@ def test_what_a_command_changes_meanwhile_is_shown(hands: Hands, record: Path) -
 def test_a_finger_draws_and_two_bring_it_nearer(browser: Any, address: str, record: Path) -> None:
     hands = Hands(browser, address, PHONE, has_touch=True, is_mobile=True)
     hands.garment()
-    hands.page.click("text=Work on it here")  # another tab has it still
+    hands.take_over()
     hands.page.locator(".board").scroll_into_view_if_needed()
     hands.tool("line", kind="seam")
     touch = hands.context.new_cdp_session(hands.page)

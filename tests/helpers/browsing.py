@@ -99,6 +99,12 @@ class Hands:
         self.go("found", record, until=".board")
         self.page.wait_for_selector(".screen[data-revision] .piece", state="attached")
 
+    def take_over(self) -> None:
+        """Have the garment to oneself: a window that another test closed may hold it for some seconds."""
+        if self.page.is_visible("[data-ref=held]"):
+            self.page.click("text=Work on it here")
+            self.page.wait_for_selector("[data-ref=held]", state="hidden")
+
     def tool(self, name: str, **options: str) -> None:
         """Take a tool, and choose among what it offers: kind="hem", way="brush"."""
         self.page.click(f".chalkbar [data-tool={name}]")
