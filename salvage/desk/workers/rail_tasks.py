@@ -31,6 +31,7 @@ def cards(teller: Teller, folder: str, unit: str, wanted: Mapping[str, Any]) -> 
     """
     from salvage.rail.rail import open_rail
     from salvage.rail.show.cards import SORTS, card_data, sorted_by, totals
+    from salvage.rail.show.data import unused_data
 
     of = Unit(unit)
     what, _, cloth = str(wanted.get("cloth") or "").partition(":")
@@ -49,7 +50,7 @@ def cards(teller: Teller, folder: str, unit: str, wanted: Mapping[str, Any]) -> 
             "kinds": sorted({each.kind for each in hung if each.kind}),
             "fabrics": sorted({f.fabric for each in hung for f in each.fabrics}, key=str.casefold),
             "totals": [[fabric, format_area(area, of)] for fabric, area in totals(shown).items()],
-            "bad": [{"file": each.file, "reason": each.reason} for each in rail.bad],
+            "bad": unused_data((each.file, each.reason) for each in rail.bad),
             "waiting": [path.name for path in rail.photographs],
         }
 
@@ -66,6 +67,7 @@ def hang(teller: Teller, folder: str, side: str) -> Data:
     """Measure every photograph of a folder that no record is about; those that can't be are told of."""
     from salvage.rail.crew.pool import Processes
     from salvage.rail.rail import open_rail
+    from salvage.rail.show.data import unused_data
     from salvage.telling import Telling
 
     told = Telling(side=parse_length(side) if side.strip() else None)
@@ -77,7 +79,7 @@ def hang(teller: Teller, folder: str, side: str) -> Data:
             rail.look_again()
         return {
             "measured": measured,
-            "bad": [{"file": each.file, "reason": each.reason} for each in rail.bad],
+            "bad": unused_data((each.file, each.reason) for each in rail.bad),
             "waiting": [path.name for path in rail.photographs],
         }
 

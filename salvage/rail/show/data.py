@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from salvage.rail.folder import Bad
@@ -18,7 +18,7 @@ def rail_data(cards: Sequence[Card], bad: Sequence[Bad], unit: Unit) -> dict[str
         "format": "salvage rail 1",
         "units": "mm",
         "garments": [card_data(each, unit) for each in cards],
-        "unused": [{"file": each.file, "reason": each.reason} for each in bad],
+        "unused": unused_data((each.file, each.reason) for each in bad),
     }
 
 
@@ -39,5 +39,10 @@ def match_data(matched: Matched, names: Sequence[str], bad: Sequence[tuple[str, 
             {"garment": file(g), "name": matched.cards[g].name, "project": names[p], **asked_data(each)}
             for (g, p), each in sorted(matched.answers.items())
         ],
-        "unused": [{"file": name, "reason": reason} for name, reason in bad],
+        "unused": unused_data(bad),
     }
+
+
+def unused_data(bad: Iterable[tuple[str, str]]) -> list[dict[str, str]]:
+    """Files that can't be used, and why."""
+    return [{"file": file, "reason": reason} for file, reason in bad]
