@@ -32,6 +32,7 @@ _FLAT = 1e-9  # mm; corners that stick out by less are none
 _CUTS_TRIED = 12
 _MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
 _MOST_CORNERS = 6_000_000  # in the tables of one fabric, some 50 bytes each; many curved shapes have to do with fewer ways to lie
+_FAR_TOO_LARGE = 24_000_000  # likewise; from here on as with _FAR_TOO_MANY
 _FAN = 24  # angles tried where every angle is allowed
 _FANS = (_FAN, 12, 8, 6, 4, 3, 2)  # and where there are too many
 _SAME_TURN = 0.01  # degrees; turns nearer than this count as one
@@ -345,7 +346,7 @@ def make_tasks(question: Question) -> list[Task]:
             task = _make_task(question, fabric, fan)
             if len(task.orientations) <= _MAX_ORIENTATIONS and task.size <= _MOST_CORNERS:
                 break
-        too_many = len(task.orientations) > _FAR_TOO_MANY or task.size > _MOST_CORNERS
+        too_many = len(task.orientations) > _FAR_TOO_MANY or task.size > _FAR_TOO_LARGE
         tasks.append(_with_few_ways(task) if too_many else task)
     return tasks
 
