@@ -78,9 +78,11 @@ def test_what_the_fine_finders_found_is_not_found_again() -> None:
 
 
 def test_in_a_sharp_photograph_a_line_that_only_the_whole_shows_needs_more() -> None:
-    look = seen({"seam": [(300, -200, 300, -800)]}, chance=0.8)
+    look = seen({"seam": [(300, -200, 300, -800)]}, chance=0.7)
     assert whole_lines(look, CLOTH, [], sharp=False)
     assert whole_lines(look, CLOTH, [], sharp=True) == []
+    surer = seen({"seam": [(300, -200, 300, -800)]}, chance=0.95)
+    assert whole_lines(surer, CLOTH, [], sharp=True)
 
 
 def test_the_edge_between_two_parts_is_a_boundary() -> None:
