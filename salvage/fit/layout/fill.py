@@ -76,7 +76,7 @@ class _Filling:
     plan: Plan = field(init=False)
     kept: list[Extra] = field(init=False)
     extra: list[Extra] = field(default_factory=list)
-    known: dict[tuple[int, tuple[float, ...]], Stretch] = field(default_factory=dict)
+    known: dict[tuple[int, int, tuple[float, ...]], Stretch] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.plan = self.base.plan
@@ -200,7 +200,8 @@ class _Filling:
                 continue
             angles = tuple(angle_of_turn(turn, cloth) for turn in turns_to_try(shape, cloth))
             for polygon in polygons:
-                key = (id(polygon), angles)
+                # two cloths alike may share one polygon
+                key = (index, id(polygon), angles)
                 if key not in self.known or self.known[key].polygon is not polygon:
                     self.known[key] = Stretch(index, polygon, angles)
                 found.append(self.known[key])
