@@ -30,9 +30,9 @@ PROJECT = "tool_roll.toml"
 EDITS = 8  # of each garment
 LOOKS = 1500  # ms before each edit
 TOLD = {
-    "saved": Told("saved after 0.3 s", 0.3, 0.15),
-    "median": Told("answered after 0.5 s at the median", 0.5, 0.3),
-    "95th": Told("answered after 1.2 s at the 95th percentile", 1.2, 0.5),
+    "saved": Told("saved after 0.1 s", 0.1, 0.1),
+    "median": Told("answered after 0.3 s at the median", 0.3, 0.15),
+    "95th": Told("answered after 0.6 s at the 95th percentile", 0.6, 0.3),
 }
 
 # Gives, once an edit is answered, ms from the event that ended it to the frames that showed it saved and answered.
