@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
+from folder_with import folder_with
 from typed import salvage
 
 BAG = """name = "Tote"
@@ -20,19 +21,12 @@ name = "inner"
 fabric = "lining"
 size = [340, 300]
 """
-CLOTH = {
-    "format": "salvage garment 1", "units": "mm", "name": "coat",
-    "pieces": [{"name": "back", "fabric": "shell", "outline": {"type": "Polygon", "coordinates": [
-        [[0, 0], [200, 0], [200, 150], [0, 150], [0, 0]]]}, "blocked": []}],
-}  # fmt: skip
 
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "bag.toml").write_text(BAG)
-    (tmp_path / "coat.json").write_text(json.dumps(CLOTH))
-    return tmp_path
+    return folder_with(tmp_path, BAG, 200, 150)
 
 
 def words_of(file: Path) -> str:

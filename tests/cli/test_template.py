@@ -6,24 +6,18 @@ import json
 from pathlib import Path
 
 import pytest
+from folder_with import folder_with
 from typed import salvage
 
 from salvage.ours import is_ours
 
 BAG = 'seam_allowance = 10\n[[part]]\nname = "tote"\nkind = "bag"\nwidth = 120\nheight = 100\ndepth = 40\n'
-CLOTH = {
-    "format": "salvage garment 1", "units": "mm", "name": "coat",
-    "pieces": [{"name": "back", "fabric": "shell", "outline": {"type": "Polygon", "coordinates": [
-        [[0, 0], [500, 0], [500, 400], [0, 400], [0, 0]]]}, "blocked": []}],
-}  # fmt: skip
 
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "bag.toml").write_text(BAG)
-    (tmp_path / "coat.json").write_text(json.dumps(CLOTH))
-    return tmp_path
+    return folder_with(tmp_path, BAG, 500, 400)
 
 
 def test_all_three_kinds_of_file_are_written_and_again(here: Path) -> None:

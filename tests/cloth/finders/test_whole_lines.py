@@ -141,16 +141,16 @@ def test_a_line_whose_ends_lead_nowhere_is_weighed_less_than_one_from_edge_to_ed
     across = [(20.0, -500.0, 580.0, -500.0)]
     within = [(200.0, -500.0, 400.0, -500.0)]
     (through,) = whole_lines(seen({"seam": across}, chance=0.6), CLOTH, [], sharp=False)
-    inner = whole_lines(seen({"seam": within}, chance=0.6), CLOTH, [], sharp=False)
-    assert all(each.confidence < through.confidence for each in inner)
+    (inner,) = whole_lines(seen({"seam": within}, chance=0.6), CLOTH, [], sharp=False)
+    assert inner.confidence < through.confidence
 
 
 def test_a_line_that_another_stops_at_has_no_free_end_there() -> None:
     look = {"seam": [(300.0, -200.0, 300.0, -800.0), (20.0, -500.0, 290.0, -500.0)]}
     found = whole_lines(seen(look, chance=0.6), CLOTH, [], sharp=False)
-    alone = whole_lines(seen({"seam": [(20, -500, 290, -500)]}, chance=0.6), CLOTH, [], sharp=False)
+    (alone,) = whole_lines(seen({"seam": [(20, -500, 290, -500)]}, chance=0.6), CLOTH, [], sharp=False)
     short = min(found, key=lambda each: each.line.length)
-    assert all(short.confidence > each.confidence for each in alone)
+    assert short.confidence > alone.confidence
 
 
 def test_a_sure_line_goes_on_to_the_edge_where_there_is_some_chance_of_it_and_parts_nothing_there() -> None:
