@@ -64,32 +64,6 @@ def on_this_photo(garment: Garment, photo_name: str) -> list[Piece]:
     ]
 
 
-def marked_photo(
-    photo: Photo,
-    plane: OnPhoto,
-    garment: Garment,
-    *,
-    squares: Sequence[Square] = (),
-    known: Sequence[KnownLength] = (),
-    outline_px: MultiPolygon | None = None,
-    doubtful_px: BaseGeometry | None = None,
-    unit: Unit = Unit.MM,
-    most_px: int = 20_000,
-) -> bytes:
-    """The photograph with everything that was found on it, as JPEG, as large as the photograph: what is where in it is
-    there in the photograph too, and the strip with its words lies below.
-
-    outline_px: the cloth's outline, photo pixels (else the pieces' outlines do). doubtful_px: stretches
-    of the edge that a person should look at, photo pixels. most_px: longer side of the picture.
-    """
-    return to_jpeg(
-        marked_figure(
-            photo, plane, garment, squares=squares, known=known, outline_px=outline_px, doubtful_px=doubtful_px,
-            unit=unit, most_px=most_px,
-        )
-    )  # fmt: skip
-
-
 def marked_figure(
     photo: Photo,
     plane: OnPhoto,
@@ -102,7 +76,12 @@ def marked_figure(
     unit: Unit = Unit.MM,
     most_px: int = 20_000,
 ) -> Figure:
-    """The same, as a figure."""
+    """The photograph with everything that was found on it, as large as the photograph: what is where in it is there in
+    the photograph too, and the strip with its words lies below.
+
+    outline_px: the cloth's outline, photo pixels (else the pieces' outlines do). doubtful_px: stretches
+    of the edge that a person should look at, photo pixels. most_px: longer side of the picture.
+    """
     base = ground(photo, most_px)
     to_page = warp(base, plane)
     pieces = on_this_photo(garment, photo.name)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 from PIL import Image, ImageDraw
 from report_kit import Placed, TiltedCamera
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, box
@@ -19,14 +20,15 @@ from salvage.photo.problem import Code, Level, Problem
 from salvage.project.project import Project
 from salvage.report.cutting.chart import spreads
 from salvage.report.drawing.ground import ground, ground_of
-from salvage.report.drawing.picture import layout_on_photo, marked_check, marked_photo
-from salvage.report.pen.draw import Page, agg_figure
+from salvage.report.drawing.picture import layout_on_photo, marked_check, marked_figure
+from salvage.report.pen.draw import Page, agg_figure, to_jpeg
 from salvage.report.pen.labels import Labels
 from salvage.scale.square import Square
 from salvage.units import Unit
 
 
-def pixels(data: bytes) -> np.ndarray:
+def pixels(picture: bytes | Figure) -> np.ndarray:
+    data = picture if isinstance(picture, bytes) else to_jpeg(picture)
     return np.asarray(Image.open(BytesIO(data)).convert("RGB")).astype(int)
 
 
@@ -43,7 +45,7 @@ def still() -> Photo:
 def test_the_marked_photo_shows_the_pieces_edges_where_they_are(
     still: Photo, camera: TiltedCamera, coat: Garment, square: Square, outline_px: MultiPolygon
 ) -> None:
-    marked = pixels(marked_photo(still, camera, coat, squares=[square], outline_px=outline_px, unit=Unit.MM))
+    marked = pixels(marked_figure(still, camera, coat, squares=[square], outline_px=outline_px, unit=Unit.MM))
     drawn = changed(still, marked)
     edge = camera.to_px(np.column_stack([np.zeros(40), np.linspace(60, 600, 40)]))
     assert all(drawn[round(y) - 2 : round(y) + 3, round(x) - 2 : round(x) + 3].any() for x, y in edge)
@@ -55,9 +57,9 @@ def test_a_doubtful_edge_is_marked_in_the_colour_that_nothing_else_has(
     still: Photo, camera: TiltedCamera, coat: Garment, outline_px: MultiPolygon
 ) -> None:
     ring = LineString(outline_px.geoms[0].exterior.coords[:2])
-    plain = pixels(marked_photo(still, camera, coat, outline_px=outline_px, unit=Unit.MM))
+    plain = pixels(marked_figure(still, camera, coat, outline_px=outline_px, unit=Unit.MM))
     doubted = pixels(
-        marked_photo(
+        marked_figure(
             still, camera, coat, outline_px=outline_px, doubtful_px=MultiLineString([ring]), unit=Unit.MM
         )
     )
@@ -145,7 +147,7 @@ def test_marks_of_pieces_on_other_photographs_are_left_out(
     other = replace(
         coat, pieces=tuple(replace(p, photo=replace(shot, file="front.jpg")) for p in coat.pieces)
     )
-    drawn = changed(still, pixels(marked_photo(still, camera, other, unit=Unit.MM)))
+    drawn = changed(still, pixels(marked_figure(still, camera, other, unit=Unit.MM)))
     x, y = camera.to_px([[0.0, 300.0]])[0]
     assert not drawn[round(y) - 4 : round(y) + 5, round(x) - 4 : round(x) + 5].any()
 
