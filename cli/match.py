@@ -95,13 +95,14 @@ def run(
 
 
 def status_of(matched: Matched, bad: bool) -> int:
+    from salvage.fit.answer import Verdict
+
     if matched.plan.pairs:
         return 0
     if bad:
         return UNUSABLE
-    return (
-        OPEN if matched.open or any(e.verdict == "too-close" for e in matched.answers.values()) else NOTHING
-    )
+    close = any(each.verdict == Verdict.TOO_CLOSE for each in matched.answers.values())
+    return OPEN if matched.open or close else NOTHING
 
 
 def toml_files(place: Path) -> list[Path]:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -45,7 +43,7 @@ def keep(rest: Path, answer: Answer, loaded: Loaded, project: Project) -> None:
     """Write what the layout leaves of each garment it uses, and mark those as used up."""
     from salvage.cloth.record.file import update_garment
     from salvage.errors import SalvageError
-    from salvage.rail.note import mark_used
+    from salvage.rail.cut import cut_today, keep_new
     from salvage.rail.rest import rest_of
 
     if not answer.is_yes:
@@ -63,25 +61,18 @@ def keep(rest: Path, answer: Answer, loaded: Loaded, project: Project) -> None:
         name = ""
         if left is not None:
             name = os.path.relpath(place, path.parent)
-            update_garment(
-                place, partial(_only_new, after=_seen_from(left, path.parent, place.parent), place=place)
-            )
-        marked = partial(mark_used, purpose=project.name, date=date.today().isoformat(), rest=name)
-        update_garment(path, lambda now, old=garment, marked=marked: marked(now or old))  # type: ignore[misc]
+            keep_new(place, _seen_from(left, path.parent, place.parent))
+
+        def marked(now: Garment | None, old: Garment = garment, rest: str = name) -> Garment:
+            return cut_today(now or old, project.name, rest)
+
+        update_garment(path, marked)
         what = "nothing worth keeping is left" if left is None else f"what is left is in {place}"
         say(
             f"{path} is marked as used up, and {what}. If you don't cut it so: salvage rail {path.parent} --mark-free {path}"
             + ("" if left is None else f", and delete {place}."),
             aside=True,
         )
-
-
-def _only_new(before: Garment | None, after: Garment, place: Path) -> Garment:
-    from salvage.errors import SalvageError
-
-    if before is not None:
-        raise SalvageError(f"{place}: is there already, so it stays. Choose another --keep-rest.")
-    return after
 
 
 def _seen_from(garment: Garment, before: Path, now: Path) -> Garment:

@@ -1,4 +1,11 @@
-"""Options read without loading what only unusual ones need: typer's checks of values take longer than most commands."""
+"""Options read without loading what only unusual ones need: typer's checks of values take longer than most commands.
+
+typer (0.29) has no public way to this: every value but a flag goes through a pydantic adapter, also one whose option has
+a `parser` or a `click_type`, and building the first adapter loads pydantic, about a quarter of a second. So the reader
+that a parameter keeps for itself is replaced here. That leans on two inner names, `get_runtime_param` and
+`type_descriptor`; where a version of typer lacks either, nothing is replaced and all is read as ever. tests/cli/test_quick.py
+holds both ways to the same values and refusals. It can go once typer reads plain values by itself.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Annotated, Any
 
 import pytest
@@ -10,7 +11,7 @@ import typer
 from typer.core import TyperCommand
 from typer.testing import CliRunner
 
-from salvage.commands.shared.quick import QuickCommand
+from salvage.commands.shared.quick import Quick, QuickCommand
 from salvage.units import Unit
 
 
@@ -62,3 +63,14 @@ def test_options_are_read_as_typer_reads_them(options: str) -> None:
 def test_no_files_is_wrong_usage() -> None:
     assert read_by(QuickCommand, []) == read_by(TyperCommand, [])
     assert read_by(QuickCommand, [])[0] == 2
+
+
+def test_parameters_of_another_make_are_left_as_they_are() -> None:
+    class Other:
+        def get_params(self, ctx: Any) -> list[Any]:
+            return [SimpleNamespace(name="side")]
+
+    class Command(Quick, Other):
+        pass
+
+    assert Command().get_params(None) == [SimpleNamespace(name="side")]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from salvage.errors import SalvageError, UsageError
+from salvage.errors import UsageError
 from salvage.units import Unit
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def report(
     return {
         "files": [*(file.name for file in written), *pictures],
         "missing": list(shown.missing),
-        "yes": found.verdict.startswith("yes"),
+        "yes": found.is_yes,
     }
 
 
@@ -116,13 +116,10 @@ def cut(teller: Teller, records: list[str], project: str, unit: str) -> Data:
     The same as `salvage fit --keep-rest`. rests: the new records, by those that were cut; "" where nothing worth
     keeping is left.
     """
-    from datetime import date
-
-    from salvage.cloth.record.file import update_garment
     from salvage.desk.answer import asking
     from salvage.desk.edit import journal
     from salvage.ours import free_name
-    from salvage.rail.note import mark_used
+    from salvage.rail.cut import cut_today, keep_new
     from salvage.rail.rest import rest_of
 
     question = asking.asked([Path(each) for each in records], Path(project), Unit(unit))
@@ -138,15 +135,13 @@ def cut(teller: Teller, records: list[str], project: str, unit: str) -> Data:
         place = path.with_name(f"{path.stem}-rest.json")
         place = free_name(place) if place.exists() else place
         if left is not None:
-            update_garment(place, lambda before, after=left, place=place: _only_new(before, after, place))  # type: ignore[misc]
+            keep_new(place, left)
         rest = place.name if left is not None else ""
-        journal.change(
-            path,
-            lambda now, rest=rest: mark_used(
-                now, purpose=asked.name, date=date.today().isoformat(), rest=rest
-            ),  # type: ignore[misc]
-            called={"do": "used"},
-        )
+
+        def marked_used(now: Garment, rest: str = rest) -> Garment:
+            return cut_today(now, asked.name, rest)
+
+        journal.change(path, marked_used, called={"do": "used"})
         rests[path.name] = rest
     return {"rests": rests}
 
@@ -157,9 +152,3 @@ TASKS: dict[str, Callable[..., Any]] = {
     "templates": templates,
     "cut": cut,
 }
-
-
-def _only_new(before: Garment | None, after: Garment, place: Path) -> Garment:
-    if before is not None:
-        raise SalvageError(f"{place.name}: is there already, so it stays. Try again.")
-    return after

@@ -6,7 +6,9 @@ import csv
 import io
 from collections.abc import Sequence
 
-from salvage.rail.answer.settle import Settled
+from salvage.fit.answer import Verdict
+from salvage.fit.say.fabrics import VERDICT_WORD
+from salvage.rail.answer.settle import UNSUITED, Settled
 from salvage.rail.folder import Bad
 from salvage.rail.match import NOT_ASKED, Matched
 from salvage.rail.show.cards import STRIP, Card, card_data, totals
@@ -15,10 +17,10 @@ from salvage.units import MM_PER_UNIT, Unit, format_area, format_exact
 
 _MOST_SAVED = 3  # things named on a line of the screen
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would work out a cell that begins so
-_SHORT = {
-    "yes": "yes", "yes-with-joins": "with joins", "too-close": "too close", "no": "no", "unsettled": "unsettled",
-    "unsuited": "not suited",
-}  # fmt: skip
+_SHORT = {str(verdict): word for verdict, word in VERDICT_WORD.items()} | {
+    str(Verdict.YES_WITH_JOINS): "with joins",
+    UNSUITED: "not suited",
+}
 _MOST_REASONS = 24  # lines of reasons on the screen; more stand in the table that can be written
 
 Row = Sequence[str]

@@ -162,7 +162,7 @@ def check_summary(seen: Look, unit: Unit) -> str:
 
 
 def squares_words(squares: Sequence[Square], unit: Unit, *, scaled: bool = True) -> str:
-    """`2 found: plain card 150 mm, printed 150 mm`; without sizes where there is no scale."""
+    """`2 found: plain square 150 mm, printed square 150 mm`; without sizes where there is no scale."""
     if not squares:
         return "none found"
     if not scaled:
