@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon
+from numpy.typing import ArrayLike, NDArray
+from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 
@@ -16,6 +18,17 @@ def polygons_of(shape: BaseGeometry | None) -> list[Polygon]:
 def lines_of(shape: BaseGeometry | None) -> list[LineString]:
     """All lines in a geometry, in its order; a ring counts as one."""
     return [part for part in _parts_of(shape) if isinstance(part, LineString)]
+
+
+def points_on(
+    line: LineString | LinearRing, at: ArrayLike, *, normalized: bool = False
+) -> NDArray[np.float64]:
+    """(n, 2) points so far along a line, each as `line.interpolate` has it, all asked for at once.
+
+    at: distances from its start, or with `normalized` shares of its length, 0 to 1.
+    """
+    found = shapely.line_interpolate_point(line, np.asarray(at, float), normalized=normalized)
+    return np.asarray(shapely.get_coordinates(found))
 
 
 def part_within(shape: BaseGeometry, reach: BaseGeometry) -> BaseGeometry:

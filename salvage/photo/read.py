@@ -259,19 +259,19 @@ def _number(value: Any) -> float | None:
 def _upright_rgb(image: Image.Image) -> NDArray[np.uint8]:
     image.load()
     try:
-        upright = ImageOps.exif_transpose(image)
+        ImageOps.exif_transpose(image, in_place=True)  # else it is copied, turned or not
     except MemoryError:
         raise
     except Exception:  # the same broken EXIF block as above; the picture is then taken as stored
-        upright = image
-    assert upright is not None
+        pass
+    upright = image
     if upright.mode.startswith("I") or upright.mode == "F":
         return _from_deep(np.asarray(upright))
     if upright.mode in ("RGBA", "LA", "PA", "RGBa", "La") or "transparency" in upright.info:
         upright = upright.convert("RGBA")
         ground = Image.new("RGBA", upright.size, (255, 255, 255, 255))
         upright = Image.alpha_composite(ground, upright)
-    return np.array(upright.convert("RGB"), dtype=np.uint8)
+    return np.asarray(upright if upright.mode == "RGB" else upright.convert("RGB"), dtype=np.uint8)
 
 
 def _from_deep(values: NDArray[Any]) -> NDArray[np.uint8]:

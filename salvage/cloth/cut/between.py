@@ -19,6 +19,7 @@ from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole
 from salvage.cloth.garment import BlockedKind, FoundBy
+from salvage.shapes import points_on
 from salvage.trade.cuts import JOINTS, PAIRS, Pair
 
 _SURE = 0.6  # mean chance of a part where it is the likeliest, from which it is there for sure
@@ -129,7 +130,7 @@ def _is_one_of(own: LineString, pair: Pair, height: float) -> bool:
 
 def _lies_on(line: LineString, pair: Pair, whole: Whole, best: np.ndarray) -> bool:
     """Whether most of a line lies on such parts."""
-    points = np.array([line.interpolate(at, normalized=True).coords[0] for at in np.linspace(0, 1, 20)])
+    points = points_on(line, np.linspace(0, 1, 20), normalized=True)
     column, row = np.round(whole.to_grid_px(points)).astype(int).T
     height, width = best.shape
     there = best[np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)]

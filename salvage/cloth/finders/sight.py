@@ -46,7 +46,7 @@ def sight_of(pixels: NDArray[np.uint8], plane: ToPixels, cloth: Polygon) -> Sigh
         repeats = repeats_of(flat, cloth)
         plain = without_print(flat, repeats)
         chances = chances_of(plain)
-        whole = looking.result()
+        whole, axis = looking.result()
     return Sight(
         cloth,
         flat,
@@ -54,19 +54,19 @@ def sight_of(pixels: NDArray[np.uint8], plane: ToPixels, cloth: Polygon) -> Sigh
         repeats,
         chances,
         whole,
-        axis_told(cloth, whole.up),
+        axis_told(cloth, whole.up, axis),
         _is_sharp(plane, cloth),
     )
 
 
-def _whole_of(flat: Flat, cloth: Polygon) -> Whole:
-    """The look at the whole garment; once more, as it says that the garment lies, where that is across the axis of
-    its outline."""
+def _whole_of(flat: Flat, cloth: Polygon) -> tuple[Whole, Axis]:
+    """The look at the whole garment, and the axis of its outline; once more, as it says that the garment lies, where
+    that is across this axis."""
     axis = find_axis(cloth)
     whole = look_whole(flat, axis)
     if axis.is_symmetric and is_across(axis.up, whole.up):
         whole = look_whole(flat, replace(axis, up=whole.up))
-    return whole
+    return whole, axis
 
 
 def _is_sharp(plane: ToPixels, cloth: Polygon) -> bool:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely import minimum_rotated_rectangle
 from shapely.geometry import Polygon
 
@@ -17,6 +16,7 @@ from salvage.shapes import polygons_of
 
 _STEP = 8.0  # mm between pixels of the outline's picture
 _TURN = 2.0  # degrees between axes tried
+_MOVED = 6  # pixels that the mirror image is moved by at most; the axis moves half as far
 _ALIKE = 0.84  # share of the outline that must lie on its mirror image to call it symmetric
 _BODY_TURN = 8.0  # degrees the body's axis may be off the whole garment's
 _BODY = 0.5, 0.87  # share of the garment that a body without its sleeves has, at least and at most
@@ -93,12 +93,13 @@ def find_axis(cloth: Polygon) -> Axis:
     return Axis((angle if ahead else angle + 180.0) % 360.0, at, score, sure, legs)
 
 
-def axis_told(cloth: Polygon, up: float) -> Axis:
-    """The axis of a garment whose collar or waist is said to lie about `up` degrees from +x.
+def axis_told(cloth: Polygon, up: float, axis: Axis | None = None) -> Axis:
+    """The axis of a garment whose collar or waist is said to lie about `up` degrees from +x. axis: of its outline,
+    where that was worked out already.
 
     Its outline tells the axis better where it is symmetric, and which end is up worse. Where the two lie across one
     another the outline is told otherwise: one about as wide as high is like its mirror image both ways."""
-    axis = find_axis(cloth)
+    axis = axis or find_axis(cloth)
     if axis.is_symmetric and not is_across(axis.up, up):
         turned_over = math.cos(math.radians(axis.up - up)) < 0
         ahead = (axis.up + 180.0) % 360.0 if turned_over else axis.up
@@ -175,11 +176,13 @@ def _likeness(picture: NDArray[np.uint8], angle: float) -> tuple[float, float]:
     """Overlap (IoU) with the mirror image about the best axis along `angle`, and that axis's distance
     from the centroid in mm, positive to the right of the way up."""
     turned = _turned(picture, angle)
+    wide, mirrored = turned.shape[1], turned[:, ::-1]
+    round_about = np.hstack([mirrored[:, -_MOVED:], mirrored, mirrored[:, :_MOVED]])
+    area = int(np.count_nonzero(turned))
     best = (0.0, 0.0)
-    for shift in range(-6, 7, 2):  # pixels the mirror image is moved by; the axis moves half as far
-        moved = np.roll(turned[:, ::-1], shift, axis=1)
-        both, either = int(np.count_nonzero(turned & moved)), int(np.count_nonzero(turned | moved))
-        best = max(best, (both / max(either, 1), 0.5 * shift * _STEP))
+    for shift in range(-_MOVED, _MOVED + 1, 2):
+        both = int(np.count_nonzero(turned & round_about[:, _MOVED - shift : _MOVED - shift + wide]))
+        best = max(best, (both / max(2 * area - both, 1), 0.5 * shift * _STEP))
     return best
 
 
@@ -199,7 +202,7 @@ def _which_end(turned: NDArray[np.uint8]) -> tuple[bool, bool, bool]:
 
 
 def _stretches(row: NDArray[np.uint8]) -> int:
-    return int(ndimage.label(row)[1])
+    return int(np.count_nonzero(np.diff(row, prepend=0) == 1))
 
 
 def _run(flags: NDArray[np.bool_]) -> int:

@@ -14,6 +14,7 @@ from scipy import ndimage
 from shapely.geometry import LineString
 
 from salvage.cloth.flat.picture import Flat
+from salvage.shapes import points_on
 
 _STEP = 3.0  # mm between points along the line
 _STRETCH = 10  # points averaged: a found line strays from the seam, so not too many
@@ -47,8 +48,7 @@ def _across(line: LineString, lab: Map, flat: Flat, aside: int) -> Map:
     count = max(8, int(line.length / _STEP))
     at = np.linspace(0, line.length, count)
     points, before, after = (
-        np.array([line.interpolate(float(np.clip(a + d, 0, line.length))).coords[0] for a in at])
-        for d in (0.0, -2.0, 2.0)
+        points_on(line, np.clip(at + aside_by, 0, line.length)) for aside_by in (0.0, -2.0, 2.0)
     )
     way = after - before
     way = way / (np.linalg.norm(way, axis=1, keepdims=True) + 1e-9)

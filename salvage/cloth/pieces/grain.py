@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from salvage.cloth.flat.areas import sides
@@ -39,6 +40,9 @@ _SLEEVE_SHARE = 0.6  # of the largest piece's area at most
 _SLEEVE_TURN = 6.0  # degrees a sleeve lies off the garment's axis at least
 _PATTERN_TURN = 8.0  # degrees a woven pattern may correct the guess by
 _PATTERN_CLEAR = 2.6  # times the mean that a direction must stand out in the picture
+
+
+Map = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,15 +119,21 @@ def is_sleeve(piece: Polygon, axis: Axis, largest: float) -> bool:
     return bool(_SLEEVE_TURN < off < 85.0 and across > 0.6 * short)
 
 
+def _slopes(flat: Flat) -> tuple[Map, Map]:
+    """How steep the brightness is across and down, (h, w) each."""
+    grey = cv2.GaussianBlur(cv2.cvtColor(flat.rgb, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), 1.5)
+    across, down = cv2.Sobel(grey, cv2.CV_32F, 1, 0), cv2.Sobel(grey, cv2.CV_32F, 0, 1)
+    return np.asarray(across, np.float32), np.asarray(down, np.float32)
+
+
 def _by_pattern(piece: Polygon, guess: float, flat: Flat) -> float:
     """The guess moved on to the nearest direction of a straight pattern, if there is a clear one."""
     inside = flat.raster(piece.buffer(-12.0))
     if np.count_nonzero(inside) < 4000:
         return guess
-    grey = cv2.GaussianBlur(cv2.cvtColor(flat.rgb, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), 1.5)
-    across, down = cv2.Sobel(grey, cv2.CV_32F, 1, 0), cv2.Sobel(grey, cv2.CV_32F, 0, 1)
-    weight = np.hypot(across, down)[inside] ** 2
-    angle = np.degrees(np.arctan2(-down[inside], across[inside])) % 90.0  # y up
+    across, down = (each[inside] for each in flat.once(_slopes))
+    weight = np.hypot(across, down) ** 2
+    angle = np.degrees(np.arctan2(-down, across)) % 90.0  # y up
     counts, _ = np.histogram(angle, bins=180, range=(0.0, 90.0), weights=weight)
     soft = np.asarray(cv2.GaussianBlur(np.tile(counts, 3)[None].astype(np.float32), (0, 0), 2.5))[0, 180:360]
     offsets = (np.arange(180) * 0.5 + 0.25 - guess + 45.0) % 90.0 - 45.0

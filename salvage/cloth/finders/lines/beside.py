@@ -8,11 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import linemerge
 
 from salvage.cloth.finders.found import Seam
+from salvage.shapes import points_on
 
 _ALONG = 30.0  # degrees that one line may run another way and still be the same
 _PIECE = 15.0  # mm of a line, at least, that say which way it runs
@@ -37,8 +38,7 @@ def running_along(other: LineString, line: LineString, reach: float) -> BaseGeom
     kept = []
     for part in joined_lines(close):
         ends = np.asarray(part.coords)[[0, -1], :2]
-        at = [line.project(Point(end)) for end in ends]
-        own = np.array([line.interpolate(each).coords[0] for each in at])
+        own = points_on(line, shapely.line_locate_point(line, shapely.points(ends)))
         one, two = ends[1] - ends[0], own[1] - own[0]
         lengths = np.linalg.norm(one) * np.linalg.norm(two)
         if (

@@ -25,6 +25,7 @@ from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.garment import BETWEEN, OTHER_COLOUR
+from salvage.shapes import points_on
 
 _STEP = 3.0  # mm between pixels of the averaged picture
 _SPREAD = 4.0  # mm (standard deviation) it is averaged over
@@ -167,7 +168,7 @@ def _jumps(
         beside = line.parallel_offset(_BESIDE, side)
         if beside.is_empty or beside.length < 10:
             return False
-        points = np.array([beside.interpolate(at, normalized=True).coords[0] for at in np.linspace(0, 1, 40)])
+        points = points_on(beside, np.linspace(0, 1, 40), normalized=True)
         column, row = np.round(flat.to_flat_px(points) / max(1, round(_STEP / flat.step))).astype(int).T
         column, row = np.clip(column, 0, mask.shape[1] - 1), np.clip(row, 0, mask.shape[0] - 1)
         seen.append(picture[row, column])

@@ -24,6 +24,7 @@ from salvage.cloth.finders.found import Seam
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import Whole
 from salvage.cloth.garment import BlockedKind
+from salvage.shapes import points_on
 
 SHORT, LONG, USUAL = (
     45.0,
@@ -145,8 +146,7 @@ def near_a_line(whole: Whole) -> Map:
 
 def points_along(line: LineString, step: float) -> NDArray[np.float64]:
     """(n, 2) mm, evenly along a line, about `step` mm apart."""
-    at = np.linspace(0, line.length, max(2, int(line.length / step) + 1))
-    return np.array([line.interpolate(each).coords[0] for each in at])
+    return points_on(line, np.linspace(0, line.length, max(2, int(line.length / step) + 1)))
 
 
 def ends_of(line: LineString) -> tuple[Point, Point]:

@@ -20,7 +20,7 @@ from salvage.cloth.flat.colour import difference
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.printed import Repeat
 from salvage.cloth.flat.thread import is_drawn
-from salvage.shapes import polygons_of
+from salvage.shapes import points_on, polygons_of
 
 # Looked at by `python -m fixtures.train.fit_figures seams edges`, whose curves stand in fixtures/train/figures.md: on ten
 # drawings lines score 0.755 with these, and with none of them 0.6 to 1.6 times as large surely better; those of gaps,
@@ -107,7 +107,7 @@ def _is_print(
     if line.length >= _PRINT_LONG or confidence >= _PRINT_CLEAR or not repeats:
         return False
     under = max(repeats, key=lambda each: each.part.intersection(line).length)
-    points = np.array([line.interpolate(at).coords[0] for at in np.linspace(0, line.length, 12)])
+    points = points_on(line, np.linspace(0, line.length, 12))
     ways = np.diff(points, axis=0)
     angles = np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))
     off = [np.abs((angles - way + 90) % 180 - 90) for way in under.lines]
@@ -166,8 +166,8 @@ def _share_of_stitches(line: lines.Line, chances: Chances) -> float:
 
 def _runs_along(line: LineString, cloth: Polygon) -> bool:
     """Whether the line keeps about the same small distance from the outline."""
-    points = [line.interpolate(share, normalized=True) for share in np.linspace(0.1, 0.9, 9)]
-    away = np.array([cloth.exterior.distance(point) for point in points])
+    points = shapely.line_interpolate_point(line, np.linspace(0.1, 0.9, 9), normalized=True)
+    away = shapely.distance(cloth.exterior, points)
     spread = np.percentile(away, 80) - np.percentile(away, 20)
     return bool(np.median(away) < _HEM_AWAY and spread < max(5.0, 0.25 * np.median(away)))
 
@@ -186,7 +186,7 @@ def colours_along(line: LineString, lab: lines.Map, flat: Flat) -> lines.Map:
     if line.is_empty or line.length == 0:
         return np.zeros((0, 3), np.float32)
     shares = np.linspace(0, 1, max(12, int(line.length / 3.0)))
-    points = np.array([line.interpolate(share, normalized=True).coords[0] for share in shares])
+    points = points_on(line, shares, normalized=True)
     column, row = np.round(flat.to_flat_px(points)).astype(int).T
     inside = (row >= 0) & (column >= 0) & (row < flat.mask.shape[0]) & (column < flat.mask.shape[1])
     column, row = column[inside], row[inside]
@@ -202,7 +202,7 @@ def find_edge_seams(chances: Chances, flat: Flat, cloth: Polygon) -> list[Seam]:
         count = int(ring.length / step)
         if count < 10:
             continue
-        points = np.array([ring.interpolate(k * step).coords[0] for k in range(count)])
+        points = points_on(ring, np.arange(count) * step)
         at = flat.to_flat_px(points) / EVERY
         value = lines.along(np.vstack([at, at[:1]]), np.asarray(chance, np.float32))[:count]
         value = ndimage.median_filter(value, size=max(3, int(20 / step)), mode="wrap")
@@ -219,7 +219,7 @@ def _is_edge_seam(seam: Seam) -> bool:
 
 def _raggedness(line: LineString) -> float:
     """How far, in mm, the middling point of a line lies off the line smoothed."""
-    points = np.array([line.interpolate(at).coords[0] for at in np.arange(0.0, line.length, 1.0)])
+    points = points_on(line, np.arange(0.0, line.length, 1.0))
     soft = ndimage.gaussian_filter1d(points, _RAGGED_SIGMA, axis=0, mode="nearest")
     return float(np.median(np.linalg.norm(points - soft, axis=1)))
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
@@ -47,9 +48,9 @@ def find_bands(seams: Sequence[Seam], flat: Flat) -> tuple[list[ZipBand], list[S
 
 
 def _band(shorter: LineString, longer: LineString) -> tuple[Polygon, LineString, float] | None:
-    points = [shorter.interpolate(share, normalized=True) for share in np.linspace(0, 1, _SAMPLES)]
-    beside = [longer.interpolate(longer.project(point)) for point in points]
-    apart = np.array([a.distance(b) for a, b in zip(points, beside, strict=True)])
+    points = shapely.line_interpolate_point(shorter, np.linspace(0, 1, _SAMPLES), normalized=True)
+    beside = shapely.line_interpolate_point(longer, shapely.line_locate_point(longer, points))
+    apart = shapely.distance(points, beside)
     width = float(np.median(apart))
     near = np.abs(apart - width) < _STEADY
     if not _WIDE[0] <= width <= _WIDE[1] or near.mean() < _BESIDE:
