@@ -27,7 +27,7 @@ def piece(*blocked: Blocked, cleared: tuple[Cleared, ...] = ()) -> Piece:
 
 
 def found(shape: BaseGeometry, kind: BlockedKind = SEAM, margin: float = 6.0) -> Blocked:
-    return Blocked(kind, shape, margin)  # type: ignore[arg-type]
+    return Blocked(kind, shape, margin)
 
 
 @pytest.mark.parametrize("aside", [0.0, 5.0, -5.0])
