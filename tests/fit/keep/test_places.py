@@ -64,7 +64,7 @@ def test_wherever_it_may_lie_the_panel_keeps_on_the_cloth_and_the_pocket_off_its
     bag = panel(220, 240, seam_allowance=30.0, around=around, flip=True)
     kept = thing(BlockedKind.POCKET, box(35, 40, 115, 120), bag)
     found = list(places_round(bag, Polygon(bag.outline), around, kept, flipped=flipped))
-    assert len(found) > 5
+    assert len(found) > 3
     for each in found:
         assert kept.piece.outline.covers(each.shape)
         assert each.shape.exterior.distance(kept.shape) >= 30.0 - 1e-6
