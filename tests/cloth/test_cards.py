@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-import importlib.util
+import importlib
 import re
 import subprocess
-import sys
 from pathlib import Path
 from types import ModuleType
 
@@ -27,19 +26,13 @@ NETWORKS = {
     "whole": CLOTH / "flat" / "whole.onnx",
 }
 ROOT = Path(__file__).parents[2]
-TRAIN = ROOT / "fixtures" / "train"
 
 
 @pytest.fixture
 def cards(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
     """The module that the training reads them by."""
-    spec = importlib.util.spec_from_file_location("cards", TRAIN / "cards.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    monkeypatch.setitem(sys.modules, "cards", module)
-    spec.loader.exec_module(module)
-    return module
+    monkeypatch.syspath_prepend(str(ROOT))
+    return importlib.import_module("fixtures.train.cards")
 
 
 def test_every_network_that_ships_has_a_card() -> None:
