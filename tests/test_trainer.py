@@ -37,7 +37,8 @@ def maps() -> Maps:
     """Two garments with both cuffs in sight, as the trainer gets them."""
     drawing, chance = trainer("whole_maps"), trainer("textures").Chance(3)
     cuffs = [trainer("whole_canvas").LANDMARKS.index(f"cuff_{side}") for side in ("left", "right")]
-    plan, rows = drawing.layout(), []
+    plan = drawing.layout()
+    rows: list[Any] = []
     while len(rows) < 2:
         drawn = trainer("whole_garment").any_garment(chance)
         if drawn.marks[cuffs, 2].all():
