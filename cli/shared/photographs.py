@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from salvage.telling import require_inside
 
 from .ahead import ahead
+from .memory import keep_memory
 from .options import say
 from .progress import steps
 
@@ -27,6 +28,7 @@ def look_at(path: Path, told: Telling, *, outline: bool = True, record: Garment 
     about this photograph before is read back."""
     with steps(STEPS_OF_A_LOOK) as step:
         step(f"reading {path.name}")
+        keep_memory()
         from salvage.photo.read import read_photo
 
         ahead("salvage.job", *(["salvage.cloth.outline.find", "salvage.cloth.inside"] if outline else []))
