@@ -10,6 +10,7 @@ import functools
 import gc
 import itertools
 import os
+import sys
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -29,6 +30,9 @@ WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
 # Objects made, and rounds, between looks for what is to be thrown away: most of what a command makes it needs, and
 # Python's own 700 cost a twentieth of its time.
 _LOOKS = (50_000, 10, 10)
+# Seconds that one thread may keep Python to itself while another waits for it: the usual 5 ms are longer than most calls
+# of OpenCV, after each of which whoever works on a photograph would wait so long for what loads or solves beside it.
+_TURN = 0.0005
 
 
 class _Commands(Quick, TyperGroup):
@@ -136,6 +140,7 @@ def main() -> None:
     # Our matrices are small: threads of the linear algebra wait for each other longer than they work.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     gc.set_threshold(*_LOOKS)
+    sys.setswitchinterval(_TURN)
     streams.prepare()
     try:
         app()
