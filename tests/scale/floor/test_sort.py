@@ -20,8 +20,7 @@ LEFTOVER = Leftover.of(SIZE)
 
 def segment(start: tuple[float, float], end: tuple[float, float], contrast: float = 40.0) -> Segment | None:
     """A straight edge on the floor, mm, as the camera sees it; None where it is out of the picture."""
-    ends = np.array([start, end])
-    on_floor = np.column_stack([np.linspace(*ends, 6), np.zeros(6)])
+    on_floor = np.column_stack([np.linspace(start, end, 6), np.zeros(6)])
     seen = project(CAMERA.vector, on_floor)
     inside = ((seen >= 0) & (seen < SIZE)).all(axis=1)
     if inside.sum() < 3:
