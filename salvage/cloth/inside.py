@@ -21,7 +21,7 @@ from salvage.cloth.cut.points import Place, garment_kind, points_of, with_landma
 from salvage.cloth.finders.found import Finder, Found, Seam, Spot
 from salvage.cloth.finders.lines import colour_blocks, seams, whole_lines
 from salvage.cloth.finders.lines.confidence import weighed
-from salvage.cloth.finders.sewn import fittings, pairs, zips
+from salvage.cloth.finders.sewn import fittings, pairs, stitching, zips
 from salvage.cloth.finders.sewn.tabs import find_tabs
 from salvage.cloth.finders.sight import Sight, sight_of
 from salvage.cloth.finders.wear import othercloth, worn
@@ -52,6 +52,7 @@ FINDERS: tuple[Finder, ...] = (
     colour_blocks.find,
     fittings.find,
     whole_lines.find_spots,
+    stitching.find,
     worn.find,
     othercloth.part,
     worn.prove,

@@ -32,6 +32,7 @@ _BUTTON = 26.0  # mm across at most
 _ROUND = 0.6  # share of its enclosing box that a button fills (a circle: 0.785)
 _BUTTON_NAME = "button or snap"
 _SLIT = "slit pocket"
+ZIP_OR_BAND = "zip or band"  # a long slim closure
 _FEW = 6  # more small round things than this are a print, unless they stand in a row
 _PITCH, _OFF_ROW = (25.0, 160.0), 6.0  # mm between two buttons, and off their row
 _SEAM_REACH, _SLENDER = 7.0, 14.0  # mm, from a seam; and the width of stitching taken for something else
@@ -129,4 +130,4 @@ def _closure_name(shape: Polygon) -> str:
     long, short = sides(shape)
     if long <= _BUTTON and shape.area > _ROUND * long * short:
         return _BUTTON_NAME
-    return "zip or band" if long > _SLIM * short and long > 80 else "tab, loop or fly"
+    return ZIP_OR_BAND if long > _SLIM * short and long > 80 else "tab, loop or fly"

@@ -27,6 +27,7 @@ HOLE = "hole or tear"
 # Low, because the network seldom takes sound cloth for worn, and a stain left in is the worse mistake.
 _LOW, _HIGH, _SMALLEST = 0.12, 0.3, 16.0  # chance it stays above, chance it reaches, mm^2
 _HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between two sleeves
+_SEAM = 5.0  # mm to either side of a seam, and of edge, that look unlike the rest by their make
 _RIM = 2.0  # mm of frayed cloth round a hole
 
 
@@ -69,10 +70,12 @@ def proved(worn: Sequence[Spot], flat: Flat, cloth: Polygon) -> list[Spot]:
 
 
 def _sound(flat: Flat, known: Sequence[Spot], lines: Sequence[LineString]) -> NDArray[np.bool_]:
-    """Cloth that is neither edge nor seam, closure or pocket."""
-    taken = [each.shape.buffer(2.0) for each in known] + [each.buffer(5.0) for each in lines]
+    """Cloth that is neither edge nor seam, closure or pocket. As much is left out along every edge as along a seam, so that
+    what is odd doesn't hang on whether an edge is taken for one."""
+    taken = [each.shape.buffer(2.0) for each in known] + [each.buffer(_SEAM) for each in lines]
     blocked = flat.raster(shapely.union_all(taken)) if taken else np.zeros(flat.mask.shape, bool)
-    inner = cv2.erode(flat.mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    size = 2 * round(_SEAM / flat.step) + 1
+    inner = cv2.erode(flat.mask.astype(np.uint8), np.ones((size, size), np.uint8)) > 0
     return inner & ~blocked
 
 
