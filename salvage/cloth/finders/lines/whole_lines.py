@@ -175,11 +175,11 @@ def pockets_borne_out(fittings: Sequence[Spot], whole: Whole, *, sharp: bool) ->
         for each in fittings
         if sharp
         or not (each.fine and each.kind is BlockedKind.POCKET)
-        or whole.at(chances, _points_in(each.shape, whole.step)).mean() >= _LOW
+        or whole.at(chances, points_in(each.shape, whole.step)).mean() >= _LOW
     ]
 
 
-def _points_in(shape: Polygon, step: float) -> NDArray[np.float64]:
+def points_in(shape: Polygon, step: float) -> NDArray[np.float64]:
     """(n, 2) mm: points of a grid that lie in a shape, its middle at least."""
     left, low, right, high = shape.bounds
     x, y = np.meshgrid(np.arange(left, right, step), np.arange(low, high, step))

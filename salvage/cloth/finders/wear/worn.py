@@ -14,6 +14,7 @@ from shapely.geometry import LineString, Polygon
 
 from salvage.cloth.finders.found import Found, Spot
 from salvage.cloth.finders.sight import Sight
+from salvage.cloth.finders.wear.borne import LEAST, chance_of_odd
 from salvage.cloth.finders.wear.flecks import find_flecks
 from salvage.cloth.finders.wear.odd import odd_places
 from salvage.cloth.finders.wear.proof import is_proved, shades_of
@@ -38,8 +39,14 @@ def find(sight: Sight, found: Found) -> Found:
 
 
 def prove(sight: Sight, found: Found) -> Found:
-    """Without the worn places that the photograph doesn't prove."""
-    return replace(found, worn=tuple(proved(found.worn, sight.plain, sight.cloth)))
+    """Without the worn places that the photograph doesn't prove, and the odd ones that neither network bears out."""
+    kept: list[Spot] = []
+    for each in proved(found.worn, sight.plain, sight.cloth):
+        if each.what == ODD_COLOUR:
+            each = replace(each, confidence=chance_of_odd(each, sight), fine=False)
+        if each.what != ODD_COLOUR or each.confidence >= LEAST:
+            kept.append(each)
+    return replace(found, worn=tuple(kept))
 
 
 def find_worn(
