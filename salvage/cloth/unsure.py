@@ -23,7 +23,9 @@ PADDED = "padded"  # the kind of cloth that a yes stands for
 _EITHER = 60.0  # degrees of doubt from which the grain may as well run across
 _LOOKED = 3.0  # degrees that a person who looks at the threads may be off
 _SMALLEST = 10_000.0  # mm^2 of a piece whose grain is asked about: on a smaller one it is easily seen
-_AT_STAKE = 0.25  # share of a piece's cloth that is at stake where its grain may be wrong
+# Share of a piece's cloth that is at stake where its grain may be wrong, at most. Where it may be a few degrees off it is less:
+# a panel turned by so much leaves about the sine of it of the cloth that it lay on.
+_AT_STAKE = 0.25
 _LINE = 60.0  # mm, half of the line drawn on a piece
 _NAMED = 3  # pieces named in one question
 
@@ -124,7 +126,11 @@ def _is_asked(piece: Piece) -> bool:
 
 
 def _question(text: str, pieces: list[Piece]) -> Question:
-    area = sum(usable_of(each.outline, each.blocked).area for each in pieces)
+    stake = sum(
+        min(_AT_STAKE, math.sin(math.radians(min(each.plus_minus.grain, 90.0))))
+        * usable_of(each.outline, each.blocked).area
+        for each in pieces
+    )
     lines = [_line(each) for each in pieces]
     return Question(
         number=0,
@@ -132,7 +138,7 @@ def _question(text: str, pieces: list[Piece]) -> Question:
         about=GRAIN,
         shape=lines[0] if len(lines) == 1 else MultiLineString(lines),
         photo=_photo(pieces[0]),
-        weight=round(_AT_STAKE * area, 1),
+        weight=round(stake, 1),
         confidence=0.5,
     )
 

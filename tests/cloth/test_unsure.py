@@ -122,3 +122,13 @@ def test_what_was_asked_stays_asked_and_each_answer_brings_one_more() -> None:
         garment = asked(garment, garment.questions)
         there = {q.number for q in garment.questions if q.answer is Reply.OPEN}
         assert there == set(range(number + 1, number + 10))
+
+
+def test_grain_that_is_a_few_degrees_off_weighs_less_than_one_that_may_run_across() -> None:
+    def weight(doubt: float) -> float:
+        (question,) = asked(Garment("cloth", (piece("front", 0, doubt),))).questions
+        return question.weight
+
+    assert weight(8.0) < 0.6 * weight(15.0)
+    assert weight(15.0) <= weight(90.0)
+    assert weight(90.0) == pytest.approx(0.25 * 300 * 400)
