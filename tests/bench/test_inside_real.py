@@ -9,23 +9,20 @@ picture but must be there. A place is called worn in vain where it is more than 
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 
 import numpy as np
 import pytest
 import shapely
-from modules import module_at
-from shapely import affinity
+from labelled import CORNER, NominalPlane, scorer, shifted, usable_px
 from shapely.geometry import LineString, MultiPolygon, Polygon
-from shapely.geometry.base import BaseGeometry
 from told import Told
 
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.cloth.inside import Inside, find_pieces
 from salvage.cloth.outline.find import Outline
-from salvage.cloth.usable import polygons_of, usable
+from salvage.cloth.usable import polygons_of
 from salvage.photo.read import read_photo
 from salvage.trade.kinds import kind_named
 
@@ -42,30 +39,6 @@ TOLD = {
     "asked": Told("All padded or quilted ones are called so and no other, two others are asked about", 2),
     "in vain": Told("0.2 % (3.3 % before)", 0.002, 0.0006),
 }
-CORNER = 0.5  # px from the corner of the top left pixel, where the labels count from, to its centre
-
-
-@dataclass(frozen=True)
-class NominalPlane:
-    """A camera straight above: y up, the scale the same everywhere."""
-
-    mm_per_px: float
-    plus_minus_percent: float = 0.0
-
-    def to_px(self, points: np.ndarray) -> np.ndarray:
-        return np.asarray(points, float) * [1.0, -1.0] / self.mm_per_px
-
-    def to_mm(self, points: np.ndarray) -> np.ndarray:
-        return np.asarray(points, float) * [1.0, -1.0] * self.mm_per_px
-
-
-def scorer(folder: Path) -> ModuleType:
-    """inside_score.py of the photographs' own folder."""
-    return module_at(folder / "inside_score.py")
-
-
-def shifted(shape: BaseGeometry, by: float) -> BaseGeometry:
-    return affinity.translate(shape, by, by)
 
 
 def looked_inside(folder: Path, number: str, measure: ModuleType) -> tuple[Inside, NominalPlane]:
@@ -74,11 +47,6 @@ def looked_inside(folder: Path, number: str, measure: ModuleType) -> tuple[Insid
     cloth = MultiPolygon(polygons_of(shifted(measure.cloth_px(outline), -CORNER)))
     plane = NominalPlane(mm_per_px)
     return find_pieces(read_photo(folder / f"{number}.jpg"), plane, Outline(cloth, 1.0)), plane
-
-
-def usable_px(pieces: tuple[Piece, ...], plane: NominalPlane) -> list[BaseGeometry]:
-    """The usable cloth of each piece, in the labels' pixels."""
-    return [shifted(shapely.transform(usable(piece), plane.to_px), CORNER) for piece in pieces]
 
 
 def worn_in_vain(pieces: tuple[Piece, ...], labels: dict, plane: NominalPlane) -> float:

@@ -10,11 +10,10 @@ import json
 import time
 from collections import Counter
 from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 import pytest
-from modules import module_at
+from asked import layout_checker, score
 from told import Told
 
 from salvage.errors import SalvageError
@@ -31,26 +30,12 @@ TOLD = {"right": Told("30 right", 30), "shown": Told("none of the 14 layouts sho
 KINDS = ("right", "false yes", "false no", "too-close", "unsettled", "refused")
 
 
-def score(verdict: Verdict, truth: str) -> str:
-    """The six counts of the questions' own scoring rule."""
-    if verdict in (Verdict.YES, Verdict.YES_WITH_JOINS):
-        return "right" if truth == "yes" else "false yes"
-    if verdict is Verdict.NO:
-        return "right" if truth == "no" else "false no"
-    return verdict.value
-
-
 def measured(photo: Path, side: float) -> Measured | str:
     telling = Telling(side=side)
     try:
         return measure([look(read_photo(photo), telling)], telling, name=photo.parent.name)
     except SalvageError as error:
         return str(error)
-
-
-def layout_checker(folder: Path) -> ModuleType:
-    """off_cloth.py of the questions' own folder."""
-    return module_at(folder / "off_cloth.py")
 
 
 def as_written(answer: Answer, garment: Measured) -> dict:
