@@ -24,7 +24,7 @@ from salvage.photo.read import read_photo
 
 WITHIN = 5.0  # degrees off
 TOLD = {
-    "near": Told("37 within 5 degrees", 37),
+    "near": Told("38 within 5 degrees", 38),
     "asked": Told("4 asked about", 4),
     "wrong": Told("none wrong without a word", 0),
 }

@@ -30,10 +30,10 @@ TOLD = {
     "mean": Told("0.993 on average", 0.993, 0.0006),
     "worst": Told("worst 0.984", 0.984, 0.0006),
     "refused": Told("4 of 4, and none of the others", 4),
-    "under": Told("between 4.3 % and 1.1 % under the truth", 0.043, 0.0006),
-    "least under": Told("between 4.3 % and 1.1 % under the truth", -0.011, 0.0006),
-    "demo under": Told("on the demo's from 4.1 % under", 0.041, 0.0006),
-    "demo over": Told("to 6.8 % over", 0.068, 0.0006),
+    "under": Told("between 4.2 % and 0.1 % under the truth", 0.042, 0.0006),
+    "least under": Told("between 4.2 % and 0.1 % under the truth", -0.001, 0.0006),
+    "demo under": Told("on the demo's from 3.9 % under", 0.039, 0.0006),
+    "demo over": Told("to 8.0 % over", 0.08, 0.0006),
 }
 # What the rendered photographs' truth files call it, and what we do.
 FAULTS = {"reference cut by frame": Code.SQUARE_CUT, "blurred": Code.BLURRED}
