@@ -32,7 +32,7 @@ ctypes.CDLL(None).malloc_stats()
 def test_threads_share_one_heap() -> None:
     def heaps(*told: str) -> int:
         run = subprocess.run(
-            [sys.executable, "-c", THREADS, *told], capture_output=True, text=True, check=True
+            [sys.executable, "-P", "-c", THREADS, *told], capture_output=True, text=True, check=True
         )
         return run.stderr.count("Arena ")
 
