@@ -90,7 +90,7 @@ def run(
     if not looks:
         raise SalvageError("none of the photographs can be measured. " + " ".join(bad.values()))
     used = [(path, picture) for path, picture in zip(photos, pictures, strict=True) if path not in bad]
-    ahead("salvage.report.pen.lean", "salvage.report.drawing.picture")
+    ahead("salvage.report.drawing.picture")
     from salvage.job import measure
 
     measured = measure(looks, told, name=name or (old.name if old else out.stem))
