@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ from shapely.geometry import box
 from salvage.cloth.record.write import garment_to_json
 from salvage.fit.fit import fit_project
 from salvage.project.project import Project
-from salvage.rail.answer.settle import BY_FACTS, Settled
+from salvage.rail.answer.settle import BY_FACTS, UNSUITED, Settled
 from salvage.rail.crew.tasks import ToAsk
 from salvage.rail.match import Matched, Wish, match
 from salvage.rail.rail import open_rail
@@ -61,6 +61,16 @@ def pile(tmp_path: Path) -> Path:
 def matched(pile: Path, projects: list[Project], crew: Counting, **more: Any) -> Matched:
     with open_rail(pile, crew=crew) as rail:
         return match(rail, rail.cards(), projects, **more)
+
+
+def test_a_padded_garment_on_the_rail_is_told_and_keeps_no_other_from_being_matched(pile: Path) -> None:
+    padded = replace(cloth("down jacket", box(0, 0, 900, 900)), kind="padded")
+    (pile / "down.json").write_text(garment_to_json(padded))
+    found = matched(pile, [BAG], Counting())
+    verdicts = {found.cards[g].name: each.verdict for (g, _), each in found.answers.items()}
+    assert (verdicts["down jacket"], verdicts["large"]) == (UNSUITED, "yes")
+    assert made(found) == {"large": "Bag"}
+    assert any("down jacket" in line and "not suited" in line for line in match_lines(found, ["Bag"]))
 
 
 def made(found: Matched) -> dict[str, str]:

@@ -37,7 +37,6 @@ from salvage.units import format_area, format_length, format_size
 UNSUITED = "unsuited"  # the cloth is of a kind that no answer by size holds for
 BY_FACTS, BY_FIT = "facts", "fit"
 QUICK = 1.5  # seconds of the fit room, in which most questions are settled
-YES = (str(Verdict.YES), str(Verdict.YES_WITH_JOINS))
 _QUARTERS = {Grain.ALONG: (True, False), Grain.ACROSS: (False, True), Grain.EITHER: (True, True)}
 _HAIR = 1e-9
 _LEAST = 0.3  # seconds for a fabric, where those before it took all there was
@@ -61,7 +60,7 @@ class Settled:
     @property
     def yes(self) -> bool:
         """Whether it can be made of it."""
-        return Verdict(self.verdict).is_yes
+        return self.verdict != UNSUITED and Verdict(self.verdict).is_yes
 
     @property
     def settled(self) -> bool:

@@ -79,6 +79,7 @@ def test_padded_cloth_is_not_suited_whatever_its_size() -> None:
     told = by_facts(facts_of(padded), one(50, 50))
     assert told is not None
     assert told.verdict == UNSUITED
+    assert (told.yes, told.settled) == (False, True)
     assert copies_of(padded, one(50, 50), seconds=1).most == 0
 
 
