@@ -76,7 +76,7 @@ def test_a_picture_is_of_the_next_size_there_is_and_never_enlarged(
     path = tmp_path / "a.jpg"
     quarters((2000, 600)).save(path)
     assert max(opened(Pictures().reduced(path, asked)).size) == longer
-    assert SIZES == tuple(sorted(SIZES))
+    assert tuple(sorted(SIZES)) == SIZES
 
 
 @pytest.mark.parametrize(
