@@ -33,10 +33,9 @@ def files_of(garment: Garment) -> list[str]:
 def write_marked(
     target: Path, garment: Garment, file: str, photo: Photo, plane: OnPhoto, unit: Unit, **found: Any
 ) -> None:
-    """Draw what of a garment lies in one of its photographs. found: squares and the like, of `marked_figure`."""
-    from salvage.report.drawing.picture import marked_figure
-    from salvage.report.pen.draw import to_jpeg
+    """Draw what of a garment lies in one of its photographs. found: squares and the like, of `marked_painting`."""
+    from salvage.report.drawing.picture import marked_painting
 
     here = tuple(piece for piece in garment.pieces if piece.photo is not None and piece.photo.file == file)
-    figure = marked_figure(photo, plane, replace(garment, pieces=here), unit=unit, **found)
-    write_ours(target, to_jpeg(figure))
+    painting = marked_painting(photo, plane, replace(garment, pieces=here), unit=unit, **found)
+    write_ours(target, painting.jpeg())

@@ -70,3 +70,9 @@ def test_a_distance_loads_nothing_of_scipy(demo_images: Path) -> None:
     photo = demo_images / "coat-back.jpg"
     told = ("--side", "150mm", "--from", "900,800", "--to", "2400,850")
     assert not loaded("tape", photo, *told) & ((DRAWING - {"PIL"}) | COMPUTING)  # PIL reads the photograph
+
+
+def test_a_marked_picture_loads_no_plotting_library() -> None:
+    code = "import sys, salvage.report.drawing.picture; print(*{each.split('.')[0] for each in sys.modules})"
+    done = subprocess.run([sys.executable, "-P", "-c", code], capture_output=True, text=True, check=True)
+    assert not set(done.stdout.split()) & {"matplotlib", "fontTools"}

@@ -9,7 +9,8 @@ from shapely.ops import unary_union
 
 from salvage.fit.bolt.plan import LayPlan
 from salvage.report.cutting.lay_plans import plan_cuts
-from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, draw_cut, figure_of, paper_for, plan_page
+from salvage.report.drawing.cut import draw_cut
+from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, figure_of, paper_for, plan_page
 from salvage.report.pen.draw import PLAIN, Printing, fill, stroke, text_box, text_width, write
 from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import FAINT, INK, SOUND, WASTE
@@ -53,7 +54,7 @@ def draw_bolt(axes: Axes, sheet: PlanPaper, plan: LayPlan, unit: Unit, printing:
     if plan.fold:
         top = length if cloth.bounds[2] < plan.width - 1.0 else plan.fold
         fold = LineString([(plan.width / 2, 0.0), (plan.width / 2, top)])
-        stroke(page, fold, INK, 2.0, linestyle=(0, (6, 1.5, 1.2, 1.5)))
+        stroke(page, fold, INK, 2.0, linestyle=(6, 1.5, 1.2, 1.5))
         at = plan.width / 2 - 5.0 / page.points_per_unit, top / 2
         name = text_box(page, *at, text_width("fold", _SMALL) + 2, _SMALL * 1.3, 90.0)
         if labels.free(name):

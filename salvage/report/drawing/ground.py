@@ -9,11 +9,6 @@ from typing import Protocol
 
 import numpy as np
 import shapely
-from matplotlib.artist import Artist
-from matplotlib.axes import Axes
-from matplotlib.backend_bases import RendererBase
-from matplotlib.backends.backend_agg import RendererAgg
-from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image
 from shapely.geometry import LineString, Polygon
@@ -21,13 +16,18 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.cloth.garment import Piece
 from salvage.photo.photo import Photo
-from salvage.report.pen.draw import PLAIN, Page, Printing, agg_figure, stroke, text_width, write
+from salvage.report.pen.draw import PLAIN, Page, Printing, stroke, text_width, write
 from salvage.report.pen.labels import Labels
+from salvage.report.pen.paint import Painting
 from salvage.report.pen.palette import CASING, CHALK, INK
 from salvage.units import MM_PER_INCH, Unit, format_length
 
 ACROSS_INCHES = 7.2  # a picture is drawn as if printed this wide, which fixes the size of its letters
 _AROUND = 0.07  # of the garment's longer extent: floor shown around it
+_FINE, _FINEST = (
+    5.0,
+    4,
+)  # pixels to a point that are painted on at least, and how many for each one of the picture
 _BAR_TEXT = 7.5  # points
 _STEP = 20.0  # mm; edges are broken into runs this long so that they bend with the lens
 
@@ -125,24 +125,11 @@ def warp(ground: Ground, plane: OnPhoto) -> ToPage:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Canvas:
-    figure: Figure
+    """A painting of a photograph, the page over it, and one for the strip below it, in points."""
+
+    painting: Painting
     page: Page
-    strip: Page | None
-
-
-class _Pixels(Artist):
-    """A picture laid into a figure pixel for pixel, below all else: nothing to resample, unlike `imshow`."""
-
-    def __init__(self, pixels: NDArray[np.uint8], up_px: int) -> None:
-        super().__init__()
-        self.set_zorder(-1)
-        self.pixels, self.up_px = pixels, up_px
-
-    def draw(self, renderer: RendererBase) -> None:
-        assert isinstance(renderer, RendererAgg)
-        page = np.asarray(renderer.buffer_rgba())
-        bottom = len(page) - self.up_px
-        page[bottom - len(self.pixels) : bottom, : self.pixels.shape[1], :3] = self.pixels
+    strip: Page
 
 
 def grey_ground(ground: Ground) -> Ground:
@@ -152,41 +139,14 @@ def grey_ground(ground: Ground) -> Ground:
 
 
 def canvas(ground: Ground, strip_points: float = 0.0, printing: Printing = PLAIN) -> Canvas:
-    """A figure with the picture, and a strip of so many points below it for the legend."""
-    dpi = max(ground.width, ground.height) / ACROSS_INCHES
-    per_unit = 72 / dpi
-    strip_px = round(strip_points / per_unit)
-    whole = ground.height + strip_px
-    figure = agg_figure(ground.width, whole, dpi)
-    axes = figure.add_axes((0, strip_px / whole, 1, ground.height / whole))
-    figure.add_artist(_Pixels(ground.pixels, strip_px))
-    _scale(axes, ground)
-    strip = None
-    if strip_px:
-        below = figure.add_axes((0, 0, 1, strip_px / whole))
-        below.set_xlim(0, ground.width * per_unit)
-        below.set_ylim(0, strip_points)
-        below.set_axis_off()
-        strip = Page(below, 1.0)
-    return Canvas(figure, printing.page(axes, per_unit, CASING), strip)
-
-
-def draw_ground(axes: Axes, ground: Ground) -> None:
-    """Lay the picture into axes, one page unit a pixel, y up."""
-    axes.imshow(
-        ground.pixels,
-        extent=(0, ground.width, 0, ground.height),
-        interpolation="none",
-        zorder=0,
-        aspect="auto",
-    )
-    _scale(axes, ground)
-
-
-def _scale(axes: Axes, ground: Ground) -> None:
-    axes.set_xlim(0, ground.width)
-    axes.set_ylim(0, ground.height)
-    axes.set_axis_off()
+    """A painting of the picture, with a strip of so many points below it for the legend."""
+    px_per_point = max(ground.width, ground.height) / ACROSS_INCHES / 72
+    strip_px = round(strip_points * px_per_point)
+    finer = min(_FINEST, math.ceil(_FINE / px_per_point))
+    painting = Painting(ground.pixels, strip_px, finer)
+    over = painting.pen(1.0, px_per_point, ground.height)
+    strip = painting.pen(px_per_point, px_per_point, ground.height + strip_px)
+    return Canvas(painting, printing.page(over, 1 / px_per_point, CASING), Page(strip, 1.0))
 
 
 def grain_on_page(piece: Piece, near: Polygon, to_page: ToPage) -> NDArray[np.float64]:
@@ -211,7 +171,7 @@ def scale_bar(page: Page, base: Ground, plane: OnPhoto, unit: Unit, labels: Labe
     width = 5.5
     for index in range(4):
         colour = CHALK if index % 2 == 0 else INK
-        stroke(page, LineString(points[index : index + 2]), colour, width, capstyle="butt", zorder=10 + index)
+        stroke(page, LineString(points[index : index + 2]), colour, width, zorder=10 + index)
     end = points[-1]
     gap = 5 / page.points_per_unit
     if labels is not None:
@@ -228,5 +188,5 @@ def scale_bar(page: Page, base: Ground, plane: OnPhoto, unit: Unit, labels: Labe
         color=CHALK,
         ha="left",
         zorder=21,
-        weight="bold",
+        bold=True,
     )

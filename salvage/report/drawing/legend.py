@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
-from matplotlib.patches import Rectangle
 from shapely.geometry import LineString
 
 from salvage.cloth.garment import BlockedKind, Garment, Piece
@@ -123,11 +122,15 @@ def strip_height(base: Ground, notes: Sequence[str], entries: Sequence[str]) -> 
 
 
 def draw_strip(strip: Page, base: Ground, notes: Sequence[str], entries: Sequence[str]) -> None:
-    high = strip.axes.get_ylim()[1]
-    strip.axes.add_patch(Rectangle((0, 0), strip.axes.get_xlim()[1], high, facecolor=PAPER))
+    high = strip_height(base, notes, entries)
+    fill(
+        strip,
+        shapely.box(0, 0, base.width * 72 * ACROSS_INCHES / max(base.width, base.height), high),
+        facecolor=PAPER,
+    )
     y = high - 4 - _LINE / 2
     for index, line in enumerate(_note_lines(base, notes)):
-        write(strip, 8, y, line, _NOTE_SIZE, ha="left", weight="bold" if index == 0 else "normal")
+        write(strip, 8, y, line, _NOTE_SIZE, ha="left", bold=index == 0)
         y -= _LINE
     for row in _legend_rows(base, entries) if entries else []:
         for entry, x in row:
@@ -146,14 +149,14 @@ def _swatch(strip: Page, entry: str, x: float, y: float) -> None:
     elif entry == "usable":
         stroke(strip, run, USABLE_EDGE, 1.0)
     elif entry == "seam":
-        stroke(strip, run, BLOCKED_LOOK[BlockedKind.SEAM].colour, 1.0, linestyle=(0, (4, 2)))
+        stroke(strip, run, BLOCKED_LOOK[BlockedKind.SEAM].colour, 1.0, linestyle=(4, 2))
     elif entry == "grain":
         fill(strip, field, facecolor="#ffffff", edgecolor=INK, linewidth=0.4)
         arrow(strip, np.array([x + 2, y]), np.array([x + 20, y]), both=True)
     elif entry == "square":
         stroke(strip, shapely.box(x + 8, y - 3, x + 14, y + 3), ATTENTION, 1.2)
     elif entry == "doubt":
-        stroke(strip, run, ATTENTION, 2.4, linestyle=(0, (1.2, 1.0)))
+        stroke(strip, run, ATTENTION, 2.4, linestyle=(1.2, 1.0))
     else:
         look = BLOCKED_LOOK[BlockedKind(entry)]
         fill(strip, field, facecolor=look.colour, alpha=0.35)

@@ -54,7 +54,7 @@ def _write_free(
         return
     x, y, leader = found
     labels.lead(page, leader, colour)
-    write(page, x, y, text, size, color=colour, weight="bold", va="center_baseline", zorder=zorder)
+    write(page, x, y, text, size, color=colour, bold=True, va="center_baseline", zorder=zorder)
 
 
 def _things(pieces: Sequence[Piece]) -> dict[int, tuple[BlockedKind, BaseGeometry]]:

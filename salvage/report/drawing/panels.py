@@ -71,9 +71,9 @@ def _draw_lines(page: Page, panel: Panel, shape: Polygon) -> None:
     stroke(page, shape, INK, 1.1)
     line = stitching_line(panel)
     if line is not None:
-        stroke(page, affinity.translate(line, dx, dy), INK, 0.6, linestyle=(0, (4, 2.5)))
+        stroke(page, affinity.translate(line, dx, dy), INK, 0.6, linestyle=(4, 2.5))
     for guide in panel.guides:
-        stroke(page, affinity.translate(LineString(guide.points), dx, dy), INK, 0.6, linestyle=(0, (1, 1.8)))
+        stroke(page, affinity.translate(LineString(guide.points), dx, dy), INK, 0.6, linestyle=(1, 1.8))
     long = 7.0 / page.points_per_unit
     for notch in panel.notches:
         x, y = notch.at[0] + dx, notch.at[1] + dy

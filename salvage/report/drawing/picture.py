@@ -7,7 +7,6 @@ from pathlib import PurePath
 
 import numpy as np
 import shapely
-from matplotlib.figure import Figure
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -16,6 +15,7 @@ from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Level, Problem
 from salvage.report.cutting.chart import CutShape, Spread, stitching_of
+from salvage.report.drawing.cut import draw_cut
 from salvage.report.drawing.ground import (
     Ground,
     OnPhoto,
@@ -30,7 +30,6 @@ from salvage.report.drawing.ground import (
 )
 from salvage.report.drawing.legend import count_squares, draw_strip, found_notes, legend_entries, strip_height
 from salvage.report.drawing.numbers import draw_numbers
-from salvage.report.drawing.plan import draw_cut
 from salvage.report.pen.draw import (
     PLAIN,
     Page,
@@ -40,10 +39,10 @@ from salvage.report.pen.draw import (
     stroke,
     text_box,
     text_width,
-    to_jpeg,
     write,
 )
 from salvage.report.pen.labels import Labels
+from salvage.report.pen.paint import Painting
 from salvage.report.pen.palette import ATTENTION, BLOCKED_LOOK, CASING, CHALK, USABLE_EDGE
 from salvage.scale.known import KnownLength
 from salvage.scale.square import Square
@@ -64,7 +63,7 @@ def on_this_photo(garment: Garment, photo_name: str) -> list[Piece]:
     ]
 
 
-def marked_figure(
+def marked_painting(
     photo: Photo,
     plane: OnPhoto,
     garment: Garment,
@@ -75,7 +74,7 @@ def marked_figure(
     doubtful_px: BaseGeometry | None = None,
     unit: Unit = Unit.MM,
     most_px: int = 20_000,
-) -> Figure:
+) -> Painting:
     """The photograph with everything that was found on it, as large as the photograph: what is where in it is there in
     the photograph too, and the strip with its words lies below.
 
@@ -100,7 +99,7 @@ def marked_figure(
     _draw_squares(page, base, squares, unit, labels)
     _draw_known(page, base, known, unit, labels)
     if doubtful_px is not None:
-        _draw_doubts(page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px), labels)
+        _draw_doubts(page, base, doubtful_px, outline_px, labels)
     for piece in sorted(pieces, key=lambda each: -each.outline.area):
         _name_piece(page, piece, to_page, labels)
     asked = [
@@ -111,9 +110,8 @@ def marked_figure(
     for question in asked:  # what is asked about is drawn over once more
         stroke(page, to_page(question.shape), ATTENTION, 1.6, zorder=20)
     draw_numbers(page, pieces, asked, to_page, labels)
-    if sheet.strip is not None:
-        draw_strip(sheet.strip, base, notes, entries)
-    return sheet.figure
+    draw_strip(sheet.strip, base, notes, entries)
+    return sheet.painting
 
 
 def marked_check(
@@ -153,10 +151,9 @@ def marked_check(
     _draw_squares(sheet.page, base, squares, unit, labels, scaled=plane is not None)
     _draw_known(sheet.page, base, known, unit, labels)
     if doubtful_px is not None:
-        _draw_doubts(sheet.page, base.from_px(doubtful_px), _cloth_on_page(base, outline_px), labels)
-    if sheet.strip is not None:
-        draw_strip(sheet.strip, base, notes, entries)
-    return to_jpeg(sheet.figure)
+        _draw_doubts(sheet.page, base, doubtful_px, outline_px, labels)
+    draw_strip(sheet.strip, base, notes, entries)
+    return sheet.painting.jpeg()
 
 
 def layout_on_photo(
@@ -180,7 +177,7 @@ def layout_on_photo(
     base = grey_ground(base) if printing.grey else base
     sheet = canvas(base, printing=printing)
     draw_layout(sheet.page, base, plane, spreads, unit=unit)
-    return to_jpeg(sheet.figure, most_bytes=most_bytes)
+    return sheet.painting.jpeg(most_bytes=most_bytes)
 
 
 def draw_layout(page: Page, base: Ground, plane: OnPhoto, spreads: Sequence[Spread], *, unit: Unit) -> None:
@@ -221,7 +218,7 @@ def _draw_piece(page: Page, piece: Piece, to_page: ToPage) -> None:
         look = BLOCKED_LOOK[blocked.kind]
         shape = to_page(blocked.shape)
         if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM) and lines_of(shape):
-            stroke(page, shape, look.colour, 1.0, linestyle=(0, (4, 2)), zorder=4)
+            stroke(page, shape, look.colour, 1.0, linestyle=(4, 2), zorder=4)
             continue
         fill(page, shape, facecolor=look.colour, alpha=0.35, zorder=4)
         fill(page, shape, facecolor="none", edgecolor=look.colour, hatch=look.hatch, zorder=4.1)
@@ -265,7 +262,7 @@ def _draw_squares(
         middle = shape.centroid
         wide = text_width(side, _SIDE_TEXT, bold=True) + 2
         labels.take(text_box(page, middle.x, middle.y, wide, 1.2 * _SIDE_TEXT, 0.0))
-        write(page, middle.x, middle.y, side, _SIDE_TEXT, color=ATTENTION, weight="bold", zorder=21)
+        write(page, middle.x, middle.y, side, _SIDE_TEXT, color=ATTENTION, bold=True, zorder=21)
 
 
 def _draw_known(page: Page, base: Ground, known: Sequence[KnownLength], unit: Unit, labels: Labels) -> None:
@@ -287,19 +284,19 @@ def _draw_known(page: Page, base: Ground, known: Sequence[KnownLength], unit: Un
         if found is not None:
             x, y, leader = found
             labels.lead(page, leader, ATTENTION)
-            write(page, x, y, text, _SIDE_TEXT, color=ATTENTION, weight="bold", zorder=21)
+            write(page, x, y, text, _SIDE_TEXT, color=ATTENTION, bold=True, zorder=21)
 
 
-def _cloth_on_page(base: Ground, outline_px: MultiPolygon | None) -> BaseGeometry | None:
-    return None if outline_px is None else base.from_px(outline_px).buffer(0)
-
-
-def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None, labels: Labels) -> None:
+def _draw_doubts(
+    page: Page, base: Ground, doubtful_px: BaseGeometry, outline_px: MultiPolygon | None, labels: Labels
+) -> None:
     """Dashes along doubtful stretches; the longest few are named, on the floor beside them where there is room."""
+    doubts = base.from_px(doubtful_px)
+    cloth = None if outline_px is None else base.from_px(outline_px).buffer(0)
     wide, tall = text_width(_DOUBT, 7, bold=True) + 2, 9.0
     width, height = wide / page.points_per_unit, tall / page.points_per_unit
     for index, run in enumerate(sorted(lines_of(doubts), key=lambda run: -run.length)):
-        stroke(page, run, ATTENTION, 2.6, linestyle=(0, (1.2, 1.0)), zorder=9)
+        stroke(page, run, ATTENTION, 2.6, linestyle=(1.2, 1.0), zorder=9)
         if index >= _NAMED_DOUBTS or run.length * page.points_per_unit < 12:
             continue
         before, here, after = (
@@ -310,8 +307,8 @@ def _draw_doubts(page: Page, doubts: BaseGeometry, cloth: BaseGeometry | None, l
         if cloth is not None and cloth.contains(shapely.Point(*(here + side * height))):
             side = -side
         x, y = here + side * (height + abs(side[0]) * width / 2)
-        x = min(max(x, width / 2), page.axes.get_xlim()[1] - width / 2)
+        x = min(max(x, width / 2), base.width - width / 2)
         name = text_box(page, x, y, wide, tall, 0.0)
         if labels.free(name):
             labels.take(name)
-            write(page, x, y, _DOUBT, 7, color=ATTENTION, weight="bold", zorder=22)
+            write(page, x, y, _DOUBT, 7, color=ATTENTION, bold=True, zorder=22)

@@ -20,9 +20,9 @@ from shapely.ops import unary_union
 from salvage.cloth.garment import BlockedKind, Piece
 from salvage.project.project import Panel
 from salvage.report.cutting.bearings import Bearing
-from salvage.report.cutting.chart import CutShape, Spread, item_size, stitching_of
+from salvage.report.cutting.chart import CutShape, Spread, item_size
 from salvage.report.cutting.landmarks import Landmark, feature_name
-from salvage.report.cutting.upright import turned
+from salvage.report.drawing.cut import draw_cut
 from salvage.report.pen.draw import (
     PLAIN,
     Page,
@@ -30,10 +30,6 @@ from salvage.report.pen.draw import (
     draw_label,
     fill,
     fit_label,
-    grain_ends,
-    grain_line,
-    ink,
-    quiet_glyphs,
     readable,
     stroke,
     text_box,
@@ -41,7 +37,8 @@ from salvage.report.pen.draw import (
     write,
 )
 from salvage.report.pen.labels import Labels
-from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE, panel_filling
+from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE
+from salvage.report.pen.plot import PlotPen, quiet_glyphs
 from salvage.report.pen.ruler import ROOM as RULER
 from salvage.report.pen.ruler import draw_rulers
 from salvage.shapes import part_within, polygons_of
@@ -57,6 +54,7 @@ _POINTS_PER_MM = 72 / MM_PER_INCH
 _EDGE = 3.0  # mm of paper around the rest
 _AROUND = 4.6  # mm of paper round a piece: room for the letters of landmarks on its edge
 _TAPE_SIZE = 5.6  # points
+_SPOT, _CORNER = 1.9, 1.7  # points, radius of a landmark's dot and of the ring at a corner
 _OFF_MARK = (
     1.4,
     2.4,
@@ -67,9 +65,6 @@ _OFF_MARK = (
     12.0,
 )  # radii of a letter's ring that it may stand off its landmark
 _FAR_OFF = 2.0  # of them, from which a line leads there
-_BAND = 3.2  # points: the coloured edge of a panel on a photograph
-_SIZES = (9, 8, 7, 6, 5)  # points of a panel's words
-_NAMED_BESIDE = 400.0  # square points; beside a smaller shape stands its number alone
 _SMALL = 14.0  # points; the corners of a narrower shape are not marked: the chart tells them
 _FEW = 5  # shapes on a plan up to which the tapes are drawn as lines
 _MANY = 150  # shapes past which small ones lose their grain line
@@ -144,7 +139,7 @@ def draw_apart(
     low_x, low_y, high_x, high_y = sheet.bounds
     labels = Labels(page, box(low_x, low_y, high_x, high_y))
     for item, shape in laid:
-        fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
+        fill(page, shape, facecolor=PAPER, edgecolor=INK, linewidth=1.0, linestyle=(1, 1.5))
         size = format_exact_size(item_size(item), unit)
         choices = ((item.name, size), (item.name,), (*item.name.split(),))
         labels.write(page, shape, choices, outside=((item.name,),))
@@ -168,7 +163,7 @@ def plan_page(axes: Axes, sheet: PlanPaper, printing: Printing = PLAIN) -> Page:
     axes.set_xlim(low_x - RULER * sheet.scale, high_x + _EDGE * sheet.scale)
     axes.set_ylim(low_y - RULER * sheet.scale, high_y + _EDGE * sheet.scale)
     axes.set_axis_off()
-    return printing.page(axes, _POINTS_PER_MM / sheet.scale)
+    return printing.page(PlotPen(axes), _POINTS_PER_MM / sheet.scale)
 
 
 def figure_of(sheet: PlanPaper) -> Figure:
@@ -211,67 +206,6 @@ def draw_plan(
     draw_rulers(page, sheet.bounds, sheet.start, sheet.scale, unit)
 
 
-def draw_cut(
-    page: Page, cut: CutShape, grain: float, labels: Labels, *, one_way: bool, unit: Unit, many: bool = False,
-    shape: Polygon | None = None, seam: Polygon | None = None, direction: np.ndarray | None = None,
-    turn: float = 0.0,
-) -> None:  # fmt: skip
-    """Draw one panel: cut line solid, seam line dashed, grain line with arrowheads, number and name.
-
-    shape, seam, direction: in page coordinates, where these are not the plan's: on a photograph, where the panel is
-    an outline only, so that what lies beneath stays to be seen. turn: of the piece on the plan.
-    """
-    filling = panel_filling(cut.filling)
-    outline = cut.shape if shape is None else shape
-    if shape is None:
-        fill(page, outline, facecolor=filling.colour, alpha=0.62, zorder=5)
-        fill(page, outline, facecolor="none", hatch=filling.hatch, edgecolor="#00000038", zorder=5.1)
-    else:
-        band = outline.difference(outline.buffer(-_BAND / page.points_per_unit))
-        fill(page, band, facecolor=filling.colour, alpha=0.8, zorder=5)
-    stroke(page, outline, INK, 1.3, zorder=6)
-    stitched: BaseGeometry | None = seam
-    if seam is None and shape is None and (line := stitching_of(cut)) is not None:
-        stitched = turned(line, turn)
-    if stitched is not None and not stitched.is_empty:
-        stroke(page, stitched, INK, 0.6, linestyle=(0, (4, 2.5)), zorder=6)
-    size = format_exact_size(cut.size, unit)
-    number = str(cut.number)
-    full, short = f"{number}  {cut.name}", cut.placement.panel
-    choices: tuple[tuple[str, ...], ...] = (
-        (full, size),
-        (full,),
-        (number, cut.name),
-        (number, *cut.name.split(", ")),
-        (f"{number}  {short}",),
-    )
-    choices = (*choices, (number, short), (number, *short.split()), (number,))
-    named = page.cased("#ffffffd0")
-    area = outline.area * page.points_per_unit**2
-    radians = math.radians(grain)
-    along = np.array([math.cos(radians), math.sin(radians)]) if direction is None else direction
-    arrowed = not many or area > 900
-    if arrowed:
-        choices = _leaving_room(page, outline, choices, along)
-    outside = ((f"{number}  {short}",), (number,)) if area > _NAMED_BESIDE else ((number,),)
-    label = labels.write(named, outline, choices, sizes=_SIZES, outside=outside)
-    if arrowed:
-        grain_line(page, outline, along, label, both=not one_way)
-
-
-def _leaving_room(
-    page: Page, shape: Polygon, choices: tuple[tuple[str, ...], ...], along: np.ndarray
-) -> tuple[tuple[str, ...], ...]:
-    """The choices from the fullest on beside which a grain line has room, if one of them has the name; else all."""
-    for k in range(len(choices) - 1):
-        label = fit_label(page, shape, choices[k:], sizes=_SIZES)
-        if not label.fits or label.lines == choices[-1]:
-            break
-        if grain_ends(page, shape, along, label) is not None:
-            return choices[k:]
-    return choices
-
-
 def _draw_name(page: Page, piece: Piece, usable: MultiPolygon, labels: Labels) -> None:
     if not usable.is_empty:
         largest = max(usable.geoms, key=lambda part: part.area)
@@ -283,7 +217,7 @@ def _draw_blocked(page: Page, piece: Piece) -> None:
     for blocked in piece.blocked:
         shape = part_within(blocked.shape, reach)
         if blocked.kind in (BlockedKind.SEAM, BlockedKind.HEM):
-            stroke(page, shape, FAINT, 0.7, linestyle=(0, (3, 1.6)))
+            stroke(page, shape, FAINT, 0.7, linestyle=(3, 1.6))
             continue
         hatch = BLOCKED_LOOK[blocked.kind].hatch
         fill(page, shape, facecolor="#cfc8ba", edgecolor=INK, linewidth=0.5, hatch=hatch)
@@ -306,7 +240,7 @@ def _draw_marks(page: Page, marks: Sequence[Landmark], labels: Labels) -> None:
     for mark in marks:
         spot = np.array(mark.point)
         if mark.line is None:
-            page.axes.plot(*spot, marker="o", markersize=2.8, color=ink(page, INK), zorder=24)
+            fill(page, Point(*spot).buffer(_SPOT / page.points_per_unit), facecolor=INK, zorder=24)
         else:
             stroke(page, mark.line, INK, 1.6, zorder=4)
         at = _beside_mark(spot, np.array(mark.outward), radius, labels)
@@ -323,7 +257,7 @@ def _draw_marks(page: Page, marks: Sequence[Landmark], labels: Labels) -> None:
             mark.letter,
             6.2,
             color="white",
-            weight="bold",
+            bold=True,
             zorder=26,
             va="center_baseline",
         )
@@ -376,14 +310,8 @@ def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, labels: Labels | Non
                 line = line.difference(figures)  # the line would run through the figures
                 break
         stroke(page, line, TAPE, 0.7, zorder=8)
-    page.axes.plot(
-        *corner,
-        marker="o",
-        markersize=3.4,
-        markerfacecolor="white",
-        markeredgecolor=ink(page, INK),
-        zorder=23,
-    )
+    ring = Point(*corner).buffer(_CORNER / page.points_per_unit)
+    fill(page, ring, facecolor="white", edgecolor=INK, linewidth=1.0, zorder=23)
 
 
 def plan_figure(

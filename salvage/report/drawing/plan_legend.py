@@ -11,6 +11,7 @@ from shapely.geometry import LineString, Point, box
 from salvage.cloth.garment import BlockedKind
 from salvage.report.pen.draw import PLAIN, Page, Printing, arrow, fill, stroke, text_width, write
 from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, SOUND, TAPE, WASTE, panel_filling
+from salvage.report.pen.plot import PlotPen
 from salvage.units import MM_PER_INCH
 
 _WORDS = (
@@ -58,7 +59,7 @@ def draw_legend(axes: Axes, width: float, printing: Printing = PLAIN) -> None:
     axes.set_xlim(0, width * _POINTS_PER_MM / letters)
     axes.set_ylim(0, high)
     axes.set_axis_off()
-    page = printing.page(axes, letters)
+    page = printing.page(PlotPen(axes), letters)
     y = high - 2 - _LINE / 2
     for row in _rows(width, letters):
         for name, words, x in row:
@@ -86,20 +87,20 @@ def _swatch(page: Page, name: str, x: float, y: float) -> None:
         fill(page, field, facecolor=look.colour, alpha=0.62)
         stroke(page, field, INK, 1.3)
     elif name == "stitch":
-        stroke(page, run, INK, 0.6, linestyle=(0, (4, 2.5)))
+        stroke(page, run, INK, 0.6, linestyle=(4, 2.5))
     elif name == "grain":
         arrow(page, np.array(run.coords[0]), np.array(run.coords[1]), both=True)
     elif name in ("sound", "waste"):
         fill(page, field, facecolor=SOUND if name == "sound" else WASTE, edgecolor=FAINT, linewidth=0.5)
     elif name == "seam":
-        stroke(page, run, FAINT, 0.7, linestyle=(0, (3, 1.6)))
+        stroke(page, run, FAINT, 0.7, linestyle=(3, 1.6))
     elif name in ("blocked", "worn"):
         kind = BlockedKind.POCKET if name == "blocked" else BlockedKind.WORN
         hatch = BLOCKED_LOOK[kind].hatch
         fill(page, field, facecolor="#cfc8ba", edgecolor=INK, linewidth=0.5, hatch=hatch)
     elif name == "mark":
         fill(page, middle.buffer(4.6), facecolor=INK)
-        write(page, middle.x, middle.y, "A", 6.2, color="white", weight="bold", va="center_baseline")
+        write(page, middle.x, middle.y, "A", 6.2, color="white", bold=True, va="center_baseline")
     elif name == "corner":
         fill(page, middle.buffer(2.0), facecolor="white", edgecolor=INK, linewidth=0.9)
     else:

@@ -9,8 +9,9 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from shapely.geometry import LineString
 
-from salvage.report.pen.draw import PLAIN, Page, Printing, quiet_glyphs, shortened, stroke, wrap, write
+from salvage.report.pen.draw import PLAIN, Page, Printing, shortened, stroke, wrap, write
 from salvage.report.pen.palette import INK
+from salvage.report.pen.plot import PlotPen, quiet_glyphs
 from salvage.report.say.table import Table
 from salvage.units import MM_PER_INCH
 
@@ -82,7 +83,7 @@ class Pages:
         axes.set_xlim(0, self.width)
         axes.set_ylim(0, self.height)
         axes.set_axis_off()
-        self._page = Page(axes, POINTS_PER_MM, grey=self.printing.grey)
+        self._page = Page(PlotPen(axes), POINTS_PER_MM, grey=self.printing.grey)
         self.y = self.height - MARGIN
         foot = shortened(self._foot, (self.inner - 25) * POINTS_PER_MM, 7.5)
         write(self._page, MARGIN, MARGIN, foot, 7.5, ha="left", va="bottom", color="#59646c")
@@ -121,20 +122,9 @@ class Pages:
             self.need(step)
             page = self.page()
             self.y -= step
-            weight = "bold" if bold else "normal"
-            write(
-                page,
-                MARGIN + indent,
-                self.y,
-                row,
-                size,
-                ha="left",
-                va="baseline",
-                color=colour,
-                weight=weight,
-            )
+            write(page, MARGIN + indent, self.y, row, size, ha="left", va="baseline", color=colour, bold=bold)
             if mark and index == 0:
-                write(page, MARGIN, self.y, mark, size, ha="left", va="baseline", color=colour, weight="bold")
+                write(page, MARGIN, self.y, mark, size, ha="left", va="baseline", color=colour, bold=True)
         self.y -= after
 
     def heading_height(self, text: str) -> float:
@@ -186,10 +176,9 @@ class Pages:
         page, step = self.page(), size * _LEADING / POINTS_PER_MM
         x = MARGIN
         for column, (rows, width) in enumerate(zip(cells, widths, strict=True)):
-            weight = "bold" if bold or column == 0 else "normal"
             for index, text in enumerate(rows):
                 y = self.y - 1.2 - (index + 0.78) * step
-                write(page, x, y, text, size, ha="left", va="baseline", weight=weight)
+                write(page, x, y, text, size, ha="left", va="baseline", bold=bold or column == 0)
             x += width
         self.y -= height
         rule = LineString([(MARGIN, self.y), (self.width - MARGIN, self.y)])

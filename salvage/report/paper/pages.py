@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from io import BytesIO
 
 import matplotlib
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_pdf import PdfPages
 from shapely.geometry import LineString, Polygon
 
@@ -23,7 +24,7 @@ from salvage.report.drawing.figures import (
     photo_key,
     plan_figures,
 )
-from salvage.report.drawing.ground import OnPhoto, draw_ground, grey_ground, ground_of
+from salvage.report.drawing.ground import Ground, OnPhoto, grey_ground, ground_of
 from salvage.report.drawing.panels import draw_parts, drawn_parts
 from salvage.report.drawing.picture import draw_layout
 from salvage.report.drawing.plan import PlanPaper, draw_apart, draw_plan, paper_for, set_apart
@@ -33,6 +34,7 @@ from salvage.report.paper.lay_plans import set_plans
 from salvage.report.pen.draw import PLAIN, Printing, stroke, text_width, wrap
 from salvage.report.pen.fonts import lacking
 from salvage.report.pen.palette import CASING, VERDICT_COLOUR
+from salvage.report.pen.plot import PlotPen
 from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.trade.paper import PAPER as PAPER_SIZES
 from salvage.units import Unit
@@ -120,7 +122,7 @@ def _top(sheets: Pages, said: Content) -> None:
     sheets.y -= 2.0
     sheets.text(said.next_step, 10.5, bold=True, indent=4.0, after=2.0)
     bar = LineString([(MARGIN + 0.8, top), (MARGIN + 0.8, sheets.y)])
-    stroke(sheets.page(), bar, colour, 4.0, capstyle="butt")
+    stroke(sheets.page(), bar, colour, 4.0)
     sheets.points(said.grave)
     if said.notes:
         sheets.text(f"Look at the project again. {' '.join(said.notes)}", 9.5)
@@ -146,12 +148,26 @@ def _photographs(
         else:
             sheets.need(height + below)
         axes = sheets.picture(width, height)
-        draw_ground(axes, grey_ground(base) if sheets.printing.grey else base)
-        page = sheets.printing.page(axes, width * POINTS_PER_MM / base.width, CASING)
+        _lay(axes, grey_ground(base) if sheets.printing.grey else base)
+        page = sheets.printing.page(PlotPen(axes), width * POINTS_PER_MM / base.width, CASING)
         draw_layout(page, base, figure.plane, figure.spreads, unit=said.unit)
         sheets.y -= 1.5
         sheets.text(_caption(figure), 8.0)
         sheets.skip(3.0)
+
+
+def _lay(axes: Axes, ground: Ground) -> None:
+    """Lay a picture into axes, one page unit a pixel, y up."""
+    axes.imshow(
+        ground.pixels,
+        extent=(0, ground.width, 0, ground.height),
+        interpolation="none",
+        zorder=0,
+        aspect="auto",
+    )
+    axes.set_xlim(0, ground.width)
+    axes.set_ylim(0, ground.height)
+    axes.set_axis_off()
 
 
 def _caption(figure: PhotoFigure) -> str:

@@ -1,55 +1,55 @@
 """Drawing primitives shared by the photograph and the flat plane.
 
-Page coordinates are whatever the axes use, y up in both cases. A `Page` knows how many typographic
+Page coordinates are whatever the page's pen uses, y up in all cases. A `Page` knows how many typographic
 points one page unit is, so that labels can be fitted into shapes before they are drawn.
 """
 
 from __future__ import annotations
 
-import io
 import math
-import warnings
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 import shapely
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.colors import to_hex, to_rgba
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path as PlotPath
-from matplotlib.patheffects import Normal, Stroke, withStroke
-from matplotlib.textpath import text_to_path
 from numpy.typing import NDArray
-from PIL import Image
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.report.pen.fonts import families
+from salvage.report.pen.fonts import face, file_of
+from salvage.report.pen.marks import (
+    NO_COLOUR,
+    Across,
+    Area,
+    Casing,
+    Dashes,
+    Pen,
+    Stroke,
+    Up,
+    Words,
+    hex_of,
+    rgba,
+)
 from salvage.report.pen.palette import INK
 from salvage.shapes import lines_of, polygons_of
 
-_MEASURED_AT = 10.0
+_MEASURED_AT = 1000.0  # px; where letters are so large, hinting moves none of them
+_CASED = 0.75  # opacity of a casing
 _NUMBER = 3  # letters of a label that is a number alone
 LARGE = 1.4  # letters of a large-print report, against the usual ones
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Page:
-    """Axes and the size of their unit. points_per_unit: typographic points (1/72 in) to a page unit.
+    """A pen and the size of its unit. points_per_unit: typographic points (1/72 in) to a page unit.
 
     casing: colour drawn round lines and letters so that they show on any cloth; None on white paper.
     letters: how much larger than usual letters are; points_per_unit is then so much smaller than it is, so that all
     that makes room for letters makes more of it. grey: no colours, for a printer that has none.
     """
 
-    axes: Axes
+    pen: Pen
     points_per_unit: float
     casing: str | None = None
     letters: float = 1.0
@@ -71,8 +71,8 @@ class Printing:
     def letters(self) -> float:
         return LARGE if self.large else 1.0
 
-    def page(self, axes: Axes, points_per_unit: float, casing: str | None = None) -> Page:
-        return Page(axes, points_per_unit / self.letters, casing, self.letters, self.grey)
+    def page(self, pen: Pen, points_per_unit: float, casing: str | None = None) -> Page:
+        return Page(pen, points_per_unit / self.letters, casing, self.letters, self.grey)
 
 
 PLAIN = Printing()
@@ -80,11 +80,11 @@ PLAIN = Printing()
 
 def ink(page: Page, colour: str) -> str:
     """A colour as it is printed: on a grey page by its brightness (Rec. 709), its transparency kept."""
-    if not page.grey or colour == "none":
+    if not page.grey or colour == NO_COLOUR:
         return colour
-    red, green, blue, alpha = to_rgba(colour)
+    red, green, blue, alpha = rgba(colour)
     grey = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    return to_hex((grey, grey, grey, alpha), keep_alpha=True)
+    return hex_of(grey, grey, grey, alpha)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,14 +102,8 @@ class Label:
 
 @lru_cache(maxsize=4096)
 def _advance(letter: str, bold: bool) -> float:
-    """Width of one letter at ten points; kerning is left out, which errs towards wide."""
-    font = FontProperties(family=families(letter), size=_MEASURED_AT, weight="bold" if bold else "normal")
-    with quiet_glyphs():
-        both, one = (
-            float(text_to_path.get_text_width_height_descent(text, font, False)[0])
-            for text in (f"|{letter}|", "||")
-        )
-    return both - one
+    """Width of one letter at _MEASURED_AT; kerning is left out, which errs towards wide."""
+    return face(file_of(letter, bold), _MEASURED_AT).getlength(letter)
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
@@ -158,61 +152,44 @@ def _longest_start(word: str, width: float, size: float, bold: bool) -> int:
     return low
 
 
-def write(page: Page, x: float, y: float, text: str, size: float, **style: Any) -> None:
-    """Write text, never read as mathematics (a name may hold a dollar sign)."""
-    style.setdefault("color", INK)
-    style.setdefault("ha", "center")
-    style.setdefault("va", "center")
-    style["color"] = ink(page, style["color"])
+def write(
+    page: Page, x: float, y: float, text: str, size: float, *, color: str = INK, ha: Across = "center",
+    va: Up = "center", rotation: float = 0.0, anchored: bool = False, bold: bool = False, zorder: float = 3.0,
+) -> None:  # fmt: skip
+    """Write text. anchored: see `Words`."""
     size *= page.letters
-    made = page.axes.text(x, y, text, fontsize=size, family=families(text), parse_math=False, **style)
-    if page.casing is not None:
-        made.set_path_effects(
-            [withStroke(linewidth=max(1.6, size * 0.28), foreground=ink(page, page.casing))]
+    halo = None if page.casing is None else ink(page, page.casing)
+    page.pen.put(
+        Words(
+            x, y, text, size, ink(page, color), bold, ha, va, rotation, anchored, halo, max(1.6, size * 0.28), zorder
         )
+    )  # fmt: skip
 
 
-def fill(page: Page, shape: BaseGeometry | None, **style: Any) -> None:
+def fill(
+    page: Page, shape: BaseGeometry | None, *, facecolor: str = NO_COLOUR, edgecolor: str = NO_COLOUR,
+    linewidth: float = 0.0, linestyle: Dashes = (), hatch: str = "", alpha: float = 1.0, zorder: float = 1.0,
+) -> None:  # fmt: skip
     """Draw every polygon of a shape as one path, holes left open."""
-    path = _path(polygons_of(shape))
-    if path is not None:
-        style.setdefault("linewidth", 0.0)
-        for key in ("facecolor", "edgecolor"):
-            if isinstance(style.get(key), str):
-                style[key] = ink(page, style[key])
-        page.axes.add_artist(PathPatch(path, **style))
+    parts = tuple(polygons_of(shape))
+    if parts:
+        colours = ink(page, facecolor), ink(page, edgecolor)
+        page.pen.put(Area(parts, *colours, linewidth, linestyle, hatch, alpha, zorder))
 
 
-def stroke(page: Page, shape: BaseGeometry | None, colour: str, width: float, **style: Any) -> None:
+def stroke(
+    page: Page, shape: BaseGeometry | None, colour: str, width: float, *, linestyle: Dashes = (), zorder: float = 1.0
+) -> None:  # fmt: skip
     """Draw a line, or the rings of a polygon; with a casing under it where the page asks for one."""
     runs = [np.asarray(line.coords)[:, :2] for line in lines_of(shape)]
     for polygon in polygons_of(shape):
         runs += [np.asarray(ring.coords)[:, :2] for ring in (polygon.exterior, *polygon.interiors)]
     if not runs:
         return
-    path = PlotPath.make_compound_path(*[PlotPath(run) for run in runs])
-    patch = PathPatch(path, fill=False, edgecolor=ink(page, colour), linewidth=width, **style)
+    casing = None
     if page.casing is not None:
-        patch.set_path_effects(
-            [
-                Stroke(
-                    linewidth=width + min(1.4, 0.4 + width), foreground=ink(page, page.casing), alpha=0.75
-                ),
-                Normal(),
-            ]
-        )
-    page.axes.add_artist(patch)
-
-
-def _path(parts: Iterable[Polygon]) -> PlotPath | None:
-    rings = []
-    for part in parts:
-        for ring in (part.exterior, *part.interiors):
-            points = np.asarray(ring.coords)[:, :2]
-            codes = np.full(len(points), PlotPath.LINETO, dtype=PlotPath.code_type)
-            codes[0], codes[-1] = PlotPath.MOVETO, PlotPath.CLOSEPOLY
-            rings.append(PlotPath(points, codes))
-    return PlotPath.make_compound_path(*rings) if rings else None
+        casing = Casing(ink(page, page.casing), width + min(1.4, 0.4 + width), _CASED)
+    page.pen.put(Stroke(tuple(runs), ink(page, colour), width, linestyle, casing, zorder))
 
 
 def arrow(
@@ -338,7 +315,7 @@ def draw_label(page: Page, label: Label, *, colour: str = INK) -> None:
         up = ((len(label.lines) - 1) / 2 - index) * step
         write(
             page, label.x + c * up, label.y + s * up, text, label.size, rotation=label.rotation, color=colour,
-            weight="bold" if index == 0 else "normal", rotation_mode="anchor", va="center_baseline", zorder=20,
+            bold=index == 0, anchored=True, va="center_baseline", zorder=20,
         )  # fmt: skip
 
 
@@ -377,37 +354,3 @@ def grain_ends(
     length, start, end = best
     middle, half = (start + end) / 2, unit * min(length * 0.42, 60 / page.points_per_unit)
     return middle - half, middle + half
-
-
-def agg_figure(width_px: int, height_px: int, dpi: float) -> Figure:
-    """An empty figure of so many pixels, outside every global registry."""
-    figure = Figure(figsize=(width_px / dpi, height_px / dpi), dpi=dpi, facecolor="white")
-    FigureCanvasAgg(figure)
-    return figure
-
-
-def to_jpeg(figure: Figure, *, most_bytes: int | None = None) -> bytes:
-    """The figure as JPEG, at the best of a few qualities that is no larger than most_bytes."""
-    canvas = figure.canvas
-    assert isinstance(canvas, FigureCanvasAgg)
-    with quiet_glyphs():
-        canvas.draw()
-    pixels = np.asarray(canvas.buffer_rgba())
-    # Read as it lies there, its fourth channel passed over: a copy of a large photograph takes a fifth of a second.
-    picture = Image.frombuffer("RGBX", (pixels.shape[1], pixels.shape[0]), pixels, "raw", "RGBX", 0, 1)
-    data = b""
-    for quality in (85, 72, 58, 42):
-        stream = io.BytesIO()
-        picture.save(stream, "JPEG", quality=quality)
-        data = stream.getvalue()
-        if most_bytes is None or len(data) <= most_bytes:
-            break
-    return data
-
-
-@contextmanager
-def quiet_glyphs() -> Iterator[None]:
-    """No warning on the terminal for a name in a script that the drawing font lacks."""
-    with warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*")
-        yield

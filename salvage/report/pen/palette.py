@@ -1,6 +1,6 @@
 """Colours, hatchings and line conventions of everything that is drawn.
 
-Line conventions are the trade's: cut line solid, stitching line dashed, grain line straight with
+Stroke conventions are the trade's: cut line solid, stitching line dashed, grain line straight with
 arrowheads. Panels differ by colour and by hatching, so that a grey print and a colour-blind reader
 lose nothing. Colours after Okabe and Ito, "Color Universal Design" (2008), darkened or lightened to
 read on paper and on cloth.

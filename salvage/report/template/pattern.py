@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from matplotlib.figure import Figure
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -15,6 +14,7 @@ from salvage.project.outlines import outline_of, stitching_line
 from salvage.project.project import Grain, Notch, Panel, Strip
 from salvage.report.cutting.chart import item_size
 from salvage.report.pen.draw import Label, Page, fit_label, grain_ends
+from salvage.report.pen.marks import NoPen
 from salvage.report.say.words import grain_words
 from salvage.report.template.drawing import (
     Drawing,
@@ -113,7 +113,7 @@ def worded(drawing: Drawing, within: BaseGeometry | None = None) -> Drawing:
 
 def _words_and_grain(room: Polygon, wording: Wording) -> tuple[tuple[Text, ...], tuple[Line, ...]]:
     """Fewer words rather than no grain line."""
-    page = Page(Figure().add_axes((0, 0, 1, 1)), POINTS_PER_MM)  # measured only, nothing is drawn there
+    page = Page(NoPen(), POINTS_PER_MM)
     first = fit_label(page, room, wording.choices, sizes=SIZES)
     if wording.warp is None:
         return _texts_of(first), ()

@@ -17,8 +17,9 @@ from salvage.errors import UsageError
 from salvage.project.project import Project
 from salvage.report.cutting.chart import finished_size, item_size
 from salvage.report.paper.flow import Pages
-from salvage.report.pen.draw import Page, quiet_glyphs, stroke, write
+from salvage.report.pen.draw import Page, stroke, write
 from salvage.report.pen.fonts import families
+from salvage.report.pen.plot import PlotPen, quiet_glyphs
 from salvage.report.say.table import Table
 from salvage.report.say.words import allowance_words, grain_words, items_of
 from salvage.report.template.drawing import Drawing, Layer, Text
@@ -85,10 +86,10 @@ def sheet_pdf(drawing: Drawing, unit: Unit, *, width: float | None = None) -> by
         pages = PdfPages(stream, metadata={"Title": drawing.name, "CreationDate": None})
         figure, axes = _page(size)
         _draw(axes, drawing, (edge - low_x, edge + ruler - low_y))
-        page = Page(axes, POINTS_PER_MM)
-        stroke(page, LineString([(edge, edge), (edge + long, edge)]), "black", 0.5, capstyle="butt")
+        page = Page(PlotPen(axes), POINTS_PER_MM)
+        stroke(page, LineString([(edge, edge), (edge + long, edge)]), "black", 0.5)
         for x in (edge, edge + long):
-            stroke(page, LineString([(x, edge - 2), (x, edge + 4)]), "black", 0.5, capstyle="butt")
+            stroke(page, LineString([(x, edge - 2), (x, edge + 4)]), "black", 0.5)
         said = f"Check: this line is {format_exact(long, unit)} long."
         write(page, edge + 2, edge + 2.4, said, 7, ha="left", va="bottom")
         with quiet_glyphs():
@@ -200,11 +201,14 @@ def _square_and_map(sheets: Pages, groups: Sequence[Group], frame: Frame, unit: 
     axes.set_xlim(0, sheets.inner)
     axes.set_ylim(0, side + 1.0)
     axes.set_axis_off()
-    page = Page(axes, POINTS_PER_MM)
-    _draw_square(page, side, unit)
+    page = Page(PlotPen(axes), POINTS_PER_MM)
+    square = Rectangle((0, 0), side, side, fill=False, edgecolor="black", linewidth=0.5)
+    square.set_clip_on(False)
+    axes.add_patch(square)
+    _draw_ticks(page, side, unit)
     cell = frame.step[0] * scale, frame.step[1] * scale
     y = side
-    write(page, side + beside, y, "How the sheets lie", 9.5, ha="left", va="top", weight="bold")
+    write(page, side + beside, y, "How the sheets lie", 9.5, ha="left", va="top", bold=True)
     y -= 6.0
     over = GLUED_STRIP * scale
     for row in rows:
@@ -241,10 +245,7 @@ def _map_rows(
         scale *= 0.9
 
 
-def _draw_square(page: Page, side: float, unit: Unit) -> None:
-    square = Rectangle((0, 0), side, side, fill=False, edgecolor="black", linewidth=0.5)
-    square.set_clip_on(False)
-    page.axes.add_patch(square)
+def _draw_ticks(page: Page, side: float, unit: Unit) -> None:
     ticks = 4 if unit is Unit.INCH else 10
     for k in range(1, ticks):
         at = side * k / ticks
@@ -275,7 +276,7 @@ def _map_of(
             stroke(page, LineString(points), "black", 0.5)
     for tile in group.tiles:
         middle = x + (tile.column + 0.5) * cell[0], y + (tile.row + 0.5) * cell[1]
-        write(page, *middle, str(tile.number), min(9.0, 60 * scale + 3), weight="bold")
+        write(page, *middle, str(tile.number), min(9.0, 60 * scale + 3), bold=True)
 
 
 # --- sheets --------------------------------------------------------------------------------------
@@ -286,7 +287,7 @@ def _sheet(pages: PdfPages, group: Group, tile: Tile, frame: Frame, total: int) 
     low_x, low_y = frame.low
     clip = Rectangle((low_x, low_y), *frame.size, transform=axes.transData)
     _draw(axes, group.drawing, (low_x - tile.at[0], low_y - tile.at[1]), clip)
-    page = Page(axes, POINTS_PER_MM)
+    page = Page(PlotPen(axes), POINTS_PER_MM)
     stroke(page, box(low_x, low_y, low_x + frame.size[0], low_y + frame.size[1]), _GREY, 0.4)
     names = ", ".join(group.names)
     head = f"sheet {tile.number} of {total} · {names}"

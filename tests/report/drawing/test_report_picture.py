@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from matplotlib.figure import Figure
 from PIL import Image, ImageDraw
 from report_kit import Placed, TiltedCamera
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, box
@@ -20,15 +19,17 @@ from salvage.photo.problem import Code, Level, Problem
 from salvage.project.project import Project
 from salvage.report.cutting.chart import spreads
 from salvage.report.drawing.ground import ground, ground_of
-from salvage.report.drawing.picture import layout_on_photo, marked_check, marked_figure
-from salvage.report.pen.draw import Page, agg_figure, to_jpeg
+from salvage.report.drawing.picture import layout_on_photo, marked_check, marked_painting
+from salvage.report.pen.draw import Page
 from salvage.report.pen.labels import Labels
+from salvage.report.pen.marks import NoPen
+from salvage.report.pen.paint import Painting
 from salvage.scale.square import Square
 from salvage.units import Unit
 
 
-def pixels(picture: bytes | Figure) -> np.ndarray:
-    data = picture if isinstance(picture, bytes) else to_jpeg(picture)
+def pixels(picture: bytes | Painting) -> np.ndarray:
+    data = picture if isinstance(picture, bytes) else picture.jpeg()
     return np.asarray(Image.open(BytesIO(data)).convert("RGB")).astype(int)
 
 
@@ -45,7 +46,9 @@ def still() -> Photo:
 def test_the_marked_photo_shows_the_pieces_edges_where_they_are(
     still: Photo, camera: TiltedCamera, coat: Garment, square: Square, outline_px: MultiPolygon
 ) -> None:
-    marked = pixels(marked_figure(still, camera, coat, squares=[square], outline_px=outline_px, unit=Unit.MM))
+    marked = pixels(
+        marked_painting(still, camera, coat, squares=[square], outline_px=outline_px, unit=Unit.MM)
+    )
     drawn = changed(still, marked)
     edge = camera.to_px(np.column_stack([np.zeros(40), np.linspace(60, 600, 40)]))
     assert all(drawn[round(y) - 2 : round(y) + 3, round(x) - 2 : round(x) + 3].any() for x, y in edge)
@@ -57,9 +60,9 @@ def test_a_doubtful_edge_is_marked_in_the_colour_that_nothing_else_has(
     still: Photo, camera: TiltedCamera, coat: Garment, outline_px: MultiPolygon
 ) -> None:
     ring = LineString(outline_px.geoms[0].exterior.coords[:2])
-    plain = pixels(marked_figure(still, camera, coat, outline_px=outline_px, unit=Unit.MM))
+    plain = pixels(marked_painting(still, camera, coat, outline_px=outline_px, unit=Unit.MM))
     doubted = pixels(
-        marked_figure(
+        marked_painting(
             still, camera, coat, outline_px=outline_px, doubtful_px=MultiLineString([ring]), unit=Unit.MM
         )
     )
@@ -103,10 +106,7 @@ def test_names_of_small_panels_lie_beside_them_and_over_no_other(
     still: Photo, camera: TiltedCamera, coat: Garment, answer: Answer, project: Project, placed: Placed
 ) -> None:
     """Twelve tags too small for a word: each gets its number or name at a place of its own."""
-    axes = agg_figure(900, 1000, 100).add_axes((0, 0, 1, 1))
-    axes.set_xlim(0, 620)
-    axes.set_ylim(0, 700)
-    page = Page(axes, 1.0)
+    page = Page(NoPen(), 1.0)
     labels = Labels(page, box(0, 0, 620, 700))
     shapes = [
         box(40 + 30 * (n % 4), 300 + 30 * (n // 4), 52 + 30 * (n % 4), 312 + 30 * (n // 4)) for n in range(12)
@@ -147,7 +147,7 @@ def test_marks_of_pieces_on_other_photographs_are_left_out(
     other = replace(
         coat, pieces=tuple(replace(p, photo=replace(shot, file="front.jpg")) for p in coat.pieces)
     )
-    drawn = changed(still, pixels(marked_figure(still, camera, other, unit=Unit.MM)))
+    drawn = changed(still, pixels(marked_painting(still, camera, other, unit=Unit.MM)))
     x, y = camera.to_px([[0.0, 300.0]])[0]
     assert not drawn[round(y) - 4 : round(y) + 5, round(x) - 4 : round(x) + 5].any()
 
