@@ -44,7 +44,7 @@ from salvage.report.say.words import (
 )
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
-from salvage.trade.seams import JOIN
+from salvage.trade.sewing import JOIN
 from salvage.units import Unit, format_area, format_exact, format_exact_size, format_size
 
 Lacking = Callable[[Iterable[str]], str]

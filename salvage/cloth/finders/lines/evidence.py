@@ -21,6 +21,7 @@ from shapely import STRtree
 from shapely.geometry import LineString, Point, Polygon
 
 from salvage.cloth.finders.found import Seam
+from salvage.cloth.finders.weigh import logit
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import Whole
 from salvage.cloth.garment import BlockedKind
@@ -31,7 +32,6 @@ SHORT, LONG, USUAL = (
     400.0,
     150.0,
 )  # mm, between which a line's length says something; and what is said of
-_LEAST = 0.02  # of a chance, and of what it lacks to 1
 _LED = 30.0  # mm from the outline or another line, within which a line ends there
 _WEAK = 0.2  # share of a line that is as weak or weaker, see Evidence.weakest
 _LIKE = (
@@ -64,11 +64,6 @@ class Evidence:
         like = 0.0 if self.like is None else logit(self.like)
         known = float(self.like is not None)
         return [1.0, logit(self.mean), logit(self.weakest), float(self.free_ends), far, like, known]
-
-
-def logit(chance: float) -> float:
-    held = min(max(chance, _LEAST), 1.0 - _LEAST)
-    return math.log(held / (1.0 - held))
 
 
 def chance_of(line: Evidence) -> float:

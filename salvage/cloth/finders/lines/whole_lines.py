@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
-from shapely import contains_xy, union_all
+from shapely import union_all
 from shapely.geometry import LineString, Point, Polygon
 from skimage.filters import apply_hysteresis_threshold
 
@@ -23,6 +23,7 @@ from salvage.cloth.finders.found import Found, Seam, Spot
 from salvage.cloth.finders.lines.beside import joined_lines, not_yet
 from salvage.cloth.finders.lines.evidence import Evidence, LineWitness, Neighbours, chance_of
 from salvage.cloth.finders.sight import Sight
+from salvage.cloth.finders.weigh import points_in
 from salvage.cloth.flat import lines
 from salvage.cloth.flat.areas import ringed
 from salvage.cloth.flat.axis import Axis
@@ -177,15 +178,6 @@ def pockets_borne_out(fittings: Sequence[Spot], whole: Whole, *, sharp: bool) ->
         or not (each.fine and each.kind is BlockedKind.POCKET)
         or whole.at(chances, points_in(each.shape, whole.step)).mean() >= _LOW
     ]
-
-
-def points_in(shape: Polygon, step: float) -> NDArray[np.float64]:
-    """(n, 2) mm: points of a grid that lie in a shape, its middle at least."""
-    left, low, right, high = shape.bounds
-    x, y = np.meshgrid(np.arange(left, right, step), np.arange(low, high, step))
-    inside = contains_xy(shape, x, y)
-    middle = shape.representative_point()
-    return np.vstack([np.stack([x[inside], y[inside]], 1), [[middle.x, middle.y]]])
 
 
 def _unseen(chance: float, seen: float = _FINE_SEES) -> float:

@@ -10,9 +10,8 @@ from __future__ import annotations
 import math
 
 from salvage.cloth.finders.found import Spot
-from salvage.cloth.finders.lines.evidence import logit
-from salvage.cloth.finders.lines.whole_lines import points_in
 from salvage.cloth.finders.sight import Sight
+from salvage.cloth.finders.weigh import logit, points_in
 from salvage.cloth.flat.chances import EVERY
 
 # Of 1, and of the logits of the finder's own confidence and of the greatest chance of worn cloth there, near by and from
