@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from itertools import combinations
+from typing import Any
 
 import pytest
 
@@ -30,11 +31,13 @@ def test_a_seam_of_any_usual_size_is_taken_for_one(run: cuts.Run) -> None:
 
 
 def test_every_row_names_kinds_and_points_that_there_are_and_its_source() -> None:
-    for row in (*RUNS, *JOINTS, *SIDES, *PAIRS, *BANDS):
+    rows: tuple[Any, ...] = (*RUNS, *JOINTS, *SIDES, *PAIRS, *BANDS)
+    for row in rows:
         assert row.kinds, row.name
         assert row.kinds <= KINDS, row.name
         assert re.search(r"common practice|block|from memory|ISO 4916", row.source), row.name
-    for line in (*RUNS, *SIDES):
+    lines: tuple[Any, ...] = (*RUNS, *SIDES)
+    for line in lines:
         assert POINTS.fullmatch(line.start), line.name
         assert POINTS.fullmatch(line.end), line.name
         assert line.start != line.end
@@ -97,7 +100,8 @@ def test_chances_and_shares_are_such() -> None:
 
 
 def test_no_two_rows_are_the_same_seam_of_one_kind() -> None:
-    for table in (RUNS, JOINTS, SIDES, BANDS):
+    tables: tuple[tuple[Any, ...], ...] = (RUNS, JOINTS, SIDES, BANDS)
+    for table in tables:
         for one, other in combinations(table, 2):
             if one.name == other.name:
                 apart = not (one.kinds & other.kinds) or getattr(one, "one", 1) != getattr(other, "one", 1)
