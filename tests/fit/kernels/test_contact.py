@@ -147,6 +147,16 @@ def test_spots_brought_up_to_date_are_those_found_anew(seed: int, gap: float) ->
                 assert kept[k, o, x, y] == pytest.approx(contact, abs=1e-6)
 
 
+def test_a_place_kept_gains_the_contact_with_what_was_laid_beside_it() -> None:
+    """A square in one corner of four: in the two beside it a third side is in contact, 150 of 200; not in the last."""
+    asked = small([box(0, 0, 100, 100)], [box(0, 0, 50, 50)], counts=[4])
+    spots = Spots.of(asked)
+    find_spots(asked.t, asked.s, spots.rings.packed, spots.packed, 0)
+    assert sorted(round(row[4], 6) for row in spots.rows()) == [100.0] * 4
+    assert lay_by_contact(asked.t, asked.s, spots.rings.packed, spots.packed, 0.0, 0.0, 1) == 1
+    assert sorted(round(row[4], 6) for row in spots.rows()) == [100.0, 150.0, 150.0]
+
+
 def test_the_place_of_most_contact_for_its_outline_is_taken() -> None:
     """Size apart, a square of 30 in a niche of its width has three sides of four in contact: the bar has half."""
     niche = box(0, 0, 150, 100).difference(box(0, 60, 60, 100)).difference(box(90, 60, 150, 100))

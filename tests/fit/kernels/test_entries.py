@@ -50,6 +50,7 @@ def test_an_entry_is_the_hull_of_all_differences(seed: int, gap: float) -> None:
         found = Polygon(np.column_stack([ex[mine], ey[mine]]))
         assert found.exterior.is_ccw
         assert found.hausdorff_distance(wanted) < 1e-9
+        assert len(found.exterior.coords) == len(wanted.exterior.coords)  # parallel edges are one
         grown = gap if k < 2 else 0.0
         left, bottom, right, top = wanted.bounds
         np.testing.assert_allclose(

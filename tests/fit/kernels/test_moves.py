@@ -126,13 +126,14 @@ def test_what_is_forced_in_takes_up_only_what_it_covers() -> None:
     assert asked.faults() == []
 
 
-def test_what_is_forced_in_covers_the_smaller_things() -> None:
-    asked = small(
-        [box(0, 0, 100, 50)], [box(0, 0, 50, 50), box(0, 0, 20, 50), box(0, 0, 30, 50)], counts=[2, 1, 1]
-    )
-    large, small_one = 0, 2
-    put(asked.t, asked.s, large, 0, 0, 25.0, 25.0)
-    put(asked.t, asked.s, small_one, 0, 1, 90.0, 25.0)
+@pytest.mark.parametrize("seed", range(1, 9))
+def test_what_is_forced_in_covers_the_smaller_things(seed: int) -> None:
+    """A square of 50 on the left and a bar of 20 on the right: another square goes over the bar."""
+    asked = small([box(0, 0, 100, 50)], [box(0, 0, 50, 50), box(0, 0, 20, 50)], counts=[2, 1])
+    assert asked.s.random is not None
+    asked.s.random[0] = seed * 1_000_003
+    put(asked.t, asked.s, 0, 0, 0, 25.0, 25.0)
+    put(asked.t, asked.s, 2, 0, 1, 90.0, 25.0)
     assert force_in(asked.t, asked.s, 1, 200)
     assert asked.laid() == [0, 1]
     assert asked.faults() == []
