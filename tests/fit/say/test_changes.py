@@ -13,6 +13,7 @@ from salvage.fit.answer import Edit, HelpKind
 from salvage.fit.ask import Plan
 from salvage.fit.cutting.joins import JoinWay, Piecing
 from salvage.fit.help.find import Change
+from salvage.fit.help.items import items_of
 from salvage.fit.layout.found import Layout, nothing_laid
 from salvage.fit.material.lay import lay_of
 from salvage.fit.say.changes import join_plan, of_change, panel_sentence
@@ -48,7 +49,7 @@ def told(
     alone: bool = False,
 ) -> str:
     names = {edit.item for edit in edits}
-    items = tuple(each for each in (*project.panels, *project.strips) if each.name in names)
+    items = tuple(each for each in items_of(project) if each.name in names)
     change = Change(kind, items, edits, project, layouts, garments, percent)
     return of_change(change, project, COATS, alone=alone).text
 
