@@ -47,6 +47,15 @@ def test_a_card_cut_at_any_side_is_found_where_it_is(centre: tuple[float, float]
     assert best.region.corners_px.mean(axis=0) == pytest.approx(inside.mean(axis=0), abs=12)
 
 
+def test_in_a_large_picture_it_lies_where_it_is_in_the_picture_itself() -> None:
+    card = turned((40.0, 400.0), 180.0)
+    large = cv2.resize(drawn(card), None, fx=1.8, fy=1.8, interpolation=cv2.INTER_CUBIC)
+    sight = SquareSight(large, View.of((1800, 1350), 26.0))
+    (best, *_) = cut.find(sight, FoundSquares()).cut
+    middle = np.clip(card, 0, np.array(SIZE) - 1.0).mean(axis=0)
+    assert best.region.corners_px.mean(axis=0) == pytest.approx(1.8 * middle, abs=18)
+
+
 def test_the_more_of_it_is_seen_the_surer_and_a_sliver_tells_nothing() -> None:
     assert found(drawn(turned((-86.0, 400.0), 180.0))) == ()  # a few pixels of it
     (half,) = found(drawn(turned((10.0, 400.0), 180.0)))[:1]
