@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 
@@ -29,7 +29,7 @@ def test_the_first_56_panels_all_differ_and_neighbours_in_both_colour_and_hatchi
     looks = [panel_filling(n) for n in range(56)]
     assert len(set(looks)) == 56
     assert panel_filling(56) == looks[0]
-    for one, other in zip(looks, looks[1:], strict=False):
+    for one, other in pairwise(looks):
         assert one.colour != other.colour
         assert one.hatch != other.hatch
 
