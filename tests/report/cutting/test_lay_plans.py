@@ -23,7 +23,7 @@ from salvage.report.drawing.bolt import bolt_figure, cloth_shape
 from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_figure
 from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_figure, legend_height
 from salvage.report.paper.lay_plans import lay_plans_pdf
-from salvage.report.pen.draw import Printing
+from salvage.report.pen.draw import Printing, text_width
 from salvage.report.say.table import Table
 from salvage.units import Unit
 
@@ -159,6 +159,9 @@ def test_the_legend_of_a_plan_is_as_high_as_it_is_drawn_and_says_everything() ->
     assert 25.4 * figure.get_size_inches()[1] == pytest.approx(legend_height(180.0))
     assert legend_height(90.0) > legend_height(180.0)
     assert legend_height(180.0, Printing(large=True)) > legend_height(180.0)
+    for text in figure.axes[0].texts:
+        at = text.get_position()[0] + text_width(text.get_text(), 7.5)
+        assert at <= 180.0 * 72 / 25.4
     high = figure.axes[0].get_ylim()[1]
     assert all(0 < each.get_position()[1] < high for each in figure.axes[0].texts)
 

@@ -55,6 +55,7 @@ def test_notes_say_how_large_and_how_sure(coat: Garment, square: Square) -> None
     first, sizes = found_notes(STILL, coat, coat.pieces, [square], Unit.MM)
     assert all(each in first for each in ("work coat", "back.jpg", "150 mm"))
     assert sizes.startswith("2 pieces, ")
+    assert "0.4 %" in sizes  # the larger of its pieces' plus-minus
     assert "(95 %)" in sizes
     twice = replace(coat, pieces=(replace(coat.pieces[1], layers=2),))
     assert found_notes(STILL, twice, twice.pieces, [square], Unit.MM)[1].startswith("1 piece, 1,560 cm²")

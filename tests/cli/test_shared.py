@@ -1,0 +1,70 @@
+"""What the commands share: words that any terminal can print, a pipe that closes, bars only where a person watches."""
+
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from salvage.commands.shared.ahead import ahead
+from salvage.commands.shared.keep_rest import can_keep, rest_file
+from salvage.commands.shared.progress import share, steps
+from salvage.commands.shared.streams import plain
+from salvage.errors import SalvageError, UsageError
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("3 × 4″", '3 x 4"'), ("cm²", "cm2"), ("Zoë – ½", "Zoe - 1/2"), ("30° ± 2", "30 deg +- 2"), ("布", "?")],
+)
+def test_words_are_plain_where_letters_are_few(text: str, said: str) -> None:
+    assert plain(text).replace("⁄", "/") == said
+
+
+@settings(max_examples=30)
+@given(st.text(max_size=30))
+def test_plain_words_are_ascii_and_stay_so(text: str) -> None:
+    assert plain(text).isascii()
+    assert plain(plain(text)) == plain(text)
+
+
+def test_what_ascii_lacks_is_said_plainly_by_the_stream_itself() -> None:
+    raw = io.BytesIO()
+    stream = io.TextIOWrapper(raw, encoding="ascii", errors="salvage.plain")
+    stream.write("120 cm² – 3 × 4")
+    stream.flush()
+    assert raw.getvalue() == b"120 cm2 - 3 x 4"
+
+
+def test_no_bar_is_drawn_where_nobody_watches(capsys: pytest.CaptureFixture[str]) -> None:
+    with steps(3) as step, share("drawing") as done:
+        step("first")
+        done(0.5)
+    assert capsys.readouterr() == ("", "")
+
+
+def test_modules_are_loaded_ahead_and_one_that_is_missing_harms_nothing() -> None:
+    sys.modules.pop("this", None)
+    ahead("nowhere.at.all")
+    ahead("colorsys")
+    import colorsys
+
+    assert colorsys.rgb_to_hsv(0, 0, 0) == (0.0, 0.0, 0)
+
+
+def test_a_rest_is_kept_in_a_record_that_is_not_there_yet(tmp_path: Path) -> None:
+    coat = tmp_path / "coat.json"
+    can_keep(tmp_path / "rest.json", [coat])
+    with pytest.raises(UsageError, match=r"ends in \.json"):
+        can_keep(tmp_path / "rest.txt", [coat])
+    with pytest.raises(UsageError, match="is a photograph"):
+        can_keep(tmp_path / "rest.json", [coat, tmp_path / "a.jpg"])
+    (tmp_path / "rest.json").write_text("mine")
+    with pytest.raises(SalvageError):
+        can_keep(tmp_path / "rest.json", [coat])
+    assert (tmp_path / "rest.json").read_text() == "mine"
+    assert rest_file(tmp_path / "rest.json", coat) == tmp_path / "rest-coat.json"
