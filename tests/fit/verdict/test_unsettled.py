@@ -1,0 +1,52 @@
+"""Neither found nor proved: the best part is shown and filled up, and what is left out is named."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from small_cases import case, garment, square
+
+from salvage.fit.answer import Verdict
+from salvage.fit.ask import Plan
+from salvage.fit.layout.arrange import arrange
+from salvage.fit.layout.found import Layout, nothing_laid
+from salvage.fit.verdict.case import Case
+from salvage.fit.verdict.unsettled import unsettled
+
+
+def part(about: Case, count: int) -> Layout:
+    """A layout of so many of the squares only, out of one of four."""
+    (one,) = about.project.panels
+    four = arrange(about.lay, replace(about.project, panels=(replace(one, cut=4),)), about.budget())
+    assert four.complete
+    empty = nothing_laid(about.lay, about.project, Plan.whole(about.project))
+    return replace(empty, placed=four.placed[:count], unplaced=(0,) * (one.cut - count))
+
+
+def test_what_is_left_out_is_named_and_the_rest_shown() -> None:
+    """Five squares of 100 on 200 x 210: four are laid, the fifth has no room."""
+    about = case(garment("coat", (205, 210)), items=(square("a", 100.0, cut=5),), brief=True)
+    answer = unsettled(about, [part(about, 2), part(about, 4), part(about, 1)], about.budget())
+    assert answer.verdict is Verdict.UNSETTLED
+    assert answer.not_placed == ("a",)
+    assert len(answer.placements) == 4
+    assert answer.spare is None
+    assert "4 of 5 shapes, 80 % of the cloth asked for" in answer.reasons[0]
+    assert "left out: a." in answer.reasons[0]
+
+
+def test_a_part_that_can_be_filled_up_is_a_yes() -> None:
+    about = case(garment("coat", (205, 210)), items=(square("a", 100.0, cut=4),), brief=True)
+    answer = unsettled(about, [part(about, 3)], about.budget())
+    assert answer.verdict is Verdict.YES
+    assert len(answer.placements) == 4
+
+
+@pytest.mark.parametrize("which", ["rejected", "doubts"])
+def test_what_was_rejected_or_doubted_is_said(which: str) -> None:
+    about = case(garment("coat", (205, 210)), items=(square("a", 100.0, cut=5),), brief=True)
+    plain = unsettled(about, [part(about, 4)], about.budget())
+    getattr(about, which).append("a 1 leaves the cloth")
+    told = unsettled(about, [part(about, 4)], about.budget())
+    assert len(told.reasons) == len(plain.reasons) + 1
