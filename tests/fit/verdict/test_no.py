@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from small_cases import case, garment, square
 
-from salvage.fit.answer import Answer, HelpKind, Verdict
+from salvage.fit.answer import Answer, Verdict
 from salvage.fit.claim import ProofKind
 from salvage.fit.verdict.case import Case
 from salvage.fit.verdict.no import refused
@@ -32,12 +32,11 @@ def test_what_has_no_place_is_named_all_of_it() -> None:
     assert "measure by hand before giving it up" not in told
 
 
-def test_too_little_cloth_is_a_matter_of_area_and_more_of_it_helps() -> None:
-    about = case(garment("coat", (200, 200)), items=(square("a", 100.0, cut=5),), seconds=0.8)
+def test_too_little_cloth_is_a_matter_of_area() -> None:
+    about = case(garment("coat", (200, 200)), items=(square("a", 100.0, cut=5),))
     answer = answered(about)
     assert answer.proof is not None
     assert answer.proof.kind is ProofKind.AREA
-    assert any(each.kind is HelpKind.GARMENT for each in answer.helps)
     # five squares of 100 on 200 x 200 fit at 2 / 3 of their size, three in a row
     assert answer.largest_scale_percent is not None
     assert 60 <= answer.largest_scale_percent <= 67

@@ -9,23 +9,24 @@ from small_cases import case, garment, square
 
 from salvage.fit.answer import Verdict
 from salvage.fit.ask import Plan
-from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.found import Layout, nothing_laid
+from salvage.fit.question import Placed
 from salvage.fit.verdict.case import Case
 from salvage.fit.verdict.unsettled import unsettled
 
+CORNERS = ((0.0, 0.0), (105.0, 0.0), (0.0, 110.0), (105.0, 110.0))
+
 
 def part(about: Case, count: int) -> Layout:
-    """A layout of so many of the squares only, out of one of four."""
+    """A layout of so many of the squares only, each in a corner of a cloth of 205 x 210."""
     (one,) = about.project.panels
-    four = arrange(about.lay, replace(about.project, panels=(replace(one, cut=4),)), about.budget())
-    assert four.complete
     empty = nothing_laid(about.lay, about.project, Plan.whole(about.project))
-    return replace(empty, placed=four.placed[:count], unplaced=(0,) * (one.cut - count))
+    placed = tuple(Placed(0, 0, 0.0, False, x, y) for x, y in CORNERS[:count])
+    return replace(empty, placed=placed, unplaced=(0,) * (one.cut - count))
 
 
 def test_what_is_left_out_is_named_and_the_rest_shown() -> None:
-    """Five squares of 100 on 200 x 210: four are laid, the fifth has no room."""
+    """Five squares of 100 on 205 x 210: four are laid, the fifth has no room."""
     about = case(garment("coat", (205, 210)), items=(square("a", 100.0, cut=5),), brief=True)
     answer = unsettled(about, [part(about, 2), part(about, 4), part(about, 1)], about.budget())
     assert answer.verdict is Verdict.UNSETTLED
