@@ -38,7 +38,7 @@ def kept_marks(panel: Panel, unit: Unit, thing: BaseGeometry | None = None) -> t
     return [], []
 
 
-def kept_words(panel: Panel, unit: Unit) -> tuple[str, ...]:
+def kept_words(panel: Panel) -> tuple[str, ...]:
     """What the template says of it; nothing where the panel keeps nothing."""
     if panel.around is not None:
         what = _the(panel.around.what)

@@ -152,7 +152,7 @@ def _choices(item: Panel | Strip, unit: Unit) -> tuple[tuple[str, ...], ...]:
     what = (copies_words(item), f"fabric: {item.fabric}", f"grain: {grain_words(item)}")
     cut = f"cut size {format_exact_size(item_size(item), unit)}"
     allowance = allowance_line(item, unit)
-    kept = kept_words(item, unit) if isinstance(item, Panel) else ()
+    kept = kept_words(item) if isinstance(item, Panel) else ()
     return (
         (item.name, *what, cut, *kept, *allowance),
         (item.name, *what, cut, *kept),

@@ -54,18 +54,18 @@ def test_a_side_on_a_finished_edge_is_drawn_as_such_with_words_outside_its_panel
 def test_what_keeps_nothing_says_nothing() -> None:
     bare = Panel("a", RING)
     assert kept_marks(bare, Unit.MM) == ([], [])
-    assert kept_words(bare, Unit.MM) == ()
+    assert kept_words(bare) == ()
     assert edge_run(bare).is_empty
     assert thing_in(bare, [COAT]) is None
     assert kept_on(bare, box(0, 0, 500, 600), COAT.pieces[0]) == ()
 
 
 def test_words_say_what_and_where() -> None:
-    assert "the pocket" in kept_words(round_pocket(None), Unit.MM)[0]
-    assert "anywhere" in kept_words(round_pocket(None), Unit.MM)[0]
-    assert "dotted square" in kept_words(round_pocket((9.0, 9.0)), Unit.MM)[0]
-    assert "number 7" in kept_words(Panel("a", RING, around=Around("7")), Unit.MM)[0]
-    assert "lay the top on the hem" in kept_words(Panel("a", RING, edge=Edge("hem", "top")), Unit.MM)[0]
+    assert "the pocket" in kept_words(round_pocket(None))[0]
+    assert "anywhere" in kept_words(round_pocket(None))[0]
+    assert "dotted square" in kept_words(round_pocket((9.0, 9.0)))[0]
+    assert "number 7" in kept_words(Panel("a", RING, around=Around("7")))[0]
+    assert "lay the top on the hem" in kept_words(Panel("a", RING, edge=Edge("hem", "top")))[0]
 
 
 def test_the_thing_lies_in_the_panels_frame_with_its_middle_where_it_is_wanted() -> None:
