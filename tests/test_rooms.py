@@ -190,3 +190,23 @@ def test_every_package_is_installed() -> None:
         "salvage.demo_images",
         "salvage.sample_projects",
     }
+
+
+# What is compiled as one and called by `salvage.fit.kernels.calls` alone: tests/fit/kernels asks it through that.
+CALLED_AS_ONE = {
+    f"salvage.fit.kernels.{name}"
+    for name in ("build", "contact", "doors", "entries", "kinds", "moves", "overlap")
+}
+
+
+def test_every_module_is_imported_by_a_test() -> None:
+    """That it runs on the way to something else isn't enough: who breaks it should see a test of its own fail."""
+    there = {
+        ".".join(p.relative_to(ROOT).with_suffix("").parts)
+        for p in (ROOT / "salvage").rglob("*.py")
+        if p.name != "__init__.py"
+    }
+    tested = set().union(*(imports_of(p) for p in (ROOT / "tests").rglob("*.py")))
+    assert len(there) > 300
+    assert sorted(there - tested - CALLED_AS_ONE) == []
+    assert not CALLED_AS_ONE - (there - tested), "an exception that is none any more"
