@@ -74,6 +74,21 @@ def test_sharing_out_is_decided_as_by_trying_all(sharing: Sharing) -> None:
     assert _shared_out(sharing) is (Shared.YES if can_be_shared(sharing) else Shared.NO)
 
 
+@pytest.mark.parametrize(
+    ("sharing", "found"),
+    [
+        # three of which no two lie together, on two cloths
+        (Sharing((3,), (1,), (9, 9), (), ((0, 0, 0), (0, 0, 1))), Shared.NO),
+        (Sharing((2,), (1,), (9, 9), (), ((0, 0, 0), (0, 0, 1))), Shared.YES),
+        # a cloth that takes none of them, and one that takes three
+        (Sharing((3,), (1,), (9, 9), (((0,), (0, 3)),), ()), Shared.YES),
+        (Sharing((3,), (1,), (9, 9), (((0,), (0, 2)),), ()), Shared.NO),
+    ],
+)
+def test_sharing_out_by_hand(sharing: Sharing, found: Shared) -> None:
+    assert _shared_out(sharing) is found
+
+
 def assignment(
     cloths: list[tuple[float, float]],
     shapes: list[tuple[float, float, int]],
