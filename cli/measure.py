@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from json import loads
 from pathlib import Path
@@ -44,14 +45,9 @@ def run(
     --floor) are pixels of the picture and go with a single photograph. A photograph that can't be measured from
     is named, the others are measured, and the command ends with 4.
     """
-    from salvage.cloth.doubts import answered, asked
-    from salvage.cloth.record.anew.again import measured_again, with_photo_paths
-    from salvage.cloth.record.file import read_garment, update_garment
-    from salvage.cloth.record.write import garment_to_json
     from salvage.errors import SalvageError, UsageError
     from salvage.ours import check_ours
     from salvage.report.marked import marked_beside, write_marked
-    from salvage.report.say.summary import measure_summary
     from salvage.telling import of_one_picture
     from salvage.units import Unit
 
@@ -68,7 +64,11 @@ def run(
     of_one_picture(len(photos), told)
     unit = units or Unit.MM
     replies = [reply(each) for each in answer or ()]
-    old = read_garment(out) if out.exists() else None
+    old = None
+    if out.exists():
+        from salvage.cloth.record.file import read_garment
+
+        old = read_garment(out)
     looks: list[Look] = []
     bad: dict[Path, str] = {}
     for path in photos:
@@ -90,10 +90,15 @@ def run(
     if not looks:
         raise SalvageError("none of the photographs can be measured. " + " ".join(bad.values()))
     used = [(path, picture) for path, picture in zip(photos, pictures, strict=True) if path not in bad]
-    ahead("salvage.report.drawing.picture")
+    # What is needed once it is measured; a photograph waits for nothing of it.
+    ahead("salvage.cloth.record.anew.again", "salvage.report.drawing.picture", "salvage.report.say.summary")
     from salvage.job import measure
 
     measured = measure(looks, told, name=name or (old.name if old else out.stem))
+    from salvage.cloth.doubts import answered, asked
+    from salvage.cloth.record.anew.again import measured_again, with_photo_paths
+    from salvage.cloth.record.file import update_garment
+
     found = with_photo_paths(measured.garment, photos, out.parent)
     told_now = frozenset({"kind"} if told.kind else ())
     left_out: tuple[str, ...] = ()
@@ -109,7 +114,8 @@ def run(
         return replace(garment, name=name) if name else garment
 
     garment = update_garment(out, put_in)
-    for (path, picture), seen in zip(used, measured.looks, strict=True):
+
+    def draw(path: Path, picture: Path, seen: Look) -> None:
         assert seen.solution is not None
         assert seen.outline is not None
         write_marked(
@@ -124,11 +130,23 @@ def run(
             outline_px=seen.outline.shape_px,
             doubtful_px=seen.outline.doubtful_px,
         )
-    if json:
-        whole = loads(garment_to_json(garment))
-        print_json(whole | {"unused": list(bad.values())} if bad else whole)
-    else:
-        say(measure_summary(replace(measured, garment=garment), unit))
+
+    with ThreadPoolExecutor(1) as other_core:
+        drawn = [
+            other_core.submit(draw, path, picture, seen)
+            for (path, picture), seen in zip(used, measured.looks, strict=True)
+        ]
+        if json:
+            from salvage.cloth.record.write import garment_to_json
+
+            whole = loads(garment_to_json(garment))
+            print_json(whole | {"unused": list(bad.values())} if bad else whole)
+        else:
+            from salvage.report.say.summary import measure_summary
+
+            say(measure_summary(replace(measured, garment=garment), unit))
+        for each in drawn:
+            each.result()
     for path in (out, *(picture for _, picture in used)):
         say(f"wrote {path}", aside=True)
     say(

@@ -7,11 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from salvage.cloth.garment import Garment
 from salvage.ours import write_ours
 from salvage.units import Unit
 
 if TYPE_CHECKING:
+    from salvage.cloth.garment import Garment
     from salvage.photo.photo import Photo
     from salvage.report.drawing.ground import OnPhoto
 

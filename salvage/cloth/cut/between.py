@@ -33,7 +33,7 @@ _ALIKE = 5.0  # degrees of doubt of the axis, at most: else the other half isn't
 
 def sure_parts(whole: Whole) -> frozenset[str]:
     """Parts of the garment that are seen for sure, by their full names."""
-    best = whole.part_map()
+    best = whole.part_map
     return frozenset(
         name
         for number, name in enumerate(PARTS)
@@ -78,7 +78,7 @@ def _turning(line: LineString) -> float:
 
 def _area(whole: Whole, part: str, sure: frozenset[str]) -> MultiPolygon | Polygon:
     """Where a part, of either side, is the likeliest, mm."""
-    best = whole.part_map()
+    best = whole.part_map
     found: list[Polygon] = []
     for number, name in enumerate(PARTS):
         if name in sure and name.removesuffix("_left").removesuffix("_right") == part:
@@ -95,7 +95,7 @@ def other_halves(
         return []
     ring = axis.own(np.asarray(cloth.exterior.coords)[:, :2])
     height = float(np.ptp(ring[:, 1]))
-    best = whole.part_map()
+    best = whole.part_map
     laid: list[Seam] = []
     lines = [line for line in seen if line.length > 0]
     for seam in seams:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 import cv2
@@ -50,7 +50,7 @@ class Landmark:
     chance: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # no slots: what is worked out once is kept
 class Whole:
     """What the network makes of a garment. Maps are (256, 256), row 0 the top, chances 0..1.
 
@@ -98,8 +98,9 @@ class Whole:
     def part(self, name: str) -> Map:
         return np.asarray(self.parts[PARTS.index(name)], np.float32)
 
+    @cached_property
     def part_map(self) -> NDArray[np.int64]:
-        """(256, 256): the most likely part of each grid pixel, an index into PARTS."""
+        """(256, 256): the most likely part of each grid pixel, an index into PARTS. Not to be written into."""
         return np.asarray(self.parts.argmax(0), np.int64)
 
     def to_grid_px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:

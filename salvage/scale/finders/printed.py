@@ -100,16 +100,20 @@ def _decode(pixels: NDArray[Any], factor: float) -> list[tuple[int, int, Array]]
     settings.minMarkerPerimeterRate = _smallest(grey)
     settings.adaptiveThreshWinSizeMax = 53
     settings.adaptiveThreshWinSizeStep = 15
+    settings.errorCorrectionRate = 1.0  # each family has its own share, see _MENDED
+    families = [cv2.aruco.getPredefinedDictionary(family) for family in _MENDED]
+    for family, mended in zip(families, _MENDED.values(), strict=True):
+        family.maxCorrectionBits = int(family.maxCorrectionBits * mended)
+    detector = cv2.aruco.ArucoDetector(families, settings)
+    corners, numbers, _, of = detector.detectMarkersMultiDict(grey)  # shapes are looked for once for both
+    if numbers is None:
+        return []
     found = []
-    for family, mended in _MENDED.items():
-        settings.errorCorrectionRate = mended
-        detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(family), settings)
-        corners, numbers, _ = detector.detectMarkers(grey)
-        for number, quad in zip(np.ravel(numbers) if numbers is not None else (), corners, strict=False):
-            # A pixel's centre is at whole numbers in both pictures: (x + 1/2) / factor - 1/2.
-            place = (np.asarray(quad, dtype=np.float64).reshape(4, 2) + 0.5) / factor - 0.5
-            found.append((family, int(number), place))
-    return found
+    for number, quad, index in zip(np.ravel(numbers), corners, np.ravel(of), strict=True):
+        # A pixel's centre is at whole numbers in both pictures: (x + 1/2) / factor - 1/2.
+        place = (np.asarray(quad, dtype=np.float64).reshape(4, 2) + 0.5) / factor - 0.5
+        found.append(([*_MENDED][int(index)], int(number), place))
+    return sorted(found, key=lambda each: [*_MENDED].index(each[0]))
 
 
 def _smallest(grey: Array) -> float:
