@@ -74,18 +74,17 @@ def find_axis(cloth: Polygon) -> Axis:
     angles = np.arange(0.0, 180.0, _TURN)
     scores = np.array([_likeness(upright, angle)[0] for angle in angles])
     angle, score, shift = _finest(upright, float(angles[int(scores.argmax())]), _TURN)
-    middle = cloth
-    if score < _ALIKE:
-        body = _without_sleeves(cloth)
-        if body is None or not _BODY[0] < body.area / cloth.area < _BODY[1]:
-            return Axis(_length_way(cloth), (cloth.centroid.x, cloth.centroid.y), score, False)
-        middle, (angle, score, shift) = body, _of_body(body, angle if score >= _HARDLY else None)
-        if score < _BODY_ALIKE:
-            return Axis(
-                _length_way(cloth), (cloth.centroid.x, cloth.centroid.y), min(score, _ALIKE - 0.01), False
-            )
+    middle, body = cloth, _without_sleeves(cloth)
+    if score < _BODY_ALIKE:  # hardly: sleeves that lie about as they fell hide how alike the body is
+        parted = body is not None and _BODY[0] < body.area / cloth.area < _BODY[1]
+        of_body = _of_body(body, angle if score >= _HARDLY else None) if body is not None and parted else None
+        if body is not None and of_body is not None and of_body[1] >= _BODY_ALIKE:
+            middle, (angle, score, shift) = body, of_body
+        elif score < _ALIKE:
+            likeness = score if of_body is None else min(of_body[1], _ALIKE - 0.01)
+            return Axis(_length_way(cloth), (cloth.centroid.x, cloth.centroid.y), likeness, False)
     ahead, legs, sure = _which_end(_turned(upright, angle))
-    if middle is cloth and not legs and (body := _without_sleeves(cloth)) is not None:
+    if middle is cloth and not legs and body is not None:
         finer = _finest(_upright(body), angle, _BODY_TURN)
         if finer[1] >= score:
             middle, (angle, score, shift) = body, finer

@@ -18,6 +18,7 @@ _OVER = 8.0  # mm, a seam is run on by this to be sure that it meets the outline
 _CLOSES, _CLOSES_SHARE = 40.0, 0.12  # mm, or share of its length, between the ends of a seam that goes round
 _ASIDE = 30.0  # mm to the side that a seam's end may be off
 _REACH = 70.0  # mm (and half its length) that a seam's end may be missing
+_BESIDE, _FARTHER = 12.0, 3.0  # mm from the edge at most; times as far as that, straight on
 _SLIVER = 1200.0  # mm^2; smaller pieces belong to their neighbour
 _NARROW = 14.0  # mm; so does what is nowhere wider than this
 
@@ -41,20 +42,25 @@ def _run_out(line: LineString, cloth: Polygon, others: list[LineString]) -> Line
         return LineString([*points, points[0]])
     goals = shapely.union_all([cloth.boundary, *(each for each in others if each is not line)])
     near = min(15.0, 0.3 * line.length)
-    start = _run_to(points[0], line.interpolate(near), goals, 0.5 * line.length)
-    end = _run_to(points[-1], line.interpolate(line.length - near), goals, 0.5 * line.length)
+    edge, most = cloth.boundary, 0.5 * line.length
+    start = _run_to(points[0], line.interpolate(near), goals, edge, most)
+    end = _run_to(points[-1], line.interpolate(line.length - near), goals, edge, most)
     return LineString([*start[::-1], *points, *end])
 
 
 def _run_to(
-    end: NDArray[np.float64], before: Point, goals: BaseGeometry, most: float
+    end: NDArray[np.float64], before: Point, goals: BaseGeometry, edge: BaseGeometry, most: float
 ) -> list[NDArray[np.float64]]:
-    """Where a line that comes from `before` and stops at `end` goes on to meet a goal: straight on if it can,
-    else at the nearest place; a little beyond it either way."""
+    """Where a line that comes from `before` and stops at `end` goes on to meet a goal: straight on if it can, else at
+    the nearest place; a little beyond it either way. Close by the cloth's edge it ends there, unless straight on that is
+    hardly farther: the last few mm of a line tell its way badly, and an underarm is soon passed by."""
     way = end - np.array(before.coords[0])
     way = way / (np.linalg.norm(way) + 1e-9)
     met = LineString([end - 2.0 * way, end + min(_REACH, most) * way]).intersection(goals)
-    if not met.is_empty:
+    beside = Point(end).distance(edge)
+    if beside <= _BESIDE and (met.is_empty or Point(end).distance(met) > _FARTHER * beside):
+        goals = edge
+    elif not met.is_empty:
         return [end + (Point(end).distance(met) + _OVER) * way]
     nearest = np.array(nearest_points(Point(end), goals)[1].coords[0])
     aside = nearest - end

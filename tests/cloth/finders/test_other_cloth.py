@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.ops import substring
 
 from salvage.cloth.finders.found import Seam, Spot
 from salvage.cloth.finders.wear.othercloth import part_other_cloth
@@ -17,12 +18,14 @@ TAN, TEAL, DARKER_TAN = (200, 170, 120), (60, 105, 115), (180, 150, 100)
 LOBED = Polygon([(150, 360), (120, 300), (180, 320), (200, 250), (220, 320), (280, 300), (250, 360)])
 
 
-def parted(shape: Polygon, colour: tuple[int, int, int]) -> tuple[list[Spot], list[Seam]]:
+def parted(
+    shape: Polygon, colour: tuple[int, int, int], known: tuple[LineString, ...] = ()
+) -> tuple[list[Spot], list[Seam]]:
     rgb = np.random.default_rng(0).normal(TAN, 3, (SIZE, SIZE, 3))
     flat = Flat(np.zeros((SIZE, SIZE, 3), np.uint8), np.ones((SIZE, SIZE), bool), 1.0, 0.0, SIZE - 1.0)
     rgb[flat.raster(shape)] = colour
     flat = Flat(rgb.clip(0, 255).astype(np.uint8), flat.raster(CLOTH), 1.0, 0.0, SIZE - 1.0)
-    return part_other_cloth([Spot(BlockedKind.WORN, shape, "odd colour", 0.6)], CLOTH, flat)
+    return part_other_cloth([Spot(BlockedKind.WORN, shape, "odd colour", 0.6)], CLOTH, flat, known)
 
 
 def test_a_facing_along_the_edge_is_another_cloth_and_a_seam_bounds_it() -> None:
@@ -30,6 +33,16 @@ def test_a_facing_along_the_edge_is_another_cloth_and_a_seam_bounds_it() -> None
     assert kept == []
     assert sum(seam.line.length for seam in seams) == pytest.approx(316, abs=30)
     assert all(abs(y - 300) < 12 for seam in seams for _, y in seam.line.coords)
+
+
+def test_what_seams_bound_nearly_all_round_is_another_cloth_though_it_lies_in_the_middle() -> None:
+    lining = box(120, 120, 260, 240)
+    ring = LineString(lining.exterior.coords)
+    kept, seams = parted(lining, TEAL, (substring(ring, 0.0, 0.75, normalized=True),))
+    assert kept == []
+    assert sum(seam.line.length for seam in seams) == pytest.approx(ring.length, rel=0.05)
+    kept, seams = parted(lining, TEAL, (substring(ring, 0.0, 0.4, normalized=True),))
+    assert (len(kept), seams) == (1, [])  # a spot beside a seam or two
 
 
 @pytest.mark.parametrize(

@@ -41,6 +41,13 @@ def test_sleeves_that_lie_unlike_each_other_do_not_turn_the_axis(
     assert off(axis.up, 90 + turn) <= 7.0
 
 
+@pytest.mark.parametrize(("left", "right"), [(35, 80), (60, 150), (80, 155), (40, 140)])
+def test_a_mirrored_garment_has_the_mirrored_axis(left: float, right: float) -> None:
+    cloth = jacket(left, right, 3.0)
+    mirrored = find_axis(affinity.scale(cloth, -1.0, 1.0, origin=(0, 0)))
+    assert off(180.0 - mirrored.up, find_axis(cloth).up) <= 2.0
+
+
 def test_a_shape_like_none_of_its_mirror_images_says_so() -> None:
     torn = Polygon([(0, 0), (500, 30), (620, 240), (180, 260), (150, 700), (60, 680)])
     assert not find_axis(torn).is_symmetric
