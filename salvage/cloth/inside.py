@@ -227,12 +227,13 @@ def assumed_by_cut(
     cloth, axis, whole = sight.cloth, sight.axis, sight.whole
     kind, face = made
     lines = [each.line for each in found.seams if not each.on_outline] + found.middles
-    known = [*lines, *(each.line for each in found.seams if each.on_outline)]
+    between = laid_between(found.seams, whole, cloth, axis, kind, lines)
+    known = [*lines, *(each.line for each in (*(e for e in found.seams if e.on_outline), *between))]
     assumed = assumed_seams(
         cloth, axis, points, (kind, face or "front"), known, parts, sharp=sight.sharp, sure=sure_parts(whole),
         perhaps=frozenset(each for each, chance in whole.kinds.items() if chance >= _PERHAPS),
     )  # fmt: skip
-    return assumed + laid_between(found.seams, whole, cloth, axis, kind, lines)
+    return between + assumed
 
 
 def _is_whole_part(worn: Spot, parts: list[Polygon]) -> bool:

@@ -14,6 +14,9 @@ from dataclasses import dataclass
 WITH_SLEEVES = frozenset({"jacket", "coat", "shirt", "t-shirt", "jumper", "dress"})
 WITH_LEGS = frozenset({"trousers", "shorts"})
 LONG = 400.0  # mm; a longer sleeve of a shirt reaches the wrist, unless it is rolled up (common practice)
+NARROW_PARTS = frozenset(
+    {"collar", "cuff", "band", "placket"}
+)  # sewn on along one edge, with another close by
 OPENS_IN_FRONT = frozenset({"jacket", "coat", "vest", "shirt"})
 
 # Common practice, from memory: facings are 40 to 90 mm wide as sewn and have an allowance on each side; a cuff lies 90 to
@@ -49,7 +52,8 @@ class Run:
 class Joint:
     """A seam where two parts of a garment meet, laid only where both are seen for sure.
 
-    one, other: parts as the look at the whole garment names them, without their side.
+    one, other: parts as the look at the whole garment names them, without their side or, where both halves meet, with it.
+    over: no seam, but the edge of one that lies over the other.
     """
 
     name: str
@@ -57,6 +61,7 @@ class Joint:
     one: str
     other: str
     source: str
+    over: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +105,8 @@ class Band:
 
     edge: "hem" (lower edge), "sleeve end", "leg end" or "waist". depth: least and most distance from the edge.
     hem: a turned edge, which joins nothing. long: of a sleeve, from where it hangs to its end, at least and at most.
-    perhaps: laid too where the garment may well be of such a kind.
+    perhaps: laid too where the garment may well be of such a kind. instead: a part of the garment that, where it is seen for
+    sure, is sewn on there, so that its own seam (see JOINTS) takes the place of this.
     """
 
     name: str
@@ -111,6 +117,7 @@ class Band:
     source: str
     long: tuple[float, float] = (0.0, 5000.0)
     perhaps: bool = False
+    instead: str = ""
 
 
 _BOTH = frozenset({"front", "back"})
@@ -137,6 +144,16 @@ RUNS: tuple[Run, ...] = (
 )  # fmt: skip
 
 JOINTS: tuple[Joint, ...] = (
+    Joint(
+        "armhole seam", WITH_SLEEVES, "sleeve", "body", "set-in sleeve of the basic block, ISO 4916 class 1"
+    ),
+    Joint(
+        "armhole seam",
+        WITH_SLEEVES,
+        "sleeve",
+        "yoke",
+        "a yoke ends at the sleeve (shirt block, Aldrich: from memory)",
+    ),
     Joint("cuff seam", WITH_SLEEVES, "cuff", "sleeve", "common practice"),
     Joint(
         "collar seam",
@@ -146,7 +163,29 @@ JOINTS: tuple[Joint, ...] = (
         "neckline of the basic block, ISO 4916 class 1",
     ),
     Joint("hood seam", WITH_SLEEVES | {"vest"}, "hood", "body", "common practice"),
+    Joint("collar seam", WITH_SLEEVES | {"vest"}, "collar", "yoke", "shirt block (Aldrich: from memory)"),
     Joint("yoke seam", WITH_SLEEVES | {"vest"}, "yoke", "body", "common practice"),
+    Joint(
+        "placket seam",
+        WITH_SLEEVES | {"vest"},
+        "placket",
+        "body",
+        "common practice: sewn on, or stitched down",
+    ),
+    *(
+        Joint(
+            "edge lying over the inside",
+            WITH_SLEEVES | {"vest"},
+            "inside",
+            part,
+            "common practice",
+            over=True,
+        )
+        for part in ("body", "collar", "yoke", "hood")
+    ),
+    Joint(
+        "crotch seam and inseam", WITH_LEGS, "leg_left", "leg_right", "trouser block, ISO 4916 class 1 or 2"
+    ),
     Joint("yoke seam", WITH_LEGS, "yoke", "leg", "common practice: the back yoke of jeans"),
     Joint("seam of the band", WITH_SLEEVES | {"vest"}, "band", "body", "common practice"),
     Joint("waistband seam", WITH_LEGS, "band", "leg", "common practice"),
@@ -182,22 +221,15 @@ PAIRS: tuple[Pair, ...] = (
 )  # fmt: skip
 
 BANDS: tuple[Band, ...] = (
-    Band("hem", WITH_SLEEVES | {"vest", "skirt"}, "hem", (12.0, 40.0), True, "common practice"),
+    Band("hem", WITH_SLEEVES | {"vest"}, "hem", (12.0, 40.0), True, "common practice", instead="band"),
+    Band("hem", frozenset({"skirt"}), "hem", (12.0, 40.0), True, "common practice"),
     Band("sleeve hem", WITH_SLEEVES - {"shirt"}, "sleeve end", (12.0, 40.0), True, "common practice"),
-    Band(
-        "sleeve hem", frozenset({"shirt"}), "sleeve end", (12.0, 40.0), True, "common practice", (0.0, LONG)
-    ),
+    Band("sleeve hem", frozenset({"shirt"}), "sleeve end", (12.0, 40.0), True, "common practice", (0.0, LONG)),
     # A shirt's long sleeve ends in a cuff of 50 to 80 mm (shirt block, Aldrich: from memory).
     Band(
-        "cuff seam",
-        frozenset({"shirt"}),
-        "sleeve end",
-        (50.0, 80.0),
-        False,
-        "shirt block",
-        (LONG, 5000.0),
-        True,
+        "cuff seam", frozenset({"shirt"}), "sleeve end", (50.0, 80.0), False, "shirt block", (LONG, 5000.0), True,
+        instead="cuff",
     ),
     Band("leg hem", WITH_LEGS, "leg end", (12.0, 40.0), True, "common practice"),
-    Band("waistband", WITH_LEGS | {"skirt"}, "waist", (25.0, 50.0), False, "common practice"),
-)
+    Band("waistband", WITH_LEGS | {"skirt"}, "waist", (25.0, 50.0), False, "common practice", instead="band"),
+)  # fmt: skip

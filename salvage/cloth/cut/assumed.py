@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import split, substring
 
-from salvage.cloth.cut.points import SIDES, Place
+from salvage.cloth.cut.points import SIDES, Place, distance
 from salvage.cloth.finders.found import Seam
 from salvage.cloth.finders.lines.beside import joined_lines, running_along
 from salvage.cloth.flat.axis import Axis
@@ -31,6 +31,8 @@ _ASIDE = 60.0  # mm to either side of a seam, where the cloth is surely that of 
 _SHORTEST = 35.0  # mm of a rest that is laid
 _ON_EDGE = 12.0  # mm from a line seen, within which an edge is known
 _POINTS = 24
+_OTHER = {"left": "right", "right": "left"}
+_ASKEW = 8.0  # degrees of doubt of the axis, from where one half tells nothing of the other
 _FAR = 5000.0  # mm, beyond any garment
 
 
@@ -64,7 +66,7 @@ def assumed_seams(
                     laid += unseen(line.intersection(cloth), off, lines, name, BlockedKind.SEAM)
     for band in BANDS:
         likely = kind in band.kinds or (band.perhaps and not band.kinds.isdisjoint(perhaps))
-        if likely and not (sharp and band.hem):
+        if likely and band.instead not in sure and not (sharp and band.hem):
             middle, off = sum(band.depth) / 2, (band.depth[1] - band.depth[0]) / 2
             what = BlockedKind.HEM if band.hem else BlockedKind.SEAM
             for line in _edges(band, cloth, axis, points, middle):
@@ -101,19 +103,41 @@ def _runs(run: Run, axis: Axis, points: Mapping[str, Place]) -> Iterable[tuple[s
     """Name, line and doubt of a seam between two points, for each side that has both."""
     sides = SIDES if "{side}" in run.start + run.end else {"": 0.0}
     for side in sides:
-        start, end = (points.get(name.format(side=side)) for name in (run.start, run.end))
-        if start is None or end is None:
+        ends = _ends(run, points, side) or _mirrored(_ends(run, points, _OTHER.get(side, "")), axis)
+        if ends is None:
             continue
+        start, end = ends
         own = axis.own(np.array([[start.x, start.y], [end.x, end.y]]))
         length = float(np.linalg.norm(own[1] - own[0]))
-        if not run.long[0] <= length <= run.long[1]:
-            continue
         # A curve of the second degree: its middle lies half as far off the chord as its control point.
         control = own.mean(axis=0) - [np.sign(own[:, 0].mean()) * 2 * run.bow * length, 0.0]
         t = np.linspace(0.0, 1.0, _POINTS)[:, None]
         curve = (1 - t) ** 2 * own[0] + 2 * t * (1 - t) * control + t**2 * own[1]
         off = math.hypot(run.off, (start.off + end.off) / 2)
         yield f"{side} {run.name}".strip(), LineString(axis.on_plane(curve)), off
+
+
+def _ends(run: Run, points: Mapping[str, Place], side: str) -> tuple[Place, Place] | None:
+    """Where a seam starts and ends; None where that isn't known, or one of the two was mistaken."""
+    start, end = (points.get(name.format(side=side)) for name in (run.start, run.end))
+    if start is None or end is None or not run.long[0] <= distance(start, end) <= run.long[1]:
+        return None
+    return start, end
+
+
+def _mirrored(ends: tuple[Place, Place] | None, axis: Axis) -> tuple[Place, Place] | None:
+    """The same on the garment's other half, whose own lie hidden, say under a sleeve that lies over the body."""
+    if ends is None or not axis.is_symmetric or axis.plus_minus > _ASKEW:
+        return None
+    start, end = (_like(place, axis) for place in ends)
+    return start, end
+
+
+def _like(place: Place, axis: Axis) -> Place:
+    own = axis.own(np.array([[place.x, place.y]]))[0]
+    x, y = axis.on_plane(np.array([[-own[0], own[1]]]))[0]
+    turned = math.radians(axis.plus_minus) * float(np.linalg.norm(own))
+    return Place(float(x), float(y), math.hypot(place.off, 2 * turned))
 
 
 def _parted(line: LineString, parts: Sequence[Polygon]) -> bool:
@@ -129,8 +153,11 @@ def _edges(
     band: Band, cloth: Polygon, axis: Axis, points: Mapping[str, Place], depth: float
 ) -> Iterable[LineString]:
     """Lines that lie `depth` mm inside the edge that a band runs along."""
-    if band.edge in ("hem", "waist"):
-        corners = [points.get(f"{band.edge} {side}") for side in SIDES]
+    together = (
+        band.edge == "leg end" and "crotch" not in points
+    )  # one leg lies over or close beside the other
+    if band.edge in ("hem", "waist") or together:
+        corners = [points.get(f"{'hem' if together else band.edge} {side}") for side in SIDES]
         if None not in corners and (band.edge == "waist" or "crotch" not in points):
             yield from _inside(cloth, _between(cloth, *corners), depth)  # type: ignore[arg-type]
         return
@@ -215,14 +242,20 @@ def _across_end(part: Polygon, root: Point, depth: float) -> LineString | None:
 
 
 def unseen(
-    line: BaseGeometry, off: float, seen: list[LineString], name: str, kind: BlockedKind
+    line: BaseGeometry,
+    off: float,
+    seen: list[LineString],
+    name: str,
+    kind: BlockedKind,
+    *,
+    beside: float = _BESIDE,
 ) -> list[Seam]:
-    """What of a line wasn't seen, as assumed seams."""
+    """What of a line wasn't seen, as assumed seams. beside: mm beyond the doubt that a line may lie and be this one."""
     rest: list[Seam] = []
     for each in joined_lines(line):
         if each.length < _SHORTEST:
             continue
-        near = [zone for other in seen if not (zone := running_along(other, each, off + _BESIDE)).is_empty]
+        near = [zone for other in seen if not (zone := running_along(other, each, off + beside)).is_empty]
         left = each.difference(shapely.union_all(near)) if near else each
         if left.length < (1 - _SEEN) * each.length:
             continue

@@ -6,6 +6,7 @@ What is laid and why stands in salvage.trade.cuts.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -20,11 +21,14 @@ from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import PARTS, Whole
 from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.shapes import points_on
-from salvage.trade.cuts import JOINTS, PAIRS, Pair
+from salvage.trade.cuts import JOINTS, NARROW_PARTS, PAIRS, Pair
 
 _SURE = 0.6  # mean chance of a part where it is the likeliest, from which it is there for sure
 _SMALLEST = 2000.0  # mm^2 of it
 _WIDE = 1.5  # grid steps to either side, within which two parts meet
+# mm beyond that, within which a line is the seam between them; less where one of them is narrow, so that the line on its
+# other edge is another one.
+_BESIDE, _BESIDE_NARROW = 30.0, 10.0
 _SMOOTH = 8.0  # mm, finer than which the border of two parts isn't known
 _WANDERS = 180.0  # degrees: a border that turns by more shows no seam, but that the look doesn't know
 _SEEN = 0.8  # confidence a seam must have, for its like to be laid
@@ -61,9 +65,10 @@ def between_parts(whole: Whole, cloth: Polygon, kind: str, seen: Sequence[LineSt
             .intersection(inner)
         )
         lines = [line for line in seen if line.length > 0]
+        beside = _BESIDE if NARROW_PARTS.isdisjoint((joint.one, joint.other)) else _BESIDE_NARROW
         laid += (
-            each
-            for each in unseen(edge, wide, lines, joint.name, BlockedKind.SEAM)
+            replace(each, kind=BlockedKind.OTHER) if joint.over else each
+            for each in unseen(edge, wide, lines, joint.name, BlockedKind.SEAM, beside=beside)
             if _turning(each.line) <= _WANDERS
         )
     return laid
@@ -81,7 +86,7 @@ def _area(whole: Whole, part: str, sure: frozenset[str]) -> MultiPolygon | Polyg
     best = whole.part_map
     found: list[Polygon] = []
     for number, name in enumerate(PARTS):
-        if name in sure and name.removesuffix("_left").removesuffix("_right") == part:
+        if name in sure and part in (name, name.removesuffix("_left").removesuffix("_right")):
             shapes = ringed(best == number, whole.to_mm, whole.step / 2)
             found += [shape for shape, _ in shapes if shape.area >= _SMALLEST]
     return shapely.union_all(found) if found else Polygon()

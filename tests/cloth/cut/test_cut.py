@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely import affinity
@@ -54,6 +56,51 @@ def test_sleeves_that_no_seam_parts_get_an_armhole_seam_called_assumed() -> None
         assert each.wide >= 8.0
         assert min(end[1] for end in each.line.coords) == pytest.approx(400, abs=10)
         assert max(end[1] for end in each.line.coords) > 600
+
+
+def test_a_sleeve_lying_over_the_body_hides_its_underarm_and_gets_the_other_armhole_mirrored() -> None:
+    over = SHIRT.union(
+        Polygon([(470, 60), (600, 80), (640, 560), (480, 640)])
+    )  # all but closes the notch on the right
+    axis = replace(find_axis(SHIRT), at=(300.0, 300.0))
+    points = points_of(over, axis)
+    seams = assumed_seams(over, axis, points, ("t-shirt", "front"), [], [over], sharp=False)
+    arm = {each.what: each for each in seams if "armhole" in each.what}
+    left, right = (arm[f"{side} armhole seam, assumed"] for side in ("left", "right"))
+    mirrored = affinity.scale(left.line, -1.0, 1.0, origin=(300.0, 300.0))
+    assert right.line.hausdorff_distance(mirrored) < 15
+    assert right.wide > left.wide  # it is less sure where that runs
+    askew = replace(axis, symmetric=0.85)  # so doubtful that one half tells nothing of the other
+    seams = assumed_seams(over, askew, points, ("t-shirt", "front"), [], [over], sharp=False)
+    assert "right armhole seam, assumed" not in {each.what for each in seams}
+
+
+def test_legs_that_lie_together_have_hems_all_the_same() -> None:
+    shorts = Polygon([(0, 0), (400, 0), (360, 500), (40, 500)])
+    axis = find_axis(shorts)
+    points = points_of(shorts, axis)
+    seams = assumed_seams(shorts, axis, points, ("shorts", "front"), [], [shorts], sharp=False)
+    (hem,) = [each for each in seams if each.hem]
+    assert hem.what == "leg hem, assumed"
+    assert hem.line.length == pytest.approx(
+        400 - 2 * 26, abs=15
+    )  # it ends as far from the sides as from the edge
+    assert np.asarray(hem.line.coords)[:, 1].mean() == pytest.approx(26, abs=6)
+
+
+@pytest.mark.parametrize(("band", "sure"), [("waistband", "band"), ("cuff seam", "cuff")])
+def test_a_band_that_is_seen_has_its_own_seam_and_none_is_laid_by_its_usual_depth(
+    band: str, sure: str
+) -> None:
+    right = [(250, 0), (250, 450), (810, 430), (810, 570), (230, 680), (80, 720)]
+    shirt = Polygon([*right, *((-x, y) for x, y in reversed(right))])
+    cloth, kind = (TROUSERS, "trousers") if band == "waistband" else (shirt, "shirt")
+    axis = find_axis(cloth)
+    for parts, there in ((frozenset({sure}), False), (frozenset[str](), True)):
+        seams = assumed_seams(
+            cloth, axis, points_of(cloth, axis), (kind, "back"), [], [cloth], sharp=False, sure=parts
+        )
+        assert (f"{band}, assumed" in {each.what for each in seams}) is there
 
 
 def test_nothing_is_laid_where_a_seam_was_seen() -> None:

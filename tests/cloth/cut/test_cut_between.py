@@ -56,6 +56,58 @@ def test_nothing_is_laid_between_parts_where_a_seam_was_seen_or_a_part_is_not_su
     assert between_parts(whole_of(areas), COAT, "trousers", []) == []
 
 
+SLEEVE = box(-100, 380, 120, 700)
+COLLAR, CUFF, BAND, PLACKET = (
+    box(200, 620, 400, 700),
+    box(-100, 380, 0, 700),
+    box(0, 0, 600, 60),
+    box(280, 0, 320, 620),
+)
+SHORTS = Polygon(
+    [(0, 0), (400, 0), (360, 500), (40, 500)]
+)  # its legs lie together: the outline has no crotch
+
+
+@pytest.mark.parametrize(
+    ("name", "kind", "cloth", "areas", "at"),
+    [
+        ("armhole seam", "t-shirt", COAT, {"sleeve_left": SLEEVE, "body": None}, LineString([(120, 400), (120, 625)])),
+        ("armhole seam", "shirt", COAT, {"sleeve_left": SLEEVE, "yoke": None}, LineString([(120, 400), (120, 625)])),
+        ("cuff seam", "jacket", COAT, {"cuff": CUFF, "sleeve_left": None}, LineString([(0, 445), (0, 575)])),
+        ("collar seam", "shirt", COAT, {"collar": COLLAR, "body": None}, LineString([(220, 620), (380, 620)])),
+        ("collar seam", "shirt", COAT, {"collar": COLLAR, "yoke": None}, LineString([(220, 620), (380, 620)])),
+        ("seam of the band", "jumper", COAT, {"band": BAND, "body": None}, LineString([(140, 60), (460, 60)])),
+        ("placket seam", "shirt", COAT, {"placket": PLACKET, "body": None}, LineString([(280, 20), (280, 600)])),
+        ("placket seam", "shirt", COAT, {"placket": PLACKET, "body": None}, LineString([(320, 20), (320, 600)])),
+        ("waistband seam", "trousers", TROUSERS, {"band": box(0, 960, 450, 1000), "leg_left": None},
+         LineString([(60, 960), (390, 960)])),
+        ("crotch seam and inseam", "shorts", SHORTS, {"leg_left": box(0, 0, 200, 500), "leg_right": None},
+         LineString([(200, 20), (200, 480)])),
+        ("edge lying over the inside", "t-shirt", COAT, {"inside": COLLAR, "body": None},
+         LineString([(220, 620), (380, 620)])),
+    ],
+)  # fmt: skip
+def test_where_no_line_is_seen_a_seam_is_laid_where_two_such_parts_meet(
+    name: str, kind: str, cloth: Polygon, areas: dict[str, Polygon | None], at: LineString
+) -> None:
+    taken = shapely.union_all([each for each in areas.values() if each is not None])
+    whole = whole_of(
+        {part: cloth.intersection(each) if each else cloth.difference(taken) for part, each in areas.items()}
+    )
+    seams = [each for each in between_parts(whole, cloth, kind, []) if each.what == f"{name}, assumed"]
+    laid = shapely.union_all([each.line.buffer(each.wide + STEP) for each in seams])
+    assert laid.intersection(at).length >= 0.85 * at.length
+    assert all(each.found_by is FoundBy.TRADE and each.parts for each in seams)
+    assert not between_parts(whole, cloth, kind, [each.line for each in seams])
+
+
+def test_a_line_on_the_other_edge_of_a_collar_is_not_its_seam() -> None:
+    collar = box(200, 630, 400, 660)
+    whole = whole_of({"collar": collar, "body": COAT.difference(box(0, 630, 700, 700))})
+    edge = LineString([(200, 658), (400, 658)])
+    assert [each.what for each in between_parts(whole, COAT, "t-shirt", [edge])] == ["collar seam, assumed"]
+
+
 def test_a_border_that_wanders_is_no_seam() -> None:
     teeth = [(x, 550 + 70 * (n % 2)) for n, x in enumerate(range(-100, 701, 50))]
     yoke = Polygon([*teeth, (700, 700), (-100, 700)])

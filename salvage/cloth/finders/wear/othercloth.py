@@ -20,10 +20,8 @@ _SMALLEST = 2500.0  # mm^2
 _OTHER_COLOUR = 15.0  # CIEDE2000 (kL = 2) from the cloth round it
 _EVEN = 6.0  # middling distance in CIELAB from its own middling colour, at most
 _AT_EDGE, _EDGE_SHARE = 8.0, 0.25  # mm from the outline, and the share of its border that lies there
-_ON_SEAM, _SEAM_SHARE = (
-    10.0,
-    0.65,
-)  # mm from a seam that was seen, and the share of its border that lies at one or there
+# mm from a seam that was seen, and the share of its border that lies at the outline or there
+_ON_SEAM, _SEAM_SHARE = 10.0, 0.65
 _HULL = 0.85  # share of its hull that it fills; what was spilt or bleached has lobes
 _ROUND = (8.0, 30.0)  # mm round it, where the cloth it is compared with lies
 _SHORTEST = 30.0  # mm, of a seam
