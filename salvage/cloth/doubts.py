@@ -45,6 +45,7 @@ _PLAIN = {
     "band": "waistband or hem band",
 }
 _SAME = 0.6  # share of a thing that lies where another was, to be that one again
+_APART = 60.0  # mm between two places of one thing that are told apart
 _NEAR = 12.0  # mm from a line to the same line found again
 
 
@@ -199,7 +200,7 @@ def _doubts(garment: Garment) -> list[Question]:
         piece, first = pairs[0]
         question = Question(
             number=0,
-            text=_text(first, piece),
+            text=_text(first, piece, several=_is_several(garment, about)),
             about=about,
             shape=_whole(garment, about),
             photo=piece.photo.file if piece.photo else "",
@@ -241,12 +242,19 @@ def _same_place(one: BaseGeometry, two: BaseGeometry) -> bool:
     )
 
 
-def _text(blocked: Blocked, piece: Piece) -> str:
+def _is_several(garment: Garment, about: str) -> bool:
+    """Whether it lies at several places: one question for both sleeves' ends."""
+    places = _whole(garment, about).buffer(_APART / 2)
+    return len(getattr(places, "geoms", [places])) > 1
+
+
+def _text(blocked: Blocked, piece: Piece, *, several: bool) -> str:
     """The question in words."""
     at = f"at the mark, on the {piece.name}"
     if blocked.found_by is FoundBy.TRADE:
         what = blocked.what.removesuffix(", assumed")
-        return f"is there {_article(what)} {at}? None was seen, but such a garment has one."
+        also = " The answer goes for its like elsewhere on the garment too." if several else ""
+        return f"is there {_article(what)} {at}? None was seen, but such a garment has one.{also}"
     if blocked.kind is BlockedKind.WORN:
         return f"is the cloth worn or stained {at}?"
     if blocked.what == ON_EDGE:

@@ -29,7 +29,7 @@ from salvage.cloth.finders.wear.flecks import standing_out
 from salvage.cloth.finders.wear.odd import without_thread
 from salvage.cloth.finders.wear.proof import shades_of
 from salvage.cloth.flat.picture import Flat, ToPixels
-from salvage.cloth.garment import ON_EDGE, Blocked, BlockedKind, Piece, PlusMinus
+from salvage.cloth.garment import ON_EDGE, Blocked, BlockedKind, FoundBy, Piece, PlusMinus
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
@@ -186,7 +186,7 @@ def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str) -> l
         *(_blocked_seam(each, margin) for each in found.seams),
         *(_blocked(each, margin) for each in things),
     ]
-    blocked = [replace(each, id=str(number)) for number, each in enumerate(blocked, 1)]
+    blocked = _numbered(blocked)
     opening = [each.shape.centroid for each in found.fittings if each.kind is BlockedKind.CLOSURE]
     roles = settled(roles_of(parts, whole), parts, cloth, axis, points, kind)
     in_front = zips.near_axis(opening, axis.at, axis.up, 45.0)
@@ -207,6 +207,20 @@ def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str) -> l
         )
         for part, name, of, grain in zip(parts, names, fabrics, grains, strict=True)
     ]
+
+
+def _numbered(blocked: list[Blocked]) -> list[Blocked]:
+    """Each with an id of its own, but for the ends of sleeves and legs, and for hems, of which none was seen: those of one
+    name are one thing, for both halves of a garment are made alike and who knows one end knows the other."""
+    first: dict[str, str] = {}
+    found = []
+    for number, each in enumerate(blocked, 1):
+        own = str(number)
+        at_ends = each.kind is BlockedKind.HEM or each.what.startswith("cuff seam")
+        if each.found_by is FoundBy.TRADE and at_ends:
+            own = first.setdefault(each.what, own)
+        found.append(replace(each, id=own))
+    return found
 
 
 def find_all(sight: Sight) -> Found:

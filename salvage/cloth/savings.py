@@ -18,6 +18,7 @@ from salvage.cloth.garment import DOUBTFUL, Blocked, BlockedKind, FoundBy, Garme
 
 LEAST_SURE = 0.5  # confidence from which a find is worth naming
 LONG_FROM = 80.0  # mm; what is shorter is known by its name alone
+_APART = 60.0  # mm between two hems of one id
 _LEAST_HEM = 100.0  # mm; nobody keeps a shorter one
 _LIKE = " like the one on the other side"
 
@@ -99,13 +100,21 @@ def _cuffs(garment: Garment) -> Iterator[Saving]:
 
 def _hems(garment: Garment) -> Iterator[Saving]:
     """Hems that were seen or drawn; one that such a garment must have may be no more than a raw edge."""
-    for (_, name), parts in _things(garment, (BlockedKind.HEM,)).items():
+    things = _things(garment, (BlockedKind.HEM,)).items()
+    for name, parts in ((name, near) for (_, name), together in things for near in _places(together)):
         long = sum(extent(each.shape) for _, each in parts)
         if long < _LEAST_HEM or any(each.found_by is FoundBy.TRADE for _, each in parts):
             continue
         shapes = tuple(each.shape for _, each in parts)
         sure = all(_is_sure(each) for _, each in parts)
         yield Saving(SavingKind.HEM, name, parts[0][0].name, long, None, sure, shapes)
+
+
+def _places(parts: list[tuple[Piece, Blocked]]) -> Iterator[list[tuple[Piece, Blocked]]]:
+    """Parts of one thing by where they lie: the hems of both sleeves share an id."""
+    around = shapely.union_all([each.shape.buffer(_APART / 2) for _, each in parts])
+    for place in getattr(around, "geoms", [around]):
+        yield [(piece, each) for piece, each in parts if each.shape.intersects(place)]
 
 
 def _things(

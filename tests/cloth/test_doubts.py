@@ -13,6 +13,7 @@ from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece,
 from salvage.cloth.record.anew.merge import merge
 from salvage.cloth.record.parse import garment_from_json
 from salvage.cloth.record.write import garment_to_json
+from salvage.cloth.savings import savings
 from salvage.cloth.usable import usable
 from salvage.errors import SalvageError, UsageError
 
@@ -58,6 +59,29 @@ def test_a_line_is_asked_about_in_words_of_what_is_seen(kind: BlockedKind, what:
     (question,) = asked(Garment("coat", (piece,))).questions
     assert question.text.startswith(words)
     assert "crease" in question.text or "print" in question.text
+
+
+def with_hems_at_both_sleeves() -> Garment:
+    def sleeve(left: float) -> Piece:
+        line = LineString([(left, 26), (left + 200, 26)])
+        hem = Blocked(BlockedKind.HEM, line, 20.0, FoundBy.TRADE, "sleeve hem, assumed", 0.5, "coat.jpg 1.7")
+        return Piece(f"sleeve at {left:.0f}", box(left, 0, left + 200, 400), blocked=(hem,), photo=SHOT)
+
+    return asked(Garment("coat", (sleeve(0.0), sleeve(500.0))))
+
+
+def test_the_hems_of_both_sleeves_are_one_question_and_its_answer_goes_to_both() -> None:
+    garment = with_hems_at_both_sleeves()
+    (question,) = garment.questions
+    assert "sleeve hem" in question.text
+    assert "its like elsewhere" in question.text
+    gone = answered(garment, question.number, Reply.NO)
+    assert [len(piece.blocked) for piece in gone.pieces] == [0, 0]
+    sure = answered(garment, question.number, Reply.YES)
+    assert [piece.blocked[0].found_by for piece in sure.pieces] == [FoundBy.PERSON] * 2
+    assert [saving.length for saving in savings(sure)] == pytest.approx(
+        [200.0, 200.0]
+    )  # each is a hem of its own
 
 
 def test_a_trifle_is_not_asked_about() -> None:

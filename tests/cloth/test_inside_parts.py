@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from shapely.affinity import rotate
 from shapely.geometry import LineString, Polygon, box
 
+from salvage.cloth import inside
 from salvage.cloth.finders.found import Seam
 from salvage.cloth.finders.wear.odd import odd_places
 from salvage.cloth.flat import lines
@@ -16,6 +17,7 @@ from salvage.cloth.flat.areas import outlined, sides
 from salvage.cloth.flat.axis import find_axis, length_way
 from salvage.cloth.flat.picture import Flat, flatten
 from salvage.cloth.flat.printed import repeats_of, without_print
+from salvage.cloth.garment import Blocked, BlockedKind, FoundBy
 from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
 from salvage.cloth.pieces.grain import grain_of, is_sleeve
@@ -272,3 +274,23 @@ def test_outlines_of_a_mask_lie_round_its_pixels() -> None:
     assert shape.area == pytest.approx(200, rel=0.02)
     assert len(pixels[0]) == 200
     assert sides(shape) == pytest.approx((20, 10), abs=0.5)
+
+
+def test_assumed_hems_of_one_name_are_one_thing_and_all_else_is_one_by_itself() -> None:
+    line = LineString([(0, 0), (100, 0)])
+
+    def named(kind: BlockedKind, what: str, found_by: FoundBy = FoundBy.TRADE) -> Blocked:
+        return Blocked(kind, line, 6.0, found_by, what)
+
+    found = inside._numbered(
+        [
+            named(BlockedKind.HEM, "sleeve hem, assumed"),
+            named(BlockedKind.HEM, "hem, assumed"),
+            named(BlockedKind.HEM, "sleeve hem, assumed"),
+            named(BlockedKind.HEM, "sleeve hem", FoundBy.PHOTO),
+            named(BlockedKind.SEAM, "left armhole seam, assumed"),
+            named(BlockedKind.SEAM, "cuff seam, assumed"),
+            named(BlockedKind.SEAM, "cuff seam, assumed"),
+        ]
+    )
+    assert [each.id for each in found] == ["1", "2", "1", "4", "5", "6", "6"]
