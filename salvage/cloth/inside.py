@@ -241,8 +241,12 @@ def assumed_by_cut(
     cloth, axis, whole = sight.cloth, sight.axis, sight.whole
     kind, face = made
     lines = [each.line for each in found.seams if not each.on_outline] + found.middles
-    between = laid_between(found.seams, whole, cloth, axis, kind, lines)
-    known = [*lines, *(each.line for each in (*(e for e in found.seams if e.on_outline), *between))]
+    between = laid_between(found.seams, whole, cloth, axis, kind, lines, sharp=sight.sharp)
+    known = [
+        *lines,
+        *(each.line for each in found.seams if each.on_outline),
+        *(each.line for each in between),
+    ]
     assumed = assumed_seams(
         cloth, axis, points, (kind, face or "front"), known, parts, sharp=sight.sharp, sure=sure_parts(whole),
         perhaps=frozenset(each for each, chance in whole.kinds.items() if chance >= _PERHAPS),

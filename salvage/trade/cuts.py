@@ -53,7 +53,8 @@ class Joint:
     """A seam where two parts of a garment meet, laid only where both are seen for sure.
 
     one, other: parts as the look at the whole garment names them, without their side or, where both halves meet, with it.
-    over: no seam, but the edge of one that lies over the other.
+    over: no seam, but the edge of one that lies over the other. coarse: laid only where the photograph is too coarse to show
+    stitches; in a sharp one it would have been seen, or the part was mistaken.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Joint:
     other: str
     source: str
     over: bool = False
+    coarse: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,55 +145,31 @@ RUNS: tuple[Run, ...] = (
     ),
 )  # fmt: skip
 
+_TOPS = WITH_SLEEVES | {"vest"}
 JOINTS: tuple[Joint, ...] = (
     Joint(
-        "armhole seam", WITH_SLEEVES, "sleeve", "body", "set-in sleeve of the basic block, ISO 4916 class 1"
+        "armhole seam", WITH_SLEEVES, "sleeve", "body", "set-in sleeve of the basic block, ISO 4916 class 1", coarse=True
     ),
-    Joint(
-        "armhole seam",
-        WITH_SLEEVES,
-        "sleeve",
-        "yoke",
-        "a yoke ends at the sleeve (shirt block, Aldrich: from memory)",
-    ),
+    Joint("armhole seam", WITH_SLEEVES, "sleeve", "yoke", "shirt block (Aldrich: from memory)", coarse=True),
     Joint("cuff seam", WITH_SLEEVES, "cuff", "sleeve", "common practice"),
-    Joint(
-        "collar seam",
-        WITH_SLEEVES | {"vest"},
-        "collar",
-        "body",
-        "neckline of the basic block, ISO 4916 class 1",
-    ),
-    Joint("hood seam", WITH_SLEEVES | {"vest"}, "hood", "body", "common practice"),
-    Joint("collar seam", WITH_SLEEVES | {"vest"}, "collar", "yoke", "shirt block (Aldrich: from memory)"),
-    Joint("yoke seam", WITH_SLEEVES | {"vest"}, "yoke", "body", "common practice"),
-    Joint(
-        "placket seam",
-        WITH_SLEEVES | {"vest"},
-        "placket",
-        "body",
-        "common practice: sewn on, or stitched down",
-    ),
+    Joint("collar seam", _TOPS, "collar", "body", "neckline of the basic block, ISO 4916 class 1"),
+    Joint("collar seam", _TOPS, "collar", "yoke", "shirt block (Aldrich: from memory)"),
+    Joint("hood seam", _TOPS, "hood", "body", "common practice"),
+    Joint("yoke seam", _TOPS, "yoke", "body", "common practice"),
+    Joint("placket seam", _TOPS, "placket", "body", "common practice: sewn on, or stitched down", coarse=True),
     *(
-        Joint(
-            "edge lying over the inside",
-            WITH_SLEEVES | {"vest"},
-            "inside",
-            part,
-            "common practice",
-            over=True,
-        )
+        Joint("edge lying over the inside", _TOPS, "inside", part, "common practice", over=True, coarse=True)
         for part in ("body", "collar", "yoke", "hood")
     ),
     Joint(
-        "crotch seam and inseam", WITH_LEGS, "leg_left", "leg_right", "trouser block, ISO 4916 class 1 or 2"
+        "crotch seam and inseam", WITH_LEGS, "leg_left", "leg_right", "trouser block, ISO 4916 class 1 or 2", coarse=True
     ),
     Joint("yoke seam", WITH_LEGS, "yoke", "leg", "common practice: the back yoke of jeans"),
-    Joint("seam of the band", WITH_SLEEVES | {"vest"}, "band", "body", "common practice"),
+    Joint("seam of the band", _TOPS, "band", "body", "common practice"),
     Joint("waistband seam", WITH_LEGS, "band", "leg", "common practice"),
     Joint("waistband seam", frozenset({"skirt", "dress"}), "band", "skirt", "common practice"),
     Joint("waist seam", frozenset({"dress"}), "skirt", "body", "common practice"),
-)
+)  # fmt: skip
 
 SIDES: tuple[Side, ...] = (
     Side("inseam", WITH_LEGS, "crotch", "leg end {side}", 0.95, 1.0, "trouser block, ISO 4916 class 1 or 2"),

@@ -47,14 +47,17 @@ def sure_parts(whole: Whole) -> frozenset[str]:
     )
 
 
-def between_parts(whole: Whole, cloth: Polygon, kind: str, seen: Sequence[LineString]) -> list[Seam]:
-    """Seams where two parts meet that such a garment sews together, and where none was seen."""
+def between_parts(
+    whole: Whole, cloth: Polygon, kind: str, seen: Sequence[LineString], *, sharp: bool = False
+) -> list[Seam]:
+    """Seams where two parts meet that such a garment sews together, and where none was seen. sharp: stitches would be
+    seen in the photograph."""
     sure = sure_parts(whole)
     laid: list[Seam] = []
     wide = _WIDE * whole.step
     inner = cloth.buffer(-2 * whole.step)
     for joint in JOINTS:
-        if kind not in joint.kinds:
+        if kind not in joint.kinds or (sharp and joint.coarse):
             continue
         one, other = (_area(whole, name, sure) for name in (joint.one, joint.other))
         if one.is_empty or other.is_empty:
@@ -144,11 +147,18 @@ def _lies_on(line: LineString, pair: Pair, whole: Whole, best: np.ndarray) -> bo
 
 
 def laid_between(
-    seams: Sequence[Seam], whole: Whole, cloth: Polygon, axis: Axis, kind: str, seen: Sequence[LineString]
+    seams: Sequence[Seam],
+    whole: Whole,
+    cloth: Polygon,
+    axis: Axis,
+    kind: str,
+    seen: Sequence[LineString],
+    *,
+    sharp: bool,
 ) -> list[Seam]:
     """Both of these."""
     found: Iterable[Seam] = (
-        *between_parts(whole, cloth, kind, seen),
+        *between_parts(whole, cloth, kind, seen, sharp=sharp),
         *other_halves(seams, whole, cloth, axis, kind, seen),
     )
     return list(found)

@@ -101,6 +101,12 @@ def test_where_no_line_is_seen_a_seam_is_laid_where_two_such_parts_meet(
     assert not between_parts(whole, cloth, kind, [each.line for each in seams])
 
 
+def test_an_armhole_that_a_sharp_photograph_would_show_is_not_laid_along_the_sleeves_edge() -> None:
+    whole = whole_of({"sleeve_left": COAT.intersection(SLEEVE), "body": COAT.difference(SLEEVE)})
+    assert between_parts(whole, COAT, "jacket", [], sharp=True) == []
+    assert len(between_parts(whole, COAT, "jacket", [])) == 1
+
+
 def test_a_line_on_the_other_edge_of_a_collar_is_not_its_seam() -> None:
     collar = box(200, 630, 400, 660)
     whole = whole_of({"collar": collar, "body": COAT.difference(box(0, 630, 700, 700))})
