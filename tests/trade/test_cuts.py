@@ -58,7 +58,18 @@ def test_what_a_garment_has_by_its_make() -> None:
     assert {band.name for band in BANDS if "t-shirt" in band.kinds} == {"hem", "sleeve hem"}
     assert not any("t-shirt" in pair.kinds for pair in PAIRS)  # knits are cut without darts
     for kind in ("trousers", "shorts"):
-        assert {j.name for j in JOINTS if kind in j.kinds} == {"yoke seam", "waistband seam"}
+        assert {j.name for j in JOINTS if kind in j.kinds} == {
+            "yoke seam", "waistband seam", "crotch seam and inseam",
+        }  # fmt: skip
+    sewn = {(joint.one, joint.other) for joint in JOINTS if "shirt" in joint.kinds and not joint.over}
+    assert {
+        ("sleeve", "body"),
+        ("sleeve", "yoke"),
+        ("collar", "body"),
+        ("cuff", "sleeve"),
+        ("yoke", "body"),
+    } <= sewn
+    assert all(joint.one == "inside" for joint in JOINTS if joint.over)  # what lies within is lain over
 
 
 def test_a_front_edge_is_on_fronts_only_and_needs_both_halves_seen() -> None:
@@ -104,5 +115,6 @@ def test_no_two_rows_are_the_same_seam_of_one_kind() -> None:
     for table in tables:
         for one, other in combinations(table, 2):
             if one.name == other.name:
-                apart = not (one.kinds & other.kinds) or getattr(one, "one", 1) != getattr(other, "one", 1)
+                parts = [(getattr(row, "one", 1), getattr(row, "other", 1)) for row in (one, other)]
+                apart = not (one.kinds & other.kinds) or parts[0] != parts[1]
                 assert apart, one.name
