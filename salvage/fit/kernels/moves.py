@@ -341,7 +341,7 @@ def _clear_at(t, s, i, g, o, x, y):  # type: ignore[no-untyped-def]
 
 @inner(INT(TABLES, STATE, INT, INT, INT, FLOATS))
 def _places(t, s, i, g, o, spots):  # type: ignore[no-untyped-def]
-    """Touching places of o: corners, and where the edges of two entries cross. Not all of them are clear."""
+    """Touching places of o: corners, and where an entry's edges cross the hull's. Not all of them are clear."""
     p = o * t.n_gr + g
     most, most_entries = MOST_PLACES, MOST_ENTRIES_BESIDE
     entries = past_ints(s.i, s.scratch_ints)

@@ -111,7 +111,7 @@ def _of_other_cloth(change: Change, project: Project) -> str:
     if small and len(change.items) == 1:
         them = "it" if number == 1 else "them"
         need = f"with {them} cut from other cloth ({_cut_words(first, project.unit)})"
-        fewer = f"{'one' if number == 1 else number} {first.name} fewer"
+        fewer = f"one {first.name} fewer" if number == 1 else f"{number} copies of {first.name} fewer"
         return (
             f"It fits without {first.name}, or {need}."
             if number == first.cut

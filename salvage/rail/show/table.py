@@ -182,7 +182,7 @@ def match_lines(found: Matched, names: Sequence[str]) -> list[str]:
     ]
     lines += ["", *aligned(head, rows)]
     reasons = [
-        f"  {found.cards[g].name}, {names[p]}: {_SHORT[each.verdict]}. {each.reason}"
+        f"  {found.cards[g].name}, {names[p]}: {_verdict_before(each)}{each.reason}"
         for (g, p), each in sorted(found.answers.items())
         if each.reason and each.reason != NOT_ASKED and not each.yes
     ]
@@ -190,6 +190,12 @@ def match_lines(found: Matched, names: Sequence[str]) -> list[str]:
     if len(reasons) > _MOST_REASONS:
         lines.append(f"  and {len(reasons) - _MOST_REASONS} more reasons: see them with --csv or --json.")
     return lines
+
+
+def _verdict_before(answer: Settled) -> str:
+    """`no. `; nothing where the reason begins with it, as that of cloth that isn't suited does."""
+    word = _SHORT[answer.verdict]
+    return "" if answer.reason.lower().startswith(f"{word}:") else f"{word}. "
 
 
 def _plan_lines(found: Matched, names: Sequence[str]) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import box
@@ -76,6 +76,8 @@ def go_together(
     st.booleans(),
     st.sampled_from([90.0, 30.0]),
 )
+# Two corners make an oblong across the grain, which mirrored ones would not.
+@example(["bend", "bend"], (2, 3), (Grain.ACROSS, (1, 3)), False, 90.0)
 def test_it_is_refused_exactly_where_no_way_of_laying_squares_is_left(
     names: list[str], board: tuple[int, int], grain: tuple[Grain, tuple[int, ...]], flip: bool, way: float
 ) -> None:

@@ -141,7 +141,7 @@ def test_a_scale_that_stands_alone_says_so() -> None:
         (
             Edit("gore", "cut", 4, 2),
             LAID,
-            "It fits with 2 gore fewer, or with them cut from other cloth (100 × 50 mm).",
+            "It fits with 2 copies of gore fewer, or with them cut from other cloth (100 × 50 mm).",
         ),
         # 60 000 of the 124 000 mm^2 that panels and strip come to is less than half, ...
         (
