@@ -157,6 +157,7 @@ def _scaled(seen: Look, by: float) -> Look:
             outline,
             shape_px=shapely.transform(outline.shape_px, scale),
             doubtful_px=shapely.transform(outline.doubtful_px, scale),
+            may_be_floor_px=shapely.transform(outline.may_be_floor_px, scale),
         ),
     )
 

@@ -18,6 +18,7 @@ from salvage.cloth.garment import (
     BETWEEN,
     DOUBTFUL,
     EDGE_LYING_OVER,
+    MAY_BE_FLOOR,
     ON_EDGE,
     OTHER_COLOUR,
     Blocked,
@@ -262,6 +263,8 @@ def _text(blocked: Blocked, piece: Piece, *, several: bool) -> str:
             f"is the edge of the {piece.name} at the mark sewn, a side seam say, or turned under? No means that it is a cut or "
             "folded edge that can be used right up to it."
         )
+    if blocked.what == MAY_BE_FLOOR:
+        return f"is it the floor or a sheet {at}, rather than the garment? No means that it is the garment's own cloth."
     named = blocked.what or str(blocked.kind)
     if not blocked.shape.area and (line := _of_line(blocked, at)):
         return line

@@ -29,7 +29,15 @@ from salvage.cloth.finders.wear.flecks import standing_out
 from salvage.cloth.finders.wear.odd import without_thread
 from salvage.cloth.finders.wear.proof import shades_of
 from salvage.cloth.flat.picture import Flat, ToPixels
-from salvage.cloth.garment import ON_EDGE, Blocked, BlockedKind, FoundBy, Piece, PlusMinus
+from salvage.cloth.garment import (
+    MAY_BE_FLOOR,
+    ON_EDGE,
+    Blocked,
+    BlockedKind,
+    FoundBy,
+    Piece,
+    PlusMinus,
+)
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.pieces.fabrics import fabrics_of
 from salvage.cloth.pieces.falling import fall_apart
@@ -73,6 +81,7 @@ _WHOLE = 0.5  # share of a part, and of an odd place, that makes them the same
 _MOST, _BRANCHED = 0.7, 0.87  # share of all cloth, and of its hull, of a piece that seams should part
 _PERHAPS = 0.2  # chance from which a garment may well be of a kind
 _FACE = 0.6  # chance from which the face of a garment is believed
+_EVEN_CHANCE = 0.5  # that what may be floor is: it is asked about, and blocks until it is answered
 _SIMPLER = 0.4  # mm, outlines are thinned out by this
 
 
@@ -112,10 +121,11 @@ def find_pieces(
     margin = {each: value + cloth_kind.extra_margin for each, value in MARGIN.items()}
     pieces: list[Piece] = []
     padded: list[float] = []
+    floor = _floor_on_plane(outline.may_be_floor_px, plane)
     for number, cloth in enumerate(_on_plane(outline.shape_px, plane), 1):
         sight = sight_of(photo.pixels, plane, cloth)
         padded.append(sight.whole.padded)
-        found = _pieces_of(sight, margin, fabric)
+        found = _pieces_of(sight, margin, fabric, [each for each in floor if each.shape.intersects(cloth)])
         pieces += [_with_ids(each, f"{photo.name} {number}.") for each in found]
     # Two stretches of cloth in one photograph may have given the same ones.
     names = numbered([each.name for each in pieces], "{name} ({number})")
@@ -167,8 +177,8 @@ def cautions_of(kind: ClothKind, layers: int, pieces: list[Piece]) -> tuple[str,
     return tuple(found)
 
 
-def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str) -> list[Piece]:
-    """The pieces of one stretch of cloth lying by itself."""
+def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str, floor: list[Spot]) -> list[Piece]:
+    """The pieces of one stretch of cloth lying by itself. floor: what of it may be no cloth."""
     cloth, axis, whole = sight.cloth, sight.axis, sight.whole
     found = find_all(sight)
     points = with_landmarks(points_of(cloth, axis), whole)
@@ -181,7 +191,7 @@ def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str) -> l
         parts = fall_apart(cloth, found.seams, found.middles)
     kept = tuple(each for each in found.worn if not _is_whole_part(each, parts[1:]))
     found = weighed(replace(found, worn=kept))
-    things = [*found.fittings, *found.worn]
+    things = [*found.fittings, *found.worn, *floor]
     blocked = [
         *(_blocked_seam(each, margin) for each in found.seams),
         *(_blocked(each, margin) for each in things),
@@ -285,6 +295,18 @@ def _on_part(blocked: list[Blocked], part: Polygon) -> Iterator[Blocked]:
         else:
             kept = [g for g in getattr(shape, "geoms", [shape]) if isinstance(g, LineString) and g.length > 0]
         yield from (replace(each, shape=one) for one in kept)
+
+
+def _floor_on_plane(areas_px: MultiPolygon, plane: CameraPlane) -> list[Spot]:
+    """What may be no cloth, in mm."""
+    shapes = [
+        Polygon(plane.to_mm(np.asarray(each.exterior.coords)[:, :2])).buffer(0) for each in areas_px.geoms
+    ]
+    return [
+        Spot(BlockedKind.OTHER, each.simplify(_SIMPLER), MAY_BE_FLOOR, _EVEN_CHANCE)
+        for shape in shapes
+        for each in polygons_of(shape)
+    ]
 
 
 def _on_plane(shape_px: MultiPolygon, plane: CameraPlane) -> list[Polygon]:

@@ -14,10 +14,11 @@ from salvage.cloth.outline.colour import shrink, split_by_colour, to_grid
 from salvage.cloth.outline.holes import true_rings
 from salvage.cloth.outline.local import sharpen
 from salvage.cloth.outline.net import chance_of_cloth
-from salvage.cloth.outline.problems import nothing, problems
+from salvage.cloth.outline.problems import is_faint, nothing, problems
 from salvage.cloth.outline.refine import Ring, refine
 from salvage.cloth.outline.sure import NUDGE_PX, confidence, doubtful, nudged, signs
 from salvage.cloth.outline.trace import assemble
+from salvage.cloth.outline.under import may_be_floor
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Problem
 
@@ -32,23 +33,28 @@ class Outline:
 
     shape_px: one polygon for each piece of cloth, floor seen through it as holes; (column, row), with the
         centre of the top-left pixel at (0, 0). Empty if no cloth was found.
-    confidence: 0 to 1. doubtful_px: stretches of the outline a person should look at.
+    confidence: 0 to 1. doubtful_px: stretches of the outline a person should look at. may_be_floor_px: areas within it
+        that may be what lies under the garment.
     """
 
     shape_px: MultiPolygon
     confidence: float
     doubtful_px: MultiLineString = field(default_factory=MultiLineString)
+    may_be_floor_px: MultiPolygon = field(default_factory=MultiPolygon)
     problems: tuple[Problem, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RawOutline:
-    """What was found in a picture before it is judged. signs: see salvage.cloth.outline.sure."""
+    """What was found in a picture before it is judged. signs: see salvage.cloth.outline.sure. by_net, by_frame: chance of
+    cloth by the network, and cloth by colours alone, any size."""
 
     shape: MultiPolygon
     rings: list[Ring]
     few_many: tuple[NDArray[np.float32], NDArray[np.float32]]
     signs: NDArray[np.float64]
+    by_net: NDArray[np.float32]
+    by_frame: NDArray[np.float32]
 
 
 def look_for_cloth(
@@ -78,7 +84,8 @@ def look_for_cloth(
         few_many = nudging.result()
         found = signs(fine, rough, near, few_many, by_frame.result(), shape, rings, references)
     rings = [Ring(to_grid(ring.points, size, full), ring.support) for ring in rings]
-    return RawOutline(assemble([ring.points for ring in rings], cloth_at), rings, few_many, found)
+    shape = assemble([ring.points for ring in rings], cloth_at)
+    return RawOutline(shape, rings, few_many, found, rough.cloth, by_frame.result())
 
 
 def find_outline(
@@ -97,4 +104,10 @@ def find_outline(
     if found is None:
         return Outline(MultiPolygon(), 0.0, problems=(nothing(),))
     where = doubtful(found.rings, found.few_many, found.shape, (photo.width_px, photo.height_px))
-    return Outline(found.shape, confidence(found.signs), where, problems(photo.pixels, found.shape))
+    faint = is_faint(photo.pixels, found.shape)
+    floor = may_be_floor(
+        found.by_net, found.few_many[0], found.by_frame, found.shape, (photo.width_px, photo.height_px),
+        cloth_at=cloth_at, faint=faint,
+    )  # fmt: skip
+    wrong = problems(photo.pixels, found.shape, faint, floor)
+    return Outline(found.shape, confidence(found.signs), where, floor, wrong)

@@ -65,8 +65,19 @@ def contrast(pixels: Array, shape: MultiPolygon) -> NDArray[np.float64]:
     return np.array(steps)
 
 
-def problems(pixels: Array, shape: MultiPolygon) -> tuple[Problem, ...]:
-    """Warnings about cloth that leaves the picture or can hardly be told from the floor."""
+def is_faint(pixels: Array, shape: MultiPolygon) -> bool:
+    """Whether cloth and floor have nearly the same colour along much of the outline."""
+    steps = contrast(pixels, shape)
+    return bool(len(steps) and float((steps < FAINT).mean()) > FAINT_SHARE)
+
+
+def problems(
+    pixels: Array, shape: MultiPolygon, faint: bool, may_be_floor: MultiPolygon
+) -> tuple[Problem, ...]:
+    """Warnings about cloth that leaves the picture or can hardly be told from the floor.
+
+    faint: see `is_faint`. may_be_floor: areas of the cloth, in pixels.
+    """
     found = []
     if on_frame(shape, pixels.shape[1], pixels.shape[0]) > CUT:
         found.append(
@@ -77,14 +88,23 @@ def problems(pixels: Array, shape: MultiPolygon) -> tuple[Problem, ...]:
                 "again with floor all round.",
             )
         )
-    steps = contrast(pixels, shape)
-    if len(steps) and float((steps < FAINT).mean()) > FAINT_SHARE:
+    if faint:
         found.append(
             Problem(
                 Code.LOW_CONTRAST,
                 Level.WARNING,
                 "Cloth and floor have nearly the same colour along much of the outline. Look at the marked edge, "
                 "or lay the garment on a floor of another colour.",
+            )
+        )
+    if not may_be_floor.is_empty:
+        share = 100.0 * may_be_floor.area / max(shape.area, 1e-9)
+        found.append(
+            Problem(
+                Code.LOW_CONTRAST,
+                Level.WARNING,
+                f"About {max(1, round(share))} % of what was found may be what the garment lies on, which looks nearly like it. "
+                "It isn't counted until you say what it is; or lay the garment on a floor of another colour.",
             )
         )
     return tuple(found)

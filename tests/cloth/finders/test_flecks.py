@@ -47,3 +47,10 @@ def test_where_the_cloth_is_known_to_be_something_else_there_is_none() -> None:
 )
 def test_weave_thread_and_print_are_no_marks(shapes: Sequence[Polygon]) -> None:
     assert find_flecks(cloth(shapes, (235, 235, 225)), SOUND) == []
+
+
+def test_a_tear_that_gapes_is_found_though_it_is_long() -> None:
+    gape = Polygon([(120, 160), (140, 155.5), (160, 160), (140, 164.5)])
+    (found, _), *more = find_flecks(cloth([gape], (15, 15, 15)), SOUND)
+    assert not more
+    assert found.intersection(gape).area > 0.7 * gape.area

@@ -60,3 +60,15 @@ def test_not_beside_the_cloth_nor_on_a_garment_that_is_not_symmetric() -> None:
     half = Polygon([(-90, 0), (250, 0), (250, 700), (-90, 700)])
     assert lacking_their_like([pocket(SLIT)], half, AXIS) == []
     assert lacking_their_like([pocket(SLIT)], BODY, Axis(90.0, (0.0, 350.0), 0.7, True)) == []
+
+
+def test_a_tab_is_asked_for_where_only_its_button_is_seen() -> None:
+    tab, button = box(150, 300, 240, 330), box(155, 307, 171, 323)
+    there = [
+        pocket(tab, 0.4),
+        *(pocket(each, 0.6, BlockedKind.CLOSURE, "button") for each in (button, mirrored(button))),
+    ]
+    (like,) = lacking_their_like(there, BODY, AXIS)
+    assert like.shape.symmetric_difference(mirrored(tab)).area < 1e-6
+    assert lacking_their_like([*there, pocket(mirrored(tab), 0.4)], BODY, AXIS) == []
+    assert lacking_their_like(there[:2], BODY, AXIS) == []  # nothing on the other side speaks for it

@@ -190,18 +190,24 @@ def whole_spots(whole: Whole, cloth: Polygon, *, sharp: bool) -> list[Spot]:
     """Pockets, buttons and pulls, labels and placed prints, loops and cords, as areas. sharp: as for lines."""
     found = []
     for name, (low, high, smallest, kind, what) in _SPOTS.items():
-        strong = apply_hysteresis_threshold(_finer(whole.spots[name]), low, high)
-        chance = _finer(whole.spots[name])
-        for shape, inside in _outlined(strong, whole):
+        for shape, sure in whole_areas(whole, name, low, high):
             ragged = kind is BlockedKind.POCKET and shape.area < _STRAIGHT * shape.convex_hull.area
             if shape.area >= smallest and not ragged and shape.intersects(cloth):
-                sure = float(np.clip(chance[inside].mean(), 0, 1))
                 if sharp and kind in _FINE_FINDS:
                     sure = _unseen(sure, _FINE_FINDS[kind])
                     if sure < low:
                         continue
                 found.append(Spot(kind, shape, what, sure))
     return found
+
+
+def whole_areas(whole: Whole, name: str, low: float, high: float) -> list[tuple[Polygon, float]]:
+    """Areas in mm where the chance of a sort of spots stays above low and reaches high, each with its mean chance."""
+    chance = _finer(whole.spots[name])
+    return [
+        (shape, float(np.clip(chance[inside].mean(), 0, 1)))
+        for shape, inside in _outlined(apply_hysteresis_threshold(chance, low, high), whole)
+    ]
 
 
 def not_over(found: Sequence[Spot], known: Sequence[Spot]) -> list[Spot]:

@@ -29,12 +29,16 @@ _PRINT_POCKET = 0.65  # mean chance below which a patch is what a print left
 _TAB_SURE, _TAB_TAKEN = 0.6, 0.3  # confidence; and the share of a tab that something else may take
 _POCKET_OFF = 9  # mm that a pocket's outline may be off its edge, where a thin line must be seen
 _BUTTON = 26.0  # mm across at most
+_BUTTON_DEEP = (
+    8.0  # mm from its middle to the edge at least: it stands in by half its width or more (common practice)
+)
 _ROUND = 0.6  # share of its enclosing box that a button fills (a circle: 0.785)
 _BUTTON_NAME = "button or snap"
 _SLIT = "slit pocket"
 ZIP_OR_BAND = "zip or band"  # a long slim closure
 _FEW = 6  # more small round things than this are a print, unless they stand in a row
 _PITCH, _OFF_ROW = (25.0, 160.0), 6.0  # mm between two buttons, and off their row
+_ON_SEAM = 0.75  # share of a slim shape that lies along a seam, from which it is the seam however wide
 _SEAM_REACH, _SLENDER = 7.0, 14.0  # mm, from a seam; and the width of stitching taken for something else
 _SLIM = 4.0  # a closure this many times longer than wide is a zip or a band
 
@@ -58,6 +62,8 @@ def find_fittings(
     small: list[tuple[Polygon, str, float]] = []
     for shape, chance in find_areas(chances.closure, flat, EVERY, *_CLOSURE):
         name = _closure_name(shape)
+        if name == _BUTTON_NAME and _depth(shape, flat) < _BUTTON_DEEP:
+            continue
         if _is_stitching(shape, zone) or shape.intersection(taken).area > 0.6 * shape.area:
             continue
         (small if name == _BUTTON_NAME else closures).append((shape, name, chance))
@@ -98,9 +104,18 @@ def _is_pocket(shape: Polygon, chance: float, printed: bool) -> bool:
 
 
 def _is_stitching(shape: Polygon, zone: BaseGeometry) -> bool:
-    """A slim shape that lies along a seam is the seam's own stitching."""
+    """A slim shape that lies along a seam is the seam's own stitching; so is a wider one that the seam's margin takes in anyway."""
     long, short = sides(shape)
-    return bool(long > 3.0 * short and short < _SLENDER and shape.intersection(zone).area > 0.6 * shape.area)
+    share = shape.intersection(zone).area / max(shape.area, 1e-9)
+    return bool(long > 3.0 * short and (share > _ON_SEAM or (short < _SLENDER and share > 0.6)))
+
+
+def _depth(shape: Polygon, flat: Flat) -> float:
+    """mm from the middle of a shape to the cloth's edge."""
+    column, row = np.round(flat.to_flat_px(np.array([shape.centroid.coords[0]]))).astype(int)[0]
+    height, width = flat.mask.shape
+    inside = 0 <= row < height and 0 <= column < width
+    return float(flat.depth_px[row, column]) * flat.step if inside else 0.0
 
 
 def _in_rows(small: list[tuple[Polygon, str, float]]) -> list[tuple[Polygon, str, float]]:

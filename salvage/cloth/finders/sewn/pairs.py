@@ -1,7 +1,8 @@
 """Both sides of a garment compared: a pocket on one and none on the other is doubtful on the other.
 
 Pockets at the hip, and slits and zips off the middle wherever they are, come in pairs; a patch pocket on the
-chest is often alone (common practice). What is laid here wasn't seen: it is for the person to say.
+chest is often alone (common practice). A tab or strap of which only the button is seen on the other side comes in pairs as
+surely as its button does. What is laid here wasn't seen: it is for the person to say.
 """
 
 from __future__ import annotations
@@ -25,6 +26,8 @@ _BELIEVED, _DOUBTFUL = 0.5, 0.4  # confidence a pocket must have to ask for its 
 _SLIM = 2.2  # times longer than wide is a slit or a zip
 _SHORTEST = 80.0  # mm: a hand goes in
 _NEAR = 30.0  # mm from where its like would lie: garments seldom lie quite even
+_TAB = 28.0  # mm: what is shorter has no like that matters beside its button
+_SEEN = 0.5  # share of a like that what is there covers, from which it is seen itself
 _ON_CLOTH = 0.95  # share of it that must lie on cloth
 _ABOUT = 8.0  # mm added to the margin, for the same reason
 
@@ -46,11 +49,15 @@ def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> 
     )
     found = []
     for each in fittings:
-        if not _comes_in_pairs(each, axis, middle):
+        whole = _comes_in_pairs(each, axis, middle)
+        if not whole and not _is_off_middle(each, axis):
             continue
         mirrored = affinity.scale(shapely.transform(each.shape, axis.own), -1.0, 1.0, origin=(0.0, 0.0))
         like = shapely.transform(mirrored, axis.on_plane)
-        if like.intersection(cloth).area < _ON_CLOTH * like.area or like.distance(there) < _NEAR:
+        if like.intersection(cloth).area < _ON_CLOTH * like.area:
+            continue
+        in_part = 0.0 < like.intersection(there).area < _SEEN * like.area
+        if not (whole and like.distance(there) >= _NEAR) and not (in_part and _has_button(each, fittings)):
             continue
         name = each.what or str(each.kind)
         found.append(
@@ -64,6 +71,21 @@ def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> 
             )
         )
     return found
+
+
+def _has_button(fitting: Spot, fittings: Sequence[Spot]) -> bool:
+    """Whether another, smaller thing lies on it, as a button does on a tab."""
+    return any(
+        each is not fitting and each.shape.area < fitting.shape.area and each.shape.intersects(fitting.shape)
+        for each in fittings
+    )
+
+
+def _is_off_middle(fitting: Spot, axis: Axis) -> bool:
+    left, _, right, _ = shapely.transform(fitting.shape, axis.own).bounds
+    far = min(abs(left), abs(right)) >= _OFF_MIDDLE and left * right > 0
+    sewn_on = fitting.kind in (BlockedKind.POCKET, BlockedKind.CLOSURE)
+    return far and sewn_on and sides(fitting.shape)[0] >= _TAB
 
 
 def _comes_in_pairs(fitting: Spot, axis: Axis, middle: float) -> bool:

@@ -26,6 +26,8 @@ _MOST = 12.0  # unevenness counts up to this, so that marks themselves don't hid
 _DOWN_TO = 0.5  # share of that which its edge reaches
 _SIZE = (12.0, 900.0)  # mm^2
 _LONG, _HULL = 3.0, 0.75  # longer for its width, or less of its hull, is a thread, a crease or a seam
+# But a tear gapes: it may be so much longer where it fills so much of its hull and is so many mm wide; a thread is about 1 mm.
+_TEAR_LONG, _TEAR_HULL, _TEAR_WIDE = 9.0, 0.85, 3.0
 _FROM_OUTLINE = 12.0  # mm
 _PRINT = 25  # so many are a print
 _CONFIDENCE = 0.6  # about: they are seen, but a button or a bead may be taken for one
@@ -63,8 +65,7 @@ def _lab(rgb: NDArray) -> NDArray[np.float32]:
 
 def _is_mark(shape: Polygon) -> bool:
     long, short = sides(shape)
-    return (
-        _SIZE[0] <= shape.area <= _SIZE[1]
-        and long < _LONG * max(short, 1.0)
-        and shape.area > _HULL * shape.convex_hull.area
-    )
+    filled = shape.area / shape.convex_hull.area
+    spot = long < _LONG * max(short, 1.0) and filled > _HULL
+    tear = long < _TEAR_LONG * short and filled > _TEAR_HULL and short >= _TEAR_WIDE
+    return _SIZE[0] <= shape.area <= _SIZE[1] and (spot or tear)

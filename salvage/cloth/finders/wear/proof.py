@@ -35,6 +35,7 @@ _AT_OUTLINE = 7.0  # mm
 _RIM = 0.45  # share of its border there; half a disc cut by it has 2 / (2 + pi) = 0.39, and its corners
 _EDGED, _EDGED_COARSE, _EDGED_ALL_ROUND = 0.55, 0.6, 0.85  # share of its border that is an edge
 _SHINE = 0.2  # what is lighter, and of another colour by less than this share of it, may shine
+_COLOURED = 6.0  # of a and b, from which a cloth has a hue of its own
 _MANY_COLOURS = 3.0  # how uneven the colours of a print of many are, in equal light
 
 Map = NDArray[np.float32]
@@ -86,9 +87,7 @@ def is_proved(shape: Polygon, flat: Flat, cloth: Polygon, looks: Shades) -> bool
     """Whether the photograph shows that a place (mm) is worn rather than shade, a print's colour or JPEG's."""
     if shape.exterior.intersection(cloth.boundary.buffer(_AT_OUTLINE)).length > _RIM * shape.exterior.length:
         return False
-    own = flat.raster(shape.buffer(-_INSET))
-    own = own if own.sum() >= _FEW_PX[0] else flat.raster(shape)
-    around = flat.raster(shape.buffer(_ROUND[1]).difference(shape.buffer(_ROUND[0]))) & looks.inner
+    own, around = _own_and_around(shape, flat, looks)
     if own.sum() < _FEW_PX[0] or around.sum() < _FEW_PX[1]:
         return True  # nothing to compare it with
     way, uneven = _differs(looks.lab, own, around)
@@ -109,6 +108,28 @@ def is_proved(shape: Polygon, flat: Flat, cloth: Polygon, looks: Shades) -> bool
     if tint < max(need.tinted * abs(lighter), need.jpeg * could_be_jpeg):
         return False
     return tint >= (need.stands if colours < _MANY_COLOURS else need.stands_print) * (0.25 + colours)
+
+
+def stands_out(shape: Polygon, flat: Flat, looks: Shades) -> tuple[float, float]:
+    """By how much a place (mm) is lighter (L) than the cloth round it, and how far its colour in equal light is off all that
+    the cloth has with more or less mirrored light in it, which makes it paler and changes no hue."""
+    own, around = _own_and_around(shape, flat, looks)
+    if own.sum() < _FEW_PX[0] or around.sum() < _FEW_PX[1]:
+        return 0.0, 0.0
+    (way, _), (colour, _) = (_differs(each, own, around) for each in (looks.lab, looks.equal))
+    light = 2.0 * float(way[0])
+    hue = np.median(looks.equal[around], axis=0)
+    hue = hue / max(float(np.linalg.norm(hue)), _COLOURED)
+    richer = float(colour @ hue)  # with mirrored light it is as much paler as it is lighter, at most
+    mirrored = min(abs(richer), abs(light)) * np.sign(richer) if richer * light < 0 else 0.0
+    return light, float(np.linalg.norm(colour - mirrored * hue))
+
+
+def _own_and_around(shape: Polygon, flat: Flat, looks: Shades) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """(h, w) masks: of a place, and of the cloth round it that it is compared with."""
+    own = flat.raster(shape.buffer(-_INSET))
+    own = own if own.sum() >= _FEW_PX[0] else flat.raster(shape)
+    return own, flat.raster(shape.buffer(_ROUND[1]).difference(shape.buffer(_ROUND[0]))) & looks.inner
 
 
 def _differs(picture: Map, own: NDArray[np.bool_], around: NDArray[np.bool_]) -> tuple[Map, float]:
