@@ -9,7 +9,16 @@ import pytest
 from shapely.geometry import LineString, box
 
 from salvage.cloth.doubts import answered, asked, carried
-from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece, PiecePhoto, Reply
+from salvage.cloth.garment import (
+    MAY_BE_FLOOR,
+    Blocked,
+    BlockedKind,
+    FoundBy,
+    Garment,
+    Piece,
+    PiecePhoto,
+    Reply,
+)
 from salvage.cloth.record.anew.merge import merge
 from salvage.cloth.record.parse import garment_from_json
 from salvage.cloth.record.write import garment_to_json
@@ -171,3 +180,14 @@ def test_what_a_person_said_of_one_piece_is_not_lost_in_another() -> None:
     sleeve = replace(sleeve, one_way=True, by_person=("one_way",))
     garment = answered(asked(replace(garment, pieces=(body, sleeve))), 1, Reply.NO)
     assert {piece.name: piece.one_way for piece in garment.pieces} == {"body": False, "sleeve": True}
+
+
+def test_what_may_be_the_sheet_under_it_blocks_until_it_is_said_to_be_cloth() -> None:
+    place = box(200, 100, 300, 300)
+    doubted = Blocked(BlockedKind.OTHER, place, 3.0, what=MAY_BE_FLOOR, confidence=0.5, id="a")
+    coat = asked(Garment("coat", (Piece("body", box(0, 0, 300, 400), blocked=(doubted,), photo=SHOT),)))
+    (question,) = coat.questions
+    assert question.text.startswith("is it the floor or a sheet")
+    assert usable(coat.pieces[0]).intersection(place).area == 0
+    assert usable(answered(coat, 1, Reply.YES).pieces[0]).intersection(place).area == 0
+    assert usable(answered(coat, 1, Reply.NO).pieces[0]).intersection(place).area > 0.99 * place.area

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
 import salvage.cloth.flat.chances as looking
-from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.cloth.garment import DOUBTFUL, MAY_BE_FLOOR, BlockedKind, Garment, Piece
 from salvage.cloth.inside import Inside, cautions_of, find_pieces
 from salvage.cloth.outline.find import Outline
 from salvage.cloth.record.parse import garment_from_json
@@ -114,6 +114,19 @@ def test_kinds_change_margins_and_cautions(photo: Photo) -> None:
     assert {b.margin for piece in pile.pieces for b in piece.blocked} == {7.0, 4.0}  # 1 mm more than others
     with pytest.raises(UsageError, match="chainmail"):
         find_pieces(photo, FromAbove(), Outline(MultiPolygon([scrap]), 0.9), kind="chainmail")
+
+
+def test_what_may_be_floor_is_blocked_in_doubt(photo: Photo) -> None:
+    scrap, place = (
+        Polygon(FromAbove().to_px(np.asarray(box(*bounds).exterior.coords)))
+        for bounds in ((300, 80, 450, 230), (380, 80, 450, 230))
+    )
+    outline = Outline(MultiPolygon([scrap]), 0.9, may_be_floor_px=MultiPolygon([place]))
+    (piece,) = find_pieces(photo, FromAbove(), outline).pieces
+    (doubted,) = [each for each in piece.blocked if each.what == MAY_BE_FLOOR]
+    assert doubted.confidence < DOUBTFUL
+    assert doubted.shape.symmetric_difference(box(380, 80, 450, 230)).area < 150
+    assert usable(piece).bounds[2] <= 377.5
 
 
 def test_no_cloth_no_pieces(photo: Photo) -> None:

@@ -24,6 +24,10 @@ WORK_PX = 400  # long side at which it is looked for
 FEW, FEW_FAINT = 0.5, 0.7
 UNSURE = 0.97  # chance of cloth below which what colours alone take for floor may be floor
 NARROW_PX = 5  # what is narrower (15 mm on a garment that fills the picture) is the edge's own plus-minus
+AT_EDGE_PX, BOTH = (
+    4,
+    0.5,
+)  # how near the outline it must come; else the share of it that both looks must take for floor
 SMALLEST = 0.001  # of the long side squared: smaller places are left out
 
 
@@ -46,18 +50,19 @@ def may_be_floor(
     factor = WORK_PX / max(full)
     size = (max(8, round(full[0] * factor)), max(8, round(full[1] * factor)))
     rough, few, by_frame = (cv2.resize(each.astype(np.float32), size) for each in (rough, few, by_frame))
-    doubted = (few < (FEW_FAINT if faint else FEW)) | ((by_frame < 0.5) & (rough < UNSURE))
-    unsure = (doubted & (paint(shape, size, full) > 0)).astype(np.uint8)
+    by_net, by_colours = few < (FEW_FAINT if faint else FEW), (by_frame < 0.5) & (rough < UNSURE)
+    unsure = ((by_net | by_colours) & (paint(shape, size, full) > 0)).astype(np.uint8)
     round_ = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (NARROW_PX, NARROW_PX))
     unsure = np.asarray(cv2.morphologyEx(unsure, cv2.MORPH_OPEN, round_), np.uint8)
+    edge = shape.boundary.buffer(AT_EDGE_PX / factor)
     found: list[Polygon] = []
     for ring in cv2.findContours(unsure, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0]:
-        if len(ring) > 2 and cv2.contourArea(ring) >= SMALLEST * WORK_PX**2:
-            area = (
-                Polygon(to_grid(ring[:, 0].astype(float), size, full))
-                .buffer(0.5 / factor)
-                .intersection(shape)
-            )
+        if len(ring) < 3 or cv2.contourArea(ring) < SMALLEST * WORK_PX**2:
+            continue
+        inside = cv2.drawContours(np.zeros_like(unsure), [ring], -1, 1, -1) > 0
+        area = Polygon(to_grid(ring[:, 0].astype(float), size, full)).buffer(0.5 / factor).intersection(shape)
+        # Well within the cloth the network looks at a stain or a pocket; floor seen there both looks must see.
+        if area.intersects(edge) or (by_net & by_colours)[inside].mean() > BOTH:
             found += [
                 each for each in polygons_of(area) if not any(each.covers(Point(at)) for at in cloth_at)
             ]

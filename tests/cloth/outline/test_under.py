@@ -47,6 +47,13 @@ def test_on_a_floor_of_its_colour_less_is_believed() -> None:
     assert not may_be_floor(*looks(few=0.6), SHAPE, FULL, faint=True).is_empty
 
 
+@pytest.mark.parametrize(("colours", "empty"), [(1.0, True), (0.0, False)])
+def test_well_within_the_cloth_both_looks_must_see_floor(colours: float, empty: bool) -> None:
+    few, by_colours = looks()[1], looks()[2]
+    few[100:180, 120:220], by_colours[100:180, 120:220] = 0.3, colours
+    assert may_be_floor(looks(net=0.9)[0] * 0.96, few, by_colours, SHAPE, FULL).is_empty == empty
+
+
 def test_what_a_person_says_is_cloth_is_not_asked_about() -> None:
     assert may_be_floor(*looks(few=0.4), SHAPE, FULL, cloth_at=[(300.0, 100.0)]).is_empty
 
