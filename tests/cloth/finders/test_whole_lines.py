@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from unittest.mock import Mock
+
 import cv2
 import numpy as np
 import pytest
 from shapely.geometry import LineString, Point, box
 
-from salvage.cloth.finders.found import Seam, Spot
+from salvage.cloth.finders.found import Found, Seam, Spot
 from salvage.cloth.finders.lines.whole_lines import (
     _ways_on,
     borne_out,
+    find,
     not_over,
     pockets_borne_out,
     whole_lines,
     whole_spots,
 )
+from salvage.cloth.finders.sight import Sight
+from salvage.cloth.flat.axis import find_axis
 from salvage.cloth.flat.whole import LINES, PARTS, SPOTS, Whole
 from salvage.cloth.garment import BlockedKind
 
@@ -176,3 +181,18 @@ def test_a_line_leads_on_as_its_last_stretch_runs() -> None:
     assert left == pytest.approx((-1.0, 0.0))
     [(_, along), _] = _ways_on(LineString([(0.0, 0.0), (3.0, 4.0)]))  # shorter than what counts as the last
     assert along == pytest.approx((0.6, 0.8))
+
+
+@pytest.mark.parametrize(("sharp", "longest"), [(False, 960.0), (True, 700.0)])
+def test_what_the_fine_finders_saw_goes_on_too_but_in_a_sharp_photograph_ends_where_it_ends(
+    sharp: bool, longest: float
+) -> None:
+    look = seen({"seam": [(60, -500, 700, -500)]})
+    look.lines["hem"][123:131, 178:242] = 0.39
+    blank = Mock()  # the picture and what is seen near by, which this finder doesn't ask
+    sight = Sight(CLOTH, blank, blank, (), blank, look, find_axis(CLOTH), sharp)
+    fine = Seam(LineString([(45, -500), (700, -500)]), 0.9)
+    found = find(sight, Found(seams=(fine,)))
+    assert found.seams[0] == fine
+    assert max(x for each in found.seams for x, _ in each.line.coords) == pytest.approx(longest, abs=8)
+    assert not any(each.parts for each in found.seams[1:])

@@ -55,9 +55,14 @@ Map = NDArray[np.float32]
 
 
 def find(sight: Sight, found: Found) -> Found:
-    """Lines that only the look at the whole garment shows."""
+    """Lines that only the look at the whole garment shows, those too along which what the fine finders saw goes on."""
     known = [*found.seam_lines, *found.middles]
     new = whole_lines(sight.whole, sight.cloth, known, sharp=sight.sharp, axis=sight.axis)
+    if not sight.sharp:  # in a sharp photograph a line that ends is seen to end
+        borne = [each for each in found.seams if not each.on_outline]
+        others = [each.line for each in found.seams if each.on_outline] + found.middles
+        others += [each.line for each in new]
+        new += led_on(borne, others, sight.cloth, LineWitness(sight.whole, sight.cloth, sight.axis))
     return replace(found, seams=(*found.seams, *new))
 
 
