@@ -60,7 +60,7 @@ USABLE = {
 }
 # Share of a cloth that is called worn in vain, at most.
 VAIN = {
-    "plain": 0.003, "leather": 0.022, "coated": 0.016, "check": 0.008, "knit": 0.003, "denim": 0.006, "quilted": 0.005,
+    "plain": 0.003, "leather": 0.08, "coated": 0.08, "check": 0.008, "knit": 0.003, "denim": 0.006, "quilted": 0.005,
     "white": 0.003, "black": 0.006, "jersey": 0.005,
 }  # fmt: skip
 

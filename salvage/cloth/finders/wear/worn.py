@@ -37,6 +37,7 @@ _NEAR_PROVES = (
     0.9  # chance near by at which a place needs no other proof: of 65 drawn ones in vain none had it
 )
 _AFAR_BLIND = 0.1  # chance from afar below which what the light does to the cloth's relief explains a place
+_MAY_BE_LIGHT = 0.4  # confidence in a place that the light explains
 _HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between two sleeves
 _SEAM = 5.0  # mm to either side of a seam, and of edge, that look unlike the rest by their make
 _RIM = 2.0  # mm of frayed cloth round a hole
@@ -50,8 +51,7 @@ def find(sight: Sight, found: Found) -> Found:
 
 
 def prove(sight: Sight, found: Found) -> Found:
-    """Without the worn places that neither the photograph nor a network proves, those that are the light on the cloth's
-    relief, and the odd ones that neither network bears out."""
+    """Without the worn places that neither the photograph nor a network proves and the odd ones that neither network bears out."""
     looks = sight.plain.once(shades_of)
     relief = Relief.of(sight.plain, _sound(sight.plain, found.fittings, found.seam_lines))
     kept: list[Spot] = []
@@ -64,6 +64,8 @@ def prove(sight: Sight, found: Found) -> Found:
             if not is_proved(each.shape, sight.plain, sight.cloth, looks):
                 continue
             if afar < _AFAR_BLIND and relief.explains(each.shape, sight.plain, looks):
+                # A stain may look so too, so it goes on blocking; but the person is asked.
+                kept.append(replace(each, confidence=min(each.confidence, _MAY_BE_LIGHT), fine=False))
                 continue
         if each.what == ODD_COLOUR:
             each = replace(each, confidence=chance_of_odd(each, sight), fine=False)
