@@ -72,3 +72,5 @@ def test_a_tab_is_asked_for_where_only_its_button_is_seen() -> None:
     assert like.shape.symmetric_difference(mirrored(tab)).area < 1e-6
     assert lacking_their_like([*there, pocket(mirrored(tab), 0.4)], BODY, AXIS) == []
     assert lacking_their_like(there[:2], BODY, AXIS) == []  # nothing on the other side speaks for it
+    wide = box(150, 260, 240, 330)
+    assert lacking_their_like([pocket(wide, 0.4), *there[1:]], BODY, AXIS) == []  # no tab

@@ -26,7 +26,8 @@ _BELIEVED, _DOUBTFUL = 0.5, 0.4  # confidence a pocket must have to ask for its 
 _SLIM = 2.2  # times longer than wide is a slit or a zip
 _SHORTEST = 80.0  # mm: a hand goes in
 _NEAR = 30.0  # mm from where its like would lie: garments seldom lie quite even
-_TAB = 28.0  # mm: what is shorter has no like that matters beside its button
+# mm: a tab or strap is so long at least, for what is shorter has no like that matters beside its button; and so wide at most.
+_TAB, _TAB_WIDE = 28.0, 60.0
 _SEEN = 0.5  # share of a like that what is there covers, from which it is seen itself
 _ON_CLOTH = 0.95  # share of it that must lie on cloth
 _ABOUT = 8.0  # mm added to the margin, for the same reason
@@ -49,15 +50,16 @@ def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> 
     )
     found = []
     for each in fittings:
-        whole = _comes_in_pairs(each, axis, middle)
-        if not whole and not _is_off_middle(each, axis):
+        pair, tab = _comes_in_pairs(each, axis, middle), _is_tab(each, axis)
+        if not pair and not tab:
             continue
         mirrored = affinity.scale(shapely.transform(each.shape, axis.own), -1.0, 1.0, origin=(0.0, 0.0))
         like = shapely.transform(mirrored, axis.on_plane)
         if like.intersection(cloth).area < _ON_CLOTH * like.area:
             continue
         in_part = 0.0 < like.intersection(there).area < _SEEN * like.area
-        if not (whole and like.distance(there) >= _NEAR) and not (in_part and _has_button(each, fittings)):
+        is_missing = pair and like.distance(there) >= _NEAR
+        if not is_missing and not (tab and in_part and _has_button(each, fittings)):
             continue
         name = each.what or str(each.kind)
         found.append(
@@ -81,11 +83,13 @@ def _has_button(fitting: Spot, fittings: Sequence[Spot]) -> bool:
     )
 
 
-def _is_off_middle(fitting: Spot, axis: Axis) -> bool:
+def _is_tab(fitting: Spot, axis: Axis) -> bool:
+    """Whether it may be a tab or a strap that comes in pairs: off the middle, sewn on and narrow."""
     left, _, right, _ = shapely.transform(fitting.shape, axis.own).bounds
     far = min(abs(left), abs(right)) >= _OFF_MIDDLE and left * right > 0
     sewn_on = fitting.kind in (BlockedKind.POCKET, BlockedKind.CLOSURE)
-    return far and sewn_on and sides(fitting.shape)[0] >= _TAB
+    long, short = sides(fitting.shape)
+    return far and sewn_on and long >= _TAB and short <= _TAB_WIDE
 
 
 def _comes_in_pairs(fitting: Spot, axis: Axis, middle: float) -> bool:

@@ -1,8 +1,9 @@
-"""Light on the cloth's relief: folds in shade, and highlights on leather and coated cloth, are no worn places.
+"""Light on the cloth's relief: folds in shade, and highlights on leather and coated cloth, look like worn places.
 
 What light does to a surface of one colour only makes it darker, or lighter and paler: hue and saturation in equal light hardly
 change. And it comes again: cloth with one strong highlight or deep fold has others. So a place without a colour of its own
-that stands out no more than the relief of this cloth does elsewhere is explained by the light.
+that stands out no more than the relief of this cloth does elsewhere may be the light's doing. A stain may look so too:
+such a place is doubtful, no more.
 Source of the first: Shafer, Using color to separate reflection components, Color Research and Application 10 (1985).
 """
 

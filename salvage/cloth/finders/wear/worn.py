@@ -31,7 +31,7 @@ HOLE = "hole or tear"
 # Low, because the network seldom takes sound cloth for worn, and a stain left in is the worse mistake.
 _LOW, _HIGH, _SMALLEST = 0.12, 0.3, 16.0  # chance it stays above, chance it reaches, mm^2
 # The same of the look at the whole garment, which knows what marks on a garment look like. On the 60 drawings of
-# tests/bench/test_inside_table.py it finds 20 of 224 flaws more, and 0.02 % of the cloth in vain.
+# tests/bench/test_drawn_flaws.py it finds 20 of 224 flaws more, and 0.02 % of the cloth in vain.
 _AFAR = (0.3, 0.5)
 _NEAR_PROVES = (
     0.9  # chance near by at which a place needs no other proof: of 65 drawn ones in vain none had it
