@@ -9,7 +9,8 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece
+from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece
+from salvage.cloth.savings import LEAST_SURE
 from salvage.cloth.usable import grown, usable
 from salvage.fit.material.lay import same_fabric, same_name
 from salvage.project.project import Panel
@@ -58,7 +59,9 @@ def _on(index: int, garment: Garment, piece: Piece, what: str, *, whole: bool) -
     """whole: it must lie whole on one stretch; of a hem any stretch will do."""
     there = usable(piece)
     for blocked in piece.blocked:
-        if not is_called(blocked, what) or (whole and not _is_whole(garment, piece, blocked)):
+        if not is_called(blocked, what):
+            continue
+        if whole and not (_is_there(blocked, what) and _is_whole(garment, piece, blocked)):
             continue
         near = blocked.shape.buffer(_OWN_WITHIN)
         own = [each for each in piece.blocked if each is blocked or _lies_on(each.shape, near)]
@@ -78,6 +81,11 @@ def is_called(blocked: Blocked, what: str) -> bool:
         return blocked.number == int(word)
     named = same_name(blocked.what)
     return word == str(blocked.kind) or (word in named) or (not named and _WORDS.get(word) is blocked.kind)
+
+
+def _is_there(blocked: Blocked, what: str) -> bool:
+    """Whether there is more for it than against: a bag must not hang on a pocket that nobody saw. By its number it is meant."""
+    return what.isdigit() or blocked.found_by is FoundBy.PERSON or blocked.confidence >= LEAST_SURE
 
 
 def _is_whole(garment: Garment, piece: Piece, blocked: Blocked) -> bool:

@@ -8,7 +8,7 @@ import pytest
 from shapely.geometry import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece
+from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece
 from salvage.fit.keep.things import Thing, is_called, things_for
 from salvage.project.project import Around, Edge, Panel
 
@@ -100,8 +100,15 @@ def test_only_pieces_that_the_panel_may_come_from(panel: dict[str, object], coun
 
 
 def test_the_surest_comes_first() -> None:
-    doubtful = replace(POCKET, shape=box(20, 20, 120, 120), confidence=0.4, what="welt pocket")
+    doubtful = replace(POCKET, shape=box(20, 20, 120, 120), confidence=0.6, what="welt pocket")
     assert [each.name for each in found(front(doubtful, POCKET))] == ["Patch pocket", "welt pocket"]
+
+
+def test_what_is_hardly_believed_is_kept_only_where_a_person_says_so_or_means_it_by_its_number() -> None:
+    unseen = replace(POCKET, confidence=0.4, number=7)
+    assert found(front(unseen)) == ()
+    assert len(found(front(replace(unseen, found_by=FoundBy.PERSON)))) == 1
+    assert len(found(front(unseen), panel=replace(BAG, around=Around("7")))) == 1
 
 
 def test_of_a_hem_any_stretch_will_do() -> None:
