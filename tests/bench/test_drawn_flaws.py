@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from shapely import union_all
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
+from told import Told
 
 from fixtures.train.flaws import CLOTHS, FIRST, FLAWS, Flawed, cloth_of, flawed
 from fixtures.train.garment import garment
@@ -32,22 +33,28 @@ from salvage.cloth.outline.find import Outline
 from salvage.cloth.usable import usable
 from salvage.photo.photo import Photo
 from salvage.shapes import polygons_of
+from salvage.trade.kinds import kind_named
 
 FRESH = 700  # from FIRST; those up to 310 were looked at while building, of these the sums alone
 EACH = 6  # drawings of a cloth
 OFF = 4  # mm
-# Share of the flaws of a kind that are called worn, at least; and mean share of their area that is called usable, at most.
-# Found of 229: stain 21 of 29, bleached 26, faded 24, paint 24, hole 18, tear 21 of 29, abrasion 9 of 18, mend 21 of 28.
-FOUND = {
-    "stain": 0.7,
-    "bleached": 0.85,
-    "faded": 0.8,
-    "abrasion": 0.48,
-    "paint": 0.8,
-    "hole": 0.6,
-    "tear": 0.7,
-    "mend": 0.72,
+# Of how many flaws of a kind how many are called worn, as README tells it; one less may be a machine's last digits.
+TOLD = {
+    "bleached": Told("bleached 26 of 29", 26, 1),
+    "faded": Told("faded 26 of 29", 26, 1),
+    "paint": Told("paint 24 of 29", 24, 1),
+    "stain": Told("stain 22 of 29", 22, 1),
+    "tear": Told("tear 22 of 29", 22, 1),
+    "mend": Told("mend 21 of 28", 21, 1),
+    "hole": Told("hole 19 of 29", 19, 1),
+    "abrasion": Told("abrasion 10 of 18", 10, 1),
+    "leather": Told("leather 3.0 %", 0.030, 0.0015),
+    "coated": Told("coated cloth 2.1 % where it shines", 0.021, 0.0015),
+    "others": Told("others 0.6 % at most", 0.006, 0.0006),
+    "padded": Told("none of 32, one is asked about", 0),
+    "asked": Told("none of 32, one is asked about", 1),
 }
+# Mean share of the area of a kind's flaws that is called usable, at most.
 USABLE = {
     "stain": 0.25,
     "bleached": 0.12,
@@ -58,11 +65,6 @@ USABLE = {
     "tear": 0.28,
     "mend": 0.23,
 }
-# Share of a cloth that is called worn in vain, at most.
-VAIN = {
-    "plain": 0.003, "leather": 0.08, "coated": 0.08, "check": 0.008, "knit": 0.003, "denim": 0.006, "quilted": 0.005,
-    "white": 0.003, "black": 0.006, "jersey": 0.005,
-}  # fmt: skip
 
 
 class Drawn:
@@ -140,10 +142,10 @@ def test_every_kind_of_flaw_on_every_kind_of_cloth() -> None:
         )
     for kind in FLAWS:
         mine = [row for row in rows if row.kind == kind]
-        assert np.mean([row.found for row in mine]) >= FOUND[kind], kind
+        TOLD[kind].at_least(sum(row.found for row in mine))
         assert np.mean([row.usable for row in mine]) <= USABLE[kind], kind
     for cloth, (wrong, of) in vain.items():
-        assert wrong / of <= VAIN[cloth], cloth
+        TOLD[cloth if cloth in TOLD else "others"].at_most(wrong / of)
 
 
 @pytest.mark.bench
@@ -162,7 +164,7 @@ def test_checked_cloth_is_not_padded() -> None:
         cloth = max(outline_of(drawing.cloth).geoms, key=lambda each: each.area)
         rgb = (np.clip(drawing.rgb, 0, 1) * 255).astype(np.uint8)
         found = find_pieces(Photo(Path("drawn.jpg"), rgb), Drawn(), Outline(MultiPolygon([cloth]), 1.0))
-        called, asked = called + (found.kind == "padded"), asked + (found.may_be_padded > 0)
+        called, asked = called + (not kind_named(found.kind).suits), asked + (found.may_be_padded > 0)
         if found.kind or found.may_be_padded:
             print(
                 f"check of {period:.0f} mm, {plan.name}: {found.kind or 'asked'}, {found.may_be_padded:.2f}"
@@ -170,5 +172,5 @@ def test_checked_cloth_is_not_padded() -> None:
     print(
         f"of {4 * len(periods)} checked garments {called} are called padded or quilted, {asked} asked about"
     )
-    assert called == 0
-    assert asked <= 3
+    TOLD["padded"].at_most(called)
+    TOLD["asked"].at_most(asked)
