@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
+import fixture_scripts  # noqa: F401 (finds the scripts below)
 import numpy as np
 import pytest
 from numpy.typing import NDArray

@@ -11,6 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import cv2
+import fixture_scripts  # noqa: F401 (finds the scripts below)
 import numpy as np
 import pytest
 from told import Told
