@@ -40,6 +40,7 @@ _AFAR_BLIND = 0.1  # chance from afar below which what the light does to the clo
 _MAY_BE_LIGHT = 0.4  # confidence in a place that the light explains
 _HOLE = 3500.0  # mm^2; a larger gap in the cloth is an armhole or lies between two sleeves
 _SEAM = 5.0  # mm to either side of a seam, and of edge, that look unlike the rest by their make
+_BESIDE = 2.0  # mm round a button, a zip or the like
 _RIM = 2.0  # mm of frayed cloth round a hole
 
 
@@ -117,8 +118,10 @@ def proved(worn: Sequence[Spot], flat: Flat, cloth: Polygon) -> list[Spot]:
 
 def _sound(flat: Flat, known: Sequence[Spot], lines: Sequence[LineString]) -> NDArray[np.bool_]:
     """Cloth that is neither edge nor seam, closure or pocket. As much is left out along every edge as along a seam, so that
-    what is odd doesn't hang on whether an edge is taken for one."""
-    taken = [each.shape.buffer(2.0) for each in known] + [each.buffer(_SEAM) for each in lines]
+    what is odd doesn't hang on whether an edge is taken for one; along a pocket's too, which is sewn on like one."""
+    beside = {BlockedKind.POCKET: _SEAM}
+    taken = [each.shape.buffer(beside.get(each.kind, _BESIDE)) for each in known]
+    taken += [each.buffer(_SEAM) for each in lines]
     blocked = flat.raster(shapely.union_all(taken)) if taken else np.zeros(flat.mask.shape, bool)
     size = 2 * round(_SEAM / flat.step) + 1
     inner = cv2.erode(flat.mask.astype(np.uint8), np.ones((size, size), np.uint8)) > 0
