@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
@@ -34,6 +36,11 @@ def points_on(
 def part_within(shape: BaseGeometry, reach: BaseGeometry) -> BaseGeometry:
     """What of a shape lies within reach; a shape whose ring crosses itself is mended first."""
     return (shape if shape.is_valid else shapely.make_valid(shape)).intersection(reach)
+
+
+def places_of(shapes: Iterable[BaseGeometry], apart: float) -> list[Polygon]:
+    """The places at which shapes lie, each taken in with half of `apart` round it: what is nearer than that is at one."""
+    return polygons_of(shapely.union_all([each.buffer(apart / 2) for each in shapes]))
 
 
 def _parts_of(shape: BaseGeometry | None) -> list[BaseGeometry]:

@@ -20,6 +20,7 @@ from salvage.cloth.garment import (
     EDGE_LYING_OVER,
     MAY_BE_FLOOR,
     ON_EDGE,
+    ONE_PLACE,
     OTHER_COLOUR,
     Blocked,
     BlockedKind,
@@ -33,6 +34,7 @@ from salvage.cloth.record import edits
 from salvage.cloth.record.together import together_along
 from salvage.cloth.usable import usable_of
 from salvage.errors import UsageError
+from salvage.shapes import places_of
 
 MOST = 9  # questions at once: who is asked more answers none
 _STAYS = 2.0  # times as weighty a question must be to push out one that was asked before
@@ -46,7 +48,6 @@ _PLAIN = {
     "band": "waistband or hem band",
 }
 _SAME = 0.6  # share of a thing that lies where another was, to be that one again
-_APART = 60.0  # mm between two places of one thing that are told apart
 _NEAR = 12.0  # mm from a line to the same line found again
 
 
@@ -245,8 +246,7 @@ def _same_place(one: BaseGeometry, two: BaseGeometry) -> bool:
 
 def _is_several(garment: Garment, about: str) -> bool:
     """Whether it lies at several places: one question for both sleeves' ends."""
-    places = _whole(garment, about).buffer(_APART / 2)
-    return len(getattr(places, "geoms", [places])) > 1
+    return len(places_of([_whole(garment, about)], ONE_PLACE)) > 1
 
 
 def _text(blocked: Blocked, piece: Piece, *, several: bool) -> str:

@@ -26,6 +26,10 @@ BETWEEN = (
     "edge of "  # how a line begins that is called by the two parts, or the other colour, that meet there
 )
 OTHER_COLOUR = "another colour"
+LIKE = " like the one on the other side"  # how what is laid is called because its like was seen on the other half
+ONE_PLACE = (
+    60.0  # mm between parts of one thing from which they are told apart: the hems of both sleeves, say
+)
 MAY_BE_FLOOR = "what the garment lies on"  # what an area is called that may be no cloth of the garment
 GRAIN_UNSURE = (
     7.0  # degrees of doubt from which a piece's grain is asked about: cloth is cut within 2, seen within 5

@@ -14,13 +14,21 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.garment import DOUBTFUL, Blocked, BlockedKind, FoundBy, Garment, Piece
+from salvage.cloth.garment import (
+    DOUBTFUL,
+    LIKE,
+    ONE_PLACE,
+    Blocked,
+    BlockedKind,
+    FoundBy,
+    Garment,
+    Piece,
+)
+from salvage.shapes import places_of
 
 LEAST_SURE = 0.5  # confidence from which a find is worth naming
 LONG_FROM = 80.0  # mm; what is shorter is known by its name alone
-_APART = 60.0  # mm between two hems of one id
 _LEAST_HEM = 100.0  # mm; nobody keeps a shorter one
-_LIKE = " like the one on the other side"
 
 
 class SavingKind(StrEnum):
@@ -112,8 +120,7 @@ def _hems(garment: Garment) -> Iterator[Saving]:
 
 def _places(parts: list[tuple[Piece, Blocked]]) -> Iterator[list[tuple[Piece, Blocked]]]:
     """Parts of one thing by where they lie: the hems of both sleeves share an id."""
-    around = shapely.union_all([each.shape.buffer(_APART / 2) for _, each in parts])
-    for place in getattr(around, "geoms", [around]):
+    for place in places_of([each.shape for _, each in parts], ONE_PLACE):
         yield [(piece, each) for piece, each in parts if each.shape.intersects(place)]
 
 
@@ -146,7 +153,7 @@ def _kind_of(name: str) -> SavingKind:
 
 
 def _name(blocked: Blocked) -> str:
-    return blocked.what.strip().removesuffix(_LIKE) or str(blocked.kind)
+    return blocked.what.strip().removesuffix(LIKE) or str(blocked.kind)
 
 
 def extent(shape: BaseGeometry) -> float:

@@ -18,7 +18,7 @@ from salvage.cloth.finders.found import Found, Spot
 from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.axis import Axis
-from salvage.cloth.garment import BlockedKind
+from salvage.cloth.garment import LIKE, BlockedKind
 
 _ASKEW = 8.0  # degrees the axis may be off at most
 _OFF_MIDDLE = 20.0  # mm from the axis, at least: nearer it is a fly, a placket or a kangaroo pocket
@@ -67,7 +67,7 @@ def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> 
                 each,
                 shape=like,
                 wide=each.wide + _ABOUT,
-                what=f"{name} like the one on the other side",
+                what=name + LIKE,
                 confidence=min(each.confidence, _DOUBTFUL),
                 fine=False,
             )
