@@ -36,12 +36,12 @@ POINTS_PER_MM = 72 / 25.4
 
 
 def bare_page() -> tuple[Page, Painting]:
-    painting = Painting(np.full((680, 510, 3), 255, np.uint8))
+    painting = Painting(np.full((680, 510, 3), 255, np.uint8), finer=4)  # as a picture so small is painted
     return Page(painting.pen(510 / WIDE, 1.0, 680.0), POINTS_PER_MM), painting
 
 
 def bare_plot() -> tuple[Page, Figure]:
-    figure = Figure(figsize=(510 / 72, 680 / 72), dpi=72)
+    figure = Figure(figsize=(510 / 72, 680 / 72), dpi=288)  # finer than letters are set to pixels
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_xlim(0, WIDE)
     axes.set_ylim(0, HIGH)
@@ -91,7 +91,8 @@ def test_the_box_of_a_text_holds_all_its_ink(
         return
     # what a label keeps free for one line: 4 points more than its letters are wide, 1.25 of their size and 3 more
     held = text_box(page, 90.0, 120.0, text_width(text, size, bold=True) + 4, 1.25 * size + 3, turn)
-    inks = np.column_stack([(columns + 0.5) / 510 * WIDE, HIGH - (rows + 0.5) / 680 * HIGH])
+    high, wide = ink.shape
+    inks = np.column_stack([(columns + 0.5) / wide * WIDE, HIGH - (rows + 0.5) / high * HIGH])
     inside = held.buffer(0.5 / POINTS_PER_MM)
     assert inside.covers(MultiPoint(inks))
 
