@@ -406,6 +406,23 @@ def test_everything_is_drawn_with_keys_alone(hands: Hands, record: Path) -> None
     assert page.get_attribute(".chalkbar [data-tool=look]", "aria-pressed") == "true"
 
 
+def test_a_screen_that_was_left_before_it_was_ready_takes_no_focus(hands: Hands) -> None:
+    page = hands.page
+    late: list[Any] = []
+    page.route("**/api/folder", lambda route: late.append(route))
+    hands.go("")
+    hands.garment()
+    page.locator(".board").focus()
+    title = page.title()
+    with page.expect_response("**/api/folder"):
+        (waiting,) = late
+        waiting.continue_()
+    page.unroute("**/api/folder")
+    page.wait_for_timeout(100)
+    assert page.evaluate("() => document.activeElement.className").startswith("board")
+    assert page.title() == title
+
+
 def test_a_point_of_an_outline_is_moved_with_keys_alone(hands: Hands, record: Path) -> None:
     page = hands.page
     page.locator(".chalkbar [data-tool=edge]").focus()

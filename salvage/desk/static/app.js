@@ -64,8 +64,11 @@ async function show() {
     main.className = wanted;
     scrollTo(0, 0);
     const leave = await open(element, about, desk);
-    if (mine !== turn) leave?.();
-    else left = leave ?? (() => {});
+    if (mine !== turn) {
+      leave?.(); // another screen was opened meanwhile: its title and its focus stay
+      return;
+    }
+    left = leave ?? (() => {});
     const title = element.querySelector("h1")?.textContent;
     document.title = title ? `${title} · ${t("app.name")}` : t("app.title");
     if (mine > 1 && !element.contains(document.activeElement)) main.focus({ preventScroll: true });

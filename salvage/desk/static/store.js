@@ -90,9 +90,10 @@ export class Store extends EventTarget {
   /** Whether the record is still what is shown: a command or another tab may have changed it. */
   async look() {
     if (!this.garment || this.waiting || document.hidden) return;
+    const shown = this.garment;
     try {
       const told = await ask("state", { record: this.record, tab });
-      if (this.waiting) return;
+      if (this.waiting || this.garment !== shown) return; // what was told is older than what is shown by now
       if (told.revision !== this.garment.revision) {
         await this.open();
         this.news(t("chalk.changed"));
