@@ -56,7 +56,6 @@ WITHIN = {
 MOST_IN_A_ROOM = 13
 # What the checker and the search have in common must stay nothing but the plain data.
 CHECKER_KNOWS = {"salvage.cloth.garment", "salvage.fit.answer", "salvage.project.project"}
-
 RECHECK_KNOWS = {
     "salvage.cloth.garment",
     "salvage.fit.claim",
@@ -113,25 +112,16 @@ def test_rooms_within_a_room_have_an_order(room: str) -> None:
             assert not wrong, f"{file.relative_to(ROOT)} imports {sorted(wrong)}"
 
 
-def test_the_checker_knows_plain_data_only() -> None:
+@pytest.mark.parametrize(("room", "plain"), [("check", CHECKER_KNOWS), ("recheck", RECHECK_KNOWS)])
+def test_who_trusts_nobody_knows_plain_data_only(room: str, plain: set[str]) -> None:
+    """And nothing that a layout or a proof was found with; what they need of geometry they work out for themselves."""
     known = {
         name
-        for name in imports_of(ROOT / "salvage/fit/check.py")
-        if (ROOT / f"{name.replace('.', '/')}.py").exists()
-    }
-    assert known <= CHECKER_KNOWS
-    assert "salvage.cloth.garment" in known
-
-
-def test_the_recheck_knows_plain_data_only() -> None:
-    """And nothing that a proof was found with; what it needs of geometry it works out for itself."""
-    known = {
-        name
-        for file in files_of("fit/recheck")
+        for file in files_of(f"fit/{room}")
         for name in imports_of(file)
-        if (ROOT / f"{name.replace('.', '/')}.py").exists() and not name.startswith("salvage.fit.recheck.")
+        if (ROOT / f"{name.replace('.', '/')}.py").exists() and not name.startswith(f"salvage.fit.{room}.")
     }
-    assert known == {*RECHECK_KNOWS}
+    assert known == plain
 
 
 def test_words_need_no_drawing_library() -> None:

@@ -2,7 +2,7 @@
 
 A *claim* speaks of the shapes and cloths of a *relaxed question* by their index: one that asks for no more,
 on no less cloth, than the project does on the garments. salvage/fit/proof/README.md gives each argument;
-salvage/fit/recheck.py looks at it a second time. Lengths in mm, areas in mm^2, angles in degrees.
+salvage/fit/recheck/ looks at it a second time. Lengths in mm, areas in mm^2, angles in degrees.
 """
 
 from __future__ import annotations

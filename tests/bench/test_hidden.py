@@ -18,7 +18,7 @@ import pytest
 from told import Told
 
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.kernels.calls import get_ready
 

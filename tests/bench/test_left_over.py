@@ -15,7 +15,7 @@ import hidden_layouts as hidden
 import pytest
 
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.kernels.calls import get_ready
 

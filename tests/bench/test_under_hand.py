@@ -28,8 +28,8 @@ from salvage.desk.edit.frames import frames
 from salvage.desk.edit.marks import PIECE, marks
 from salvage.errors import UsageError
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
-from salvage.fit.layout.decide import get_ready
+from salvage.fit.check.check import check
+from salvage.fit.kernels.calls import get_ready
 from salvage.project.read import read_project
 
 GARMENTS = ("coat-back", "coat-front", "trousers-stain", "cut-piece")

@@ -11,7 +11,7 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.ask import Plan
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.cutting.cover import Coverer, laid
 from salvage.fit.cutting.joins import parts_of
 from salvage.fit.cutting.sharing import Demand, greedy_share, least_joins, share_out

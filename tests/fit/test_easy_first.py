@@ -14,7 +14,7 @@ from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.errors import SalvageError
 from salvage.fit.answer import Verdict
 from salvage.fit.ask import Plan, ask
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.geometry.task import simpler, turns_to_try
 from salvage.fit.layout.decide import narrower

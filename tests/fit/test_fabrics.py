@@ -9,7 +9,7 @@ from shapely.geometry import MultiPolygon, box
 from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, Placement, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.claim import ProofKind
 from salvage.fit.fabrics import by_fabric, one_for_all
 from salvage.fit.fit import fit_project

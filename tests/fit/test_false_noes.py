@@ -12,7 +12,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PlusMinus
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.geometry.convex import convex_parts
 from salvage.fit.geometry.task import obstacles_of

@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, Point, Polygon, box
 from salvage.cloth.garment import Garment, Piece, PiecePhoto, PlusMinus
 from salvage.errors import SalvageError
 from salvage.fit.answer import Answer, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.write import answer_to_json
 from salvage.project.project import Grain, Join, Panel, Project, Strip

@@ -12,7 +12,7 @@ from shapely.geometry import MultiPolygon, box
 from salvage.cloth.garment import Garment, Piece
 from salvage.errors import SalvageError
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.claim import ProofKind
 from salvage.fit.fit import fit_project
 from salvage.project.project import Join, Panel, Project, Strip

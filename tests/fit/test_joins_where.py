@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, box
 
 from salvage.cloth.garment import Garment, Piece
 from salvage.fit.answer import Answer, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.project.project import Panel, Project
 

@@ -13,7 +13,7 @@ from shapely.geometry import LineString, MultiPolygon, box
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PlusMinus
 from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.recheck.recheck import doubt_about
 from salvage.project.project import Around, Edge, Panel, Project

@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, box
 from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.errors import SalvageError
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.say.open import as_cut
 from salvage.fit.write import answer_to_json

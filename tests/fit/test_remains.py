@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from salvage.cloth.garment import Garment, Piece, PlusMinus
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget

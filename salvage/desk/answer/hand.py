@@ -44,12 +44,12 @@ from salvage.desk.answer.missing import (
 from salvage.desk.edit.frames import frames
 from salvage.errors import UsageError
 from salvage.fit.answer import Answer, FabricAnswer, LeftOver, Placement, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.keep.keep import without_kept
+from salvage.fit.kernels.calls import get_ready
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
-from salvage.fit.layout.decide import get_ready
 from salvage.fit.material.lay import Lay, Where, extent_of, lay_of, plus_minus_of, same_fabric, shrunk
 from salvage.fit.material.left import left_over
 from salvage.fit.recheck.recheck import doubt_about

@@ -19,7 +19,7 @@ from salvage.fit import clock
 from salvage.fit.answer import Placement, Verdict
 from salvage.fit.bolt.goods import Goods, in_pairs, off_the_bolt
 from salvage.fit.bolt.rows import cloth_length
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.project.project import Panel, Project, Strip
 

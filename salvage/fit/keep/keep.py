@@ -19,7 +19,7 @@ from salvage.cloth.garment import Garment
 from salvage.cloth.usable import usable
 from salvage.fit import clock
 from salvage.fit.answer import Answer, FabricAnswer, Placement, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.cutting.joins import JoinWay, Piecing, extent, marks_between, parts_of, ring_of
 from salvage.fit.keep.places import KeptAt, places_on_edge, places_round
 from salvage.fit.keep.things import Thing, things_for

@@ -1,4 +1,4 @@
-"""Is this proof really one? The no's counterpart of check.py, which asks that of a layout.
+"""Is this proof really one? The no's counterpart of fit/check, which asks that of a layout.
 
 It takes the proof's facts, the garments and the project, and accepts or says what it could not confirm.
 README.md in salvage/fit/proof has each argument; here is only what is computed for it.

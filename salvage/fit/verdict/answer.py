@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from salvage.fit import clock
 from salvage.fit.answer import Answer, Help, LeftOver, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.claim import Proof
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.most import copies_left_open, lengths_left_open

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from salvage.cloth.garment import Garment
 from salvage.fit import clock
 from salvage.fit.answer import Placement
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.claim import Proof
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.found import Layout

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from salvage.fit import clock
 from salvage.fit.answer import Help
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.help.find import Change, ToHelp, find_changes, scaled_down
 from salvage.fit.layout.budget import Budget

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from salvage.fit.answer import Answer, Help, Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.most import is_open, one_more

@@ -17,7 +17,7 @@ from salvage.desk.edit.actions import apply
 from salvage.desk.teller import Teller
 from salvage.errors import SalvageError, UsageError
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.project.project import Panel, Project, Strip
 from salvage.report.records import Loaded
 from salvage.units import Unit, parse_length

@@ -6,7 +6,7 @@ import pytest
 from small_cases import case, garment, square
 
 from salvage.fit.answer import Verdict
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.fit.layout.arrange import arrange
 from salvage.fit.verdict.case import Case
 from salvage.fit.verdict.search import Searched
@@ -61,3 +61,23 @@ def test_an_open_number_has_no_scale_but_is_told() -> None:
     answer = accepted(about, searched(about), about.budget())
     assert answer.many == {"a": 1}
     assert answer.largest_scale_percent is None
+
+
+def test_brief_is_done_where_the_layout_at_hand_is_safe() -> None:
+    """What nobody asked for isn't worked out: no words, no scale, no layout with more room; where it isn't safe, it is."""
+    about = case(garment("coat", (200, 200), edge=4.0), items=(square("a", 100.0),), brief=True)
+    found = searched(about)
+    answer = accepted(about, found, about.budget())
+    assert (answer.verdict, answer.reasons, answer.largest_scale_percent) == (Verdict.YES, (), None)
+    assert answer.placements == found.layout.placements()
+    close = case(garment("coat", (200, 200), edge=4.0), items=(square("a", 196.0),), brief=True)
+    assert accepted(close, searched(close), close.budget()).reasons
+
+
+def test_brief_asks_the_checker_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever the search says that a layout keeps off the edges by."""
+    about = case(garment("coat", (200, 200), edge=4.0), items=(square("a", 190.0),), brief=True)
+    monkeypatch.setattr("salvage.fit.verdict.yes.clearance", lambda *_: 50.0)
+    answer = accepted(about, searched(about), about.budget())
+    assert answer.spare is not None
+    assert answer.spare <= 5.0 + 1e-6

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon, Point, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece
 from salvage.fit.answer import Placement
-from salvage.fit.check import check
+from salvage.fit.check.check import check
 from salvage.project.project import Grain, Join, Panel, Project, Strip
 
 L_OUTLINE = ((0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (40.0, 40.0), (40.0, 120.0), (0.0, 120.0))
