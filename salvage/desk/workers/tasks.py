@@ -28,7 +28,7 @@ def ready(teller: Teller, what: str) -> None:
     for module in looking if what == "eye" else answering:
         import_module(module)
     if what == "hand":
-        from salvage.fit.layout.decide import get_ready
+        from salvage.fit.kernels.calls import get_ready
 
         get_ready()  # compiles the search where this machine hasn't yet
 
