@@ -5,18 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from shapely import minimum_rotated_rectangle
 from shapely.geometry import Polygon
 
+from salvage.cloth.flat.mirror import Mirrored, MirrorLine
 from salvage.cloth.flat.picture import rasterise
 from salvage.shapes import polygons_of
 
-_STEP = 8.0  # mm between pixels of the outline's picture
-_TURN = 2.0  # degrees between axes tried
-_MOVED = 6  # pixels that the mirror image is moved by at most; the axis moves half as far
 _ALIKE = 0.84  # share of the outline that must lie on its mirror image to call it symmetric
 _BODY_TURN = 8.0  # degrees the body's axis may be off the whole garment's
 _BODY = 0.5, 0.87  # share of the garment that a body without its sleeves has, at least and at most
@@ -26,6 +23,8 @@ _NEARLY = 0.05  # two axes of a body that are so nearly alike in likeness: the w
 _SLEEVE = 0.16  # half width of a sleeve at most, in square roots of the garment's area
 _ACROSS = 45.0  # degrees
 _OFF_UP = 15.0  # degrees the axis may be off the way up that was told
+_LEAST_BODY = 0.4  # share of the garment under which what is left without narrow parts is no body
+_BELOW = 0.01  # by so much is less than alike what can't be called so, for all its likeness
 # by likeness at least; degrees
 _PLUS_MINUS = ((0.97, 1.5), (0.94, 2.0), (0.9, 8.0), (_ALIKE, 15.0), (0.0, 90.0))
 _LEGS = 0.3  # share of the length over which two legs are apart
@@ -70,26 +69,21 @@ class Axis:
 
 def find_axis(cloth: Polygon) -> Axis:
     """The axis of a garment's outline; of a shape without symmetry, the direction of its length."""
-    upright = _upright(cloth)
-    angles = np.arange(0.0, 180.0, _TURN)
-    scores = np.array([_likeness(upright, angle)[0] for angle in angles])
-    angle, score, shift = _finest(upright, float(angles[int(scores.argmax())]), _TURN)
-    middle, body = cloth, _without_sleeves(cloth)
-    if score < _BODY_ALIKE:  # hardly: sleeves that lie about as they fell hide how alike the body is
-        parted = body is not None and _BODY[0] < body.area / cloth.area < _BODY[1]
-        of_body = _of_body(body, angle if score >= _HARDLY else None) if body is not None and parted else None
-        if body is not None and of_body is not None and of_body[1] >= _BODY_ALIKE:
-            middle, (angle, score, shift) = body, of_body
-        elif score < _ALIKE:
-            likeness = score if of_body is None else min(of_body[1], _ALIKE - 0.01)
-            return Axis(_length_way(cloth), (cloth.centroid.x, cloth.centroid.y), likeness, False)
-    ahead, legs, sure = _which_end(_turned(upright, angle))
-    if middle is cloth and not legs and body is not None:
-        finer = _finest(_upright(body), angle, _BODY_TURN)
-        if finer[1] >= score:
-            middle, (angle, score, shift) = body, finer
-    at = _on_axis(middle, angle, shift)
-    return Axis((angle if ahead else angle + 180.0) % 360.0, at, score, sure, legs)
+    whole, body = Mirrored(cloth), _without_sleeves(cloth)
+    line = whole.best()
+    by_body = _by_body(cloth, body, line) if body is not None and line.likeness < _BODY_ALIKE else None
+    body_tells = by_body is not None and by_body.likeness >= _BODY_ALIKE
+    if by_body is not None and body_tells:
+        line = by_body
+    elif line.likeness < _ALIKE:
+        likeness = line.likeness if by_body is None else min(by_body.likeness, _ALIKE - _BELOW)
+        return Axis(_along_its_box(cloth), (cloth.centroid.x, cloth.centroid.y), likeness, False)
+    ahead, legs, sure = _which_end(whole.turned(line.angle))
+    if body is not None and not body_tells and not legs:
+        finer = Mirrored(body).best_near(line.angle, _BODY_TURN)
+        line = finer if finer.likeness >= line.likeness else line
+    up = line.angle if ahead else line.angle + 180.0
+    return Axis(up % 360.0, line.at, line.likeness, sure, legs)
 
 
 def axis_told(cloth: Polygon, up: float, axis: Axis | None = None) -> Axis:
@@ -103,12 +97,13 @@ def axis_told(cloth: Polygon, up: float, axis: Axis | None = None) -> Axis:
         turned_over = math.cos(math.radians(axis.up - up)) < 0
         ahead = (axis.up + 180.0) % 360.0 if turned_over else axis.up
         return replace(axis, up=ahead, sure=True, legs=axis.legs and not turned_over)
-    legs = _which_end(_turned(_upright(cloth), up))[1]
-    body = cloth if legs else _without_sleeves(cloth) or cloth
-    middle, (angle, score, shift) = max(
-        ((each, _finest(_upright(each), up, _OFF_UP)) for each in (cloth, body)), key=lambda each: each[1][1]
-    )
-    return Axis(angle % 360.0, _on_axis(middle, angle, shift), score, True, legs)
+    whole = Mirrored(cloth)
+    legs = _which_end(whole.turned(up))[1]
+    body = None if legs else _without_sleeves(cloth)
+    line = whole.best_near(up, _OFF_UP)
+    if body is not None:
+        line = max(line, Mirrored(body).best_near(up, _OFF_UP), key=lambda each: each.likeness)
+    return Axis(line.angle % 360.0, line.at, line.likeness, True, legs)
 
 
 def is_across(one: float, other: float) -> bool:
@@ -116,73 +111,23 @@ def is_across(one: float, other: float) -> bool:
     return abs((one - other + 90.0) % 180.0 - 90.0) > _ACROSS
 
 
-def _on_axis(shape: Polygon, angle: float, shift: float) -> tuple[float, float]:
-    """A point on the axis along `angle` that passes `shift` to the right of a shape's centroid."""
-    across = math.radians(angle)
-    return (shape.centroid.x + shift * math.sin(across), shape.centroid.y - shift * math.cos(across))
+def _by_body(cloth: Polygon, body: Polygon, whole: MirrorLine) -> MirrorLine | None:
+    """The line of the body alone, of a garment that is hardly like its mirror image; None where the body is too much
+    or too little of it to tell. Sleeves that lie about as they fell hide how alike the body is.
 
-
-def _of_body(body: Polygon, whole: float | None) -> tuple[float, float, float]:
-    """A body's axis: of the best ones, which differ little where it is nearly square, the nearest to the angle at
-    which the whole garment is most like its mirror image, where it is like it at all."""
-    upright = _upright(body)
-    angles = np.arange(0.0, 180.0, _TURN)
-    scores = np.array([_likeness(upright, angle)[0] for angle in angles])
-    peaks = (scores >= np.roll(scores, 1)) & (scores >= np.roll(scores, -1))
-    good = angles[peaks & (scores >= scores.max() - _NEARLY)]
-    if whole is None:
-        return _finest(upright, float(angles[scores.argmax()]), _TURN)
-    return _finest(upright, float(good[np.abs((good - whole + 90.0) % 180.0 - 90.0).argmin()]), _TURN)
-
-
-def _finest(upright: NDArray[np.uint8], near: float, within: float) -> tuple[float, float, float]:
-    """The best axis within some degrees of `near`: its angle, likeness and distance from the centroid."""
-    angles = np.arange(near - within, near + within + 0.1, 0.5)
-    found = [_likeness(upright, float(angle)) for angle in angles]
-    score, shift = max(found)
-    alike = [angle for angle, each in zip(angles, found, strict=True) if each[0] >= score - 1e-4]
-    return float(np.mean(alike)), score, shift
+    Of lines that are nearly as good, as a body that is nearly square has them, the nearest to the whole garment's, if
+    that tells anything."""
+    if not _BODY[0] < body.area / cloth.area < _BODY[1]:
+        return None
+    mirrored = Mirrored(body)
+    return mirrored.best_toward(whole.angle, _NEARLY) if whole.likeness >= _HARDLY else mirrored.best()
 
 
 def _without_sleeves(cloth: Polygon) -> Polygon | None:
     """The body alone: sleeves, which seldom lie alike, are narrower than it."""
     width = _SLEEVE * np.sqrt(cloth.area)
     parts = polygons_of(cloth.buffer(-width).buffer(width))
-    return parts[0] if parts and parts[0].area > 0.4 * cloth.area else None
-
-
-def _upright(cloth: Polygon) -> NDArray[np.uint8]:
-    """The cloth in a square picture with its centroid in the middle."""
-    centre = cloth.centroid
-    reach = max(
-        abs(cloth.bounds[0] - centre.x), abs(cloth.bounds[1] - centre.y),
-        abs(cloth.bounds[2] - centre.x), abs(cloth.bounds[3] - centre.y),
-    )  # fmt: skip
-    half = int(np.ceil(1.45 * reach / _STEP)) + 2
-    size = 2 * half + 1
-    left, top = centre.x - half * _STEP, centre.y + half * _STEP
-    return rasterise(cloth, (size, size), _STEP, left, top).astype(np.uint8)
-
-
-def _turned(picture: NDArray[np.uint8], angle: float) -> NDArray[np.uint8]:
-    """The picture turned so that the direction `angle` points up."""
-    middle = (picture.shape[1] - 1) / 2
-    matrix = cv2.getRotationMatrix2D((middle, middle), 90.0 - angle, 1.0)
-    return np.asarray(cv2.warpAffine(picture, matrix, picture.shape[::-1], flags=cv2.INTER_NEAREST), np.uint8)
-
-
-def _likeness(picture: NDArray[np.uint8], angle: float) -> tuple[float, float]:
-    """Overlap (IoU) with the mirror image about the best axis along `angle`, and that axis's distance
-    from the centroid in mm, positive to the right of the way up."""
-    turned = _turned(picture, angle)
-    wide, mirrored = turned.shape[1], turned[:, ::-1]
-    round_about = np.hstack([mirrored[:, -_MOVED:], mirrored, mirrored[:, :_MOVED]])
-    area = int(np.count_nonzero(turned))
-    best = (0.0, 0.0)
-    for shift in range(-_MOVED, _MOVED + 1, 2):
-        both = int(np.count_nonzero(turned & round_about[:, _MOVED - shift : _MOVED - shift + wide]))
-        best = max(best, (both / max(2 * area - both, 1), 0.5 * shift * _STEP))
-    return best
+    return parts[0] if parts and parts[0].area > _LEAST_BODY * cloth.area else None
 
 
 def _which_end(turned: NDArray[np.uint8]) -> tuple[bool, bool, bool]:
@@ -211,7 +156,7 @@ def _run(flags: NDArray[np.bool_]) -> int:
     return int(off[0]) + start if len(off) else len(flags)
 
 
-def _length_way(shape: Polygon) -> float:
+def _along_its_box(shape: Polygon) -> float:
     """Direction of a shape's length, degrees in [0, 180)."""
     box = minimum_rotated_rectangle(shape)
     corners = np.asarray(box.exterior.coords)[:3]
@@ -225,7 +170,7 @@ def length_way(shape: Polygon) -> float:
     mask = rasterise(shape, _frame(shape), 3.0, shape.bounds[0], shape.bounds[3])
     y, x = np.nonzero(mask)
     if len(x) < 10:
-        return _length_way(shape)
+        return _along_its_box(shape)
     values, vectors = np.linalg.eigh(np.cov(np.stack([x, -y])))
     way = vectors[:, int(values.argmax())]
     return float(np.degrees(np.arctan2(way[1], way[0])) % 180.0)
