@@ -29,7 +29,7 @@ from salvage.desk.pictures import Pictures
 from salvage.desk.projects import ProjectDesk
 from salvage.desk.rail import RailDesk
 from salvage.desk.samples import PHOTO, SIDE, data_folder
-from salvage.desk.shelf import PHOTOS, Shelf
+from salvage.desk.shelf import PHOTOS, Shelf, new_only
 from salvage.desk.tabs import Tabs
 from salvage.desk.view import garment_view
 from salvage.desk.workers.process import Job, Worker
@@ -162,8 +162,7 @@ class Desk:
         same = next((each for each in self.shelf.names(PHOTOS) if _holds(self.shelf.photo(each), data)), None)
         if same is not None:
             return {"photo": same, "known": True}
-        path = self.shelf.free(wanted)
-        update(path, lambda before: data if before is None else before)
+        path = self.shelf.lay(wanted, lambda path: update(path, new_only(data)))
         return {"photo": path.name, "known": False}
 
     def picture(self, photo: str, most_px: int, box: tuple[int, ...] | None) -> bytes:
@@ -287,8 +286,7 @@ class Desk:
             )
             return {"record": path.name}
         garment = typed_garment(told, self.unit())
-        path = self.shelf.free(f"{garment.name}.json")
-        update_garment(path, lambda before: garment if before is None else before)
+        path = self.shelf.lay(f"{garment.name}.json", lambda path: update_garment(path, new_only(garment)))
         return {"record": path.name}
 
     def tape(self, told: Data) -> Data:

@@ -11,7 +11,7 @@ from salvage.desk.project.helped import helped
 from salvage.desk.project.table import part_kinds, project_of, project_text, table_of
 from salvage.desk.project.view import drawn_rows, project_data
 from salvage.desk.samples import sample_projects
-from salvage.desk.shelf import Shelf
+from salvage.desk.shelf import Shelf, new_only
 from salvage.errors import SalvageError, UsageError
 from salvage.files import update
 from salvage.ours import copy_as_it_is
@@ -86,9 +86,12 @@ class ProjectDesk:
         text = project_text(told["table"])
         project_of(told["table"], self._shelf.folder)  # says what is wrong before anything is written
         name = str(told.get("file") or "")
-        wanted = str(told["table"].get("name") or "project")
-        path = self.kept(name) if name else self._shelf.free(f"{wanted}.toml")
-        update(path, lambda _: text.encode())
+        if name:
+            path = self.kept(name)
+            update(path, lambda _: text.encode())
+        else:
+            wanted = f"{told['table'].get('name') or 'project'}.toml"
+            path = self._shelf.lay(wanted, lambda path: update(path, new_only(text.encode())))
         return self.open({"project": path.name})
 
     def help(self, told: Data) -> Data:
@@ -116,8 +119,11 @@ class ProjectDesk:
         path = self.path(name)
         if path.name == name:
             return path
-        text = path.read_bytes()
         place = self._shelf.file(name, (".toml",))
+        try:
+            text = path.read_bytes()
+        except FileNotFoundError:  # another thread has kept it meanwhile
+            return place
         update(place, lambda before: text if before is None else before)
         path.unlink(missing_ok=True)
         return place

@@ -6,16 +6,20 @@ through a link that leads out. What the page alone needs to remember lies in the
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import re
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from salvage.errors import SalvageError, UsageError, shown
 from salvage.files import inside, update
+
+T = TypeVar("T")
 
 PHOTOS = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp", ".tif", ".tiff", ".bmp", ".avif")
 OURS = ".salvage"
@@ -24,6 +28,21 @@ _LONGEST = 100  # letters of a file's name
 _RESULT = re.compile(r"-marked\.jpe?g$", re.IGNORECASE)
 # What no file may be called on one of the systems that a folder may be carried to.
 _FORBIDDEN = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*]')
+
+
+class _Taken(Exception):
+    """Somebody laid a file where there was none a moment ago."""
+
+
+def new_only(content: T) -> Callable[[object], T]:
+    """A change to a file, as `files.update` asks for it: this content where nothing is; else `Shelf.lay` goes on."""
+
+    def change(before: object) -> T:
+        if before is not None:
+            raise _Taken
+        return content
+
+    return change
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +98,17 @@ class Shelf:
             number += 1
         return path
 
+    def lay(self, name: str, write: Callable[[Path], object]) -> Path:
+        """Have a new file written under that name, or one like it: what another thread lays there meanwhile stays.
+
+        write: writes the file of a path, by a change that is `new_only`.
+        """
+        while True:
+            path = self.free(name)
+            with contextlib.suppress(_Taken):
+                write(path)
+                return path
+
     def plainly(self, sentence: str) -> str:
         """A sentence with the files of this folder called by their bare names: nobody before the page knows its path."""
         for place in {str(self.folder), str(self.folder.resolve())} - {"."}:
@@ -90,13 +120,12 @@ class Shelf:
     def settings(self) -> dict[str, Any]:
         """What was remembered: the square's side as written, the units. Nothing where it can't be read."""
         try:
-            data = json.loads((self.folder / OURS / "page.json").read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            return _settings_in((self.folder / OURS / "page.json").read_bytes())
+        except OSError:
             return {}
-        return data if isinstance(data, dict) else {}
 
     def remember(self, **settings: Any) -> dict[str, Any]:
-        """Remember these too."""
+        """Remember these too. Returns all that is remembered then, what another thread told meanwhile included."""
         place = self.folder / OURS
         try:
             place.mkdir(exist_ok=True)
@@ -104,9 +133,24 @@ class Shelf:
             raise SalvageError(
                 f"{place}: can't be made ({error.strerror}). Free or open the folder."
             ) from error
-        after = self.settings() | settings
-        update(place / "page.json", lambda _: (json.dumps(after, indent=1) + "\n").encode())
+        after: dict[str, Any] = {}
+
+        def with_these(before: bytes | None) -> bytes:
+            nonlocal after
+            after = _settings_in(before or b"") | settings
+            return (json.dumps(after, indent=1) + "\n").encode()
+
+        update(place / "page.json", with_these)
         return after
+
+
+def _settings_in(data: bytes) -> dict[str, Any]:
+    """What a file of settings says; nothing where it was spoilt."""
+    try:
+        told = json.loads(data)
+    except ValueError:
+        return {}
+    return told if isinstance(told, dict) else {}
 
 
 def bare_name(name: str) -> str:

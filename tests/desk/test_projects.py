@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from shapely.geometry import Polygon
 
+from salvage.desk import projects as projects_module
 from salvage.desk.projects import ProjectDesk
 from salvage.desk.shelf import Shelf
 from salvage.errors import SalvageError, UsageError
@@ -159,6 +161,60 @@ def test_keeping_never_goes_over_a_project_that_came_to_be_there_meanwhile(
     assert desk.keep({"project": name}) == {"file": name}
     assert read_project(tmp_path / name).name == "mine"
     assert trial.exists()
+
+
+def test_what_is_saved_just_as_a_trial_is_kept_stays(
+    desk: ProjectDesk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another program writes the project's file between the look at it and the keeping."""
+    desk.save({"table": BAG})
+    name = tried(desk)
+    mine = b'name = "mine"\n[[panel]]\nname = "a"\nsize = [50, 60]\n'
+    real = projects_module.update
+
+    def after_another(path: Path, change: Callable[[bytes | None], bytes]) -> None:
+        path.write_bytes(mine)
+        real(path, change)
+
+    monkeypatch.setattr(projects_module, "update", after_another)
+    assert desk.keep({"project": name}) == {"file": name}
+    assert (tmp_path / name).read_bytes() == mine
+
+
+def test_two_that_keep_a_trial_at_once_keep_it_once(
+    desk: ProjectDesk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The other thread has kept it, and changed it since, between the first one's look at it and its reading."""
+    desk.save({"table": BAG})
+    name = tried(desk)
+    trial = desk.path(name)
+    kept = trial.read_bytes() + b"# and more\n"
+
+    def kept_meanwhile(self: ProjectDesk, name: str) -> Path:
+        trial.unlink()
+        (tmp_path / name).write_bytes(kept)
+        return trial
+
+    monkeypatch.setattr(ProjectDesk, "path", kept_meanwhile)
+    assert desk.keep({"project": name}) == {"file": name}
+    assert (tmp_path / name).read_bytes() == kept
+
+
+def test_two_new_projects_of_one_name_saved_at_once_are_two(
+    desk: ProjectDesk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The other thread saves between the first one's choice of a name and its writing."""
+    real = projects_module.update
+
+    def after_another(path: Path, change: Callable[[bytes | None], bytes]) -> None:
+        monkeypatch.setattr(projects_module, "update", real)
+        desk.save({"table": BAG | {"seam_allowance": "7"}})
+        real(path, change)
+
+    monkeypatch.setattr(projects_module, "update", after_another)
+    assert desk.save({"table": BAG})["file"] == "My bag-2.toml"
+    allowances = [read_project(tmp_path / file).seam_allowance for file in there(tmp_path)]
+    assert allowances == [10.0, 7.0]  # the -2 comes first in there(): "-" sorts before "."
 
 
 def test_only_the_last_ten_trials_stay(desk: ProjectDesk, tmp_path: Path) -> None:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from salvage.desk.shelf import Shelf, bare_name, open_folder
+from salvage.desk import shelf as shelf_module
+from salvage.desk.shelf import Shelf, bare_name, new_only, open_folder
 from salvage.errors import SalvageError, UsageError
+from salvage.files import update
 
 LEADING_OUT = (
     "../secret.json", "..\\secret.json", "/etc/passwd.json", "a/b.json", ".hidden.json", "..", ".", "", "x.json/",
@@ -70,3 +73,31 @@ def test_a_damaged_memory_is_none(tmp_path: Path) -> None:
     Shelf(tmp_path).remember(side="150mm")
     (tmp_path / ".salvage" / "page.json").write_text("{")
     assert Shelf(tmp_path).settings() == {}
+
+
+def test_two_that_remember_at_once_lose_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another thread remembers the units between the first one's look at the file and its writing."""
+    real = shelf_module.update
+
+    def after_another(path: Path, change: Callable[[bytes | None], bytes]) -> None:
+        monkeypatch.setattr(shelf_module, "update", real)
+        Shelf(tmp_path).remember(units="in")
+        real(path, change)
+
+    monkeypatch.setattr(shelf_module, "update", after_another)
+    assert Shelf(tmp_path).remember(side="150mm") == {"side": "150mm", "units": "in"}
+    assert Shelf(tmp_path).settings() == {"side": "150mm", "units": "in"}
+
+
+def test_two_new_files_of_one_name_are_two(tmp_path: Path) -> None:
+    """The second is laid between the first one's choice of a name and its writing."""
+    shelf = Shelf(tmp_path)
+
+    def write(path: Path) -> None:
+        if path.name == "coat.jpg":
+            shelf.lay("coat.jpg", lambda other: update(other, new_only(b"second")))
+        update(path, new_only(b"first"))
+
+    assert shelf.lay("coat.jpg", write).name == "coat-2.jpg"
+    assert (tmp_path / "coat.jpg").read_bytes() == b"second"
+    assert (tmp_path / "coat-2.jpg").read_bytes() == b"first"
