@@ -8,8 +8,10 @@ import pytest
 from shapely.geometry import MultiPolygon, box
 
 from salvage.cloth.garment import Garment, Piece
+from salvage.fit.ask import Plan
+from salvage.fit.layout.arrange import arrange
 from salvage.fit.layout.budget import Budget
-from salvage.fit.layout.found import Layout
+from salvage.fit.layout.found import Layout, nothing_laid
 from salvage.fit.layout.most import copies_left_open, is_open, lengths_left_open, most, one_more
 from salvage.fit.material.lay import Lay, lay_of
 from salvage.project.project import Join, Panel, Project, Strip
@@ -104,3 +106,44 @@ def test_one_more_is_one_copy_or_one_pair() -> None:
 )
 def test_what_one_more_would_be_is_not_always_plain(project: Project) -> None:
     assert one_more(project) is None
+
+
+def test_no_number_is_tried_for_which_there_is_no_cloth(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By area alone five squares' room holds two pairs, so more are never laid out."""
+    asked: list[int] = []
+
+    def noted(cloth: Lay, project: Project, budget: Budget) -> Layout:
+        asked.append(project.panels[0].cut)
+        return arrange(cloth, project, budget)
+
+    monkeypatch.setattr("salvage.fit.layout.most.arrange", noted)
+    layout = found(lay((500, 100)), square("a", 100, cut=2, mirrored=True, many=True))
+    assert layout is not None
+    assert asked == [2, 4]
+
+
+@pytest.mark.parametrize("room", [2, 3, 4, 5, 6])
+def test_what_is_left_between_is_tried_one_by_one(room: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that lays all of what it is asked for up to some number, and nothing of more than that."""
+
+    def laid(cloth: Lay, project: Project, budget: Budget) -> Layout:
+        if project.panels[0].cut > room:
+            return nothing_laid(cloth, project, Plan.whole(project))
+        return arrange(cloth, project, budget)
+
+    monkeypatch.setattr("salvage.fit.layout.most.arrange", laid)
+    layout = found(lay((300, 200)), square("a", 100, many=True))
+    assert layout is not None
+    assert copies_left_open(layout.project) == {"a": room}
+    assert len(layout.placed) == room
+
+
+def test_a_strip_is_made_longer_with_all_else_laid_anew_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where what the others leave as they lie holds no more than the shortest."""
+    monkeypatch.setattr(
+        "salvage.fit.layout.most.with_other_strip",
+        lambda layout, project, *_: nothing_laid(layout.asked.lay, project, Plan.whole(project)),
+    )
+    layout = found(lay((30, 640)), TIE)
+    assert layout is not None
+    assert 640 - 6.4 <= lengths_left_open(layout.project)["tie"] <= 640

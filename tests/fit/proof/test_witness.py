@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import affinity
 from shapely.geometry import box
+from shapely.ops import unary_union
 from small_tasks import small
 
 from salvage.fit.proof.witness import Witness
@@ -30,3 +33,12 @@ def test_each_cloth_for_itself() -> None:
     witness = Witness(asked.task, asked.tables)
     assert [witness.fits(0, g) for g in (0, 1)] == [True, True]
     assert [witness.both_fit(0, 0, g) for g in (0, 1)] == [False, True]
+
+
+@pytest.mark.parametrize(("across", "up"), [(1, 1), (-1, 1), (1, -1), (-1, -1)])
+def test_a_place_is_found_whichever_corner_it_takes(across: int, up: int) -> None:
+    """On this cloth the two lie together if the first goes to the right corner; mirrored, that is another one."""
+    crossing = unary_union([box(46, 17, 102, 41), box(30, 34, 94, 80), box(37, 31, 70, 67)])
+    cloth = affinity.scale(crossing, across, up, origin=(0, 0))
+    asked = small([cloth], [box(0, 0, 26, 28), box(0, 0, 37, 47)])
+    assert Witness(asked.task, asked.tables).both_fit(0, 1, 0)

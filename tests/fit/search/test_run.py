@@ -90,3 +90,25 @@ def test_what_no_cloth_takes_is_left_out_and_said() -> None:
     made.advance(50)
     assert [each.shape for each in made.placed()] == [0]
     assert run(ROOMY).all_possible
+
+
+def test_the_large_are_laid_before_the_small() -> None:
+    """However they are named: which of two a run takes first is left to chance only where they are nearly alike."""
+    sides = (20, 60, 30, 90, 40)
+    asked = small([box(0, 0, 200, 200)], [box(0, 0, side, side) for side in sides])
+    for seed in range(5):
+        queued = Run(asked.task, asked.tables, 0, (seed,)).queue
+        assert [sides[asked.task.kinds[asked.task.kind_of[i]].shape] for i in queued] == [90, 60, 40, 30, 20]
+
+
+def test_of_what_overlaps_the_larger_is_kept() -> None:
+    """A square of 80 lies over two of 20 that are clear of one another: the one is more cloth than the two."""
+    asked = small([box(0, 0, 100, 100)], [box(0, 0, 20, 20), box(0, 0, 80, 80)], counts=[2, 1])
+    at = [
+        Placed(0, 0, 0.0, False, 15.0, 15.0),
+        Placed(0, 0, 0.0, False, 60.0, 60.0),
+        Placed(1, 0, 0.0, False, 10.0, 10.0),
+    ]
+    made = run(asked, start=tuple(at))
+    assert made.partial_area() == pytest.approx(80 * 80)
+    assert [each.shape for each in made.placed()] == [1]

@@ -51,3 +51,28 @@ def test_what_was_rejected_or_doubted_is_said(which: str) -> None:
     getattr(about, which).append("a 1 leaves the cloth")
     told = unsettled(about, [part(about, 4)], about.budget())
     assert len(told.reasons) == len(plain.reasons) + 1
+
+
+def test_the_best_part_is_filled_up_as_far_as_it_goes() -> None:
+    about = case(garment("coat", (205, 210)), items=(square("a", 100.0, cut=5),), brief=True)
+    assert len(unsettled(about, [part(about, 2)], about.budget()).placements) == 4
+
+
+@pytest.mark.parametrize("counts", [(2, 3, 1), (3, 1, 2), (1, 2, 3)])
+def test_the_part_with_most_cloth_is_the_one_filled_up(
+    counts: tuple[int, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Told apart where filling up finds nothing more."""
+    monkeypatch.setattr("salvage.fit.verdict.unsettled.filled", lambda layout, _: layout)
+    about = case(garment("coat", (205, 210)), items=(square("a", 100.0, cut=5),), brief=True)
+    answer = unsettled(about, [part(about, count) for count in counts], about.budget())
+    assert len(answer.placements) == 3
+
+
+def test_what_would_help_is_told_unless_brief() -> None:
+    items = (square("a", 100.0, cut=5),)
+    thorough = case(garment("coat", (205, 210)), items=items)
+    assert unsettled(thorough, [part(thorough, 4)], thorough.budget()).helps
+    brief = case(garment("coat", (205, 210)), items=items, brief=True)
+    answer = unsettled(brief, [part(brief, 4)], brief.budget())
+    assert (answer.helps, answer.largest_scale_percent) == ((), None)
