@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from json import loads
@@ -45,13 +46,11 @@ def run(
     --floor) are pixels of the picture and go with a single photograph. A photograph that can't be measured from
     is named, the others are measured, and the command ends with 4.
     """
-    from salvage.errors import SalvageError, UsageError
+    from salvage.errors import UsageError
     from salvage.ours import check_ours
     from salvage.report.marked import marked_beside, write_marked
     from salvage.telling import of_one_picture
     from salvage.units import Unit
-
-    from .shared.photographs import look_at
 
     can_write(out, (".json",), "a garment's record")
     pictures = marked_beside(out, photos)
@@ -69,51 +68,17 @@ def run(
         from salvage.cloth.record.file import read_garment
 
         old = read_garment(out)
-    looks: list[Look] = []
-    bad: dict[Path, str] = {}
-    for path in photos:
-        try:
-            seen = look_at(path, told, record=old)
-            from salvage.job import refuse_bad
-
-            refuse_bad(seen)
-            looks.append(seen)
-            if kept := kept_words(told.to_record(), seen.told.to_record()):
-                say(f"{path.name}: {kept} as told before, kept in {out}", aside=True)
-        except UsageError:
-            raise
-        except SalvageError as error:
-            if len(photos) == 1:
-                raise
-            say(f"salvage: {error}", aside=True)
-            bad[path] = str(error)
-    if not looks:
-        raise SalvageError("none of the photographs can be measured. " + " ".join(bad.values()))
+    looks, bad = look_at_each(photos, told, old, out)
     used = [(path, picture) for path, picture in zip(photos, pictures, strict=True) if path not in bad]
     # What is needed once it is measured; a photograph waits for nothing of it.
     ahead("salvage.cloth.record.anew.again", "salvage.report.drawing.picture", "salvage.report.say.summary")
     from salvage.job import measure
 
     measured = measure(looks, told, name=name or (old.name if old else out.stem))
-    from salvage.cloth.doubts import answered, asked
-    from salvage.cloth.record.anew.again import measured_again, with_photo_paths
-    from salvage.cloth.record.file import update_garment
+    from salvage.cloth.record.anew.again import with_photo_paths
 
     found = with_photo_paths(measured.garment, photos, out.parent)
-    told_now = frozenset({"kind"} if told.kind else ())
-    left_out: tuple[str, ...] = ()
-
-    def put_in(old: Garment | None) -> Garment:
-        # The record is read again here: somebody may have edited it while the photographs were measured.
-        nonlocal left_out
-        garment, merged = measured_again(old, found, out.parent, told_now)
-        left_out = merged.left_out
-        for number, said in replies:
-            garment = answered(garment, number, said)
-        garment = asked(garment, garment.questions) if replies else garment
-        return replace(garment, name=name) if name else garment
-
-    garment = update_garment(out, put_in)
+    garment, left_out = put_in(out, found, told, replies, name)
 
     def draw(path: Path, picture: Path, seen: Look) -> None:
         assert seen.solution is not None
@@ -149,6 +114,76 @@ def run(
             each.result()
     for path in (out, *(picture for _, picture in used)):
         say(f"wrote {path}", aside=True)
+    say_what_next(out, left_out)
+    say_kept(garment, found, out)
+    if bad:
+        say(
+            f"not used: {', '.join(path.name for path in bad)}. The record holds what the others show.",
+            aside=True,
+        )
+    return 4 if bad else 0
+
+
+def look_at_each(
+    photos: list[Path], told: Telling, old: Garment | None, out: Path
+) -> tuple[list[Look], dict[Path, str]]:
+    """Look at each photograph; what is wrong with those that can't be measured from. Raises SalvageError if none can.
+
+    old: what the record held, and so what each was told of before.
+    """
+    from salvage.errors import SalvageError, UsageError
+
+    from .shared.photographs import look_at
+
+    looks: list[Look] = []
+    bad: dict[Path, str] = {}
+    for path in photos:
+        try:
+            seen = look_at(path, told, record=old)
+            from salvage.job import refuse_bad
+
+            refuse_bad(seen)
+            looks.append(seen)
+            if kept := kept_words(told.to_record(), seen.told.to_record()):
+                say(f"{path.name}: {kept} as told before, kept in {out}", aside=True)
+        except UsageError:
+            raise
+        except SalvageError as error:
+            if len(photos) == 1:
+                raise
+            say(f"salvage: {error}", aside=True)
+            bad[path] = str(error)
+    if not looks:
+        raise SalvageError("none of the photographs can be measured. " + " ".join(bad.values()))
+    return looks, bad
+
+
+def put_in(
+    out: Path, found: Garment, told: Telling, replies: Sequence[tuple[int, Reply]], name: str | None
+) -> tuple[Garment, tuple[str, ...]]:
+    """Write what was found into the record; the garment there now, and what was left out of it as the person wants."""
+    from salvage.cloth.doubts import answered, asked
+    from salvage.cloth.record.anew.again import measured_again
+    from salvage.cloth.record.file import update_garment
+
+    told_now = frozenset({"kind"} if told.kind else ())
+    left_out: tuple[str, ...] = ()
+
+    def change(old: Garment | None) -> Garment:
+        # The record is read again here: somebody may have edited it while the photographs were measured.
+        nonlocal left_out
+        garment, merged = measured_again(old, found, out.parent, told_now)
+        left_out = merged.left_out
+        for number, said in replies:
+            garment = answered(garment, number, said)
+        garment = asked(garment, garment.questions) if replies else garment
+        return replace(garment, name=name) if name else garment
+
+    return update_garment(out, change), left_out
+
+
+def say_what_next(out: Path, left_out: Sequence[str]) -> None:
+    """How to put right what is wrong, and how to have back what was taken out before."""
     say(
         f"put right what is wrong by its number in the picture: salvage chalk {out} --not N, --pocket X,Y X,Y, --name "
         "N=NAME ... (salvage chalk --help), or on the page: salvage chalk",
@@ -160,13 +195,6 @@ def run(
             '"removed" there and measure again.',
             aside=True,
         )
-    say_kept(garment, found, out)
-    if bad:
-        say(
-            f"not used: {', '.join(path.name for path in bad)}. The record holds what the others show.",
-            aside=True,
-        )
-    return 4 if bad else 0
 
 
 def each_another(photos: list[Path]) -> None:

@@ -51,7 +51,6 @@ LENGTHS, THROWS, INSIDE, GRACE = (80.0, 160.0, 240.0), 3000, 15.0, 2.0  # mm, as
 SECONDS = 5.0
 # Safe may get worse by so much in one of these ways, over the photographs looked at: what was measured, and a little.
 SAFE_WORSE = 0.03
-TURNED_OVER = "mirrored"
 
 
 @dataclass(frozen=True)

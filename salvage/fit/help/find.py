@@ -44,8 +44,6 @@ _MORE_GARMENTS = 3
 _ORDER = tuple(HelpKind)
 _SIDES = ((False, True), (True, False), (True, True))  # which of width and length become smaller
 
-Laying = Callable[[Project, str], "Layout | None"]
-
 
 @dataclass(frozen=True, slots=True)
 class Change:

@@ -245,11 +245,10 @@ class _Search:
         off = self.spare + self.best.layout.asked.question.gap
         width = (area / ratio) ** 0.5
         size = width - off, width * ratio - off
-        pieces = _with_room(ground, *size) if min(size) > 0 else ()
-        if not pieces:
+        if min(size) <= 0 or not _has_room(ground, *size):
             return None
         self.tries += 1
-        return _beside(self.best.layout, ground, *size, pieces, self._part())
+        return _beside(self.best.layout, ground, *size, self._part())
 
     def _part(self) -> Budget:
         least = _AS_LONG * self.best.layout.seconds
@@ -270,22 +269,14 @@ def _end(rectangle: Polygon, side: int, share: float) -> Polygon:
     return Polygon([first, second, second + share * (third - second), first + share * (fourth - first)])
 
 
-def _with_room(ground: Lay, width: float, length: float) -> tuple[str, ...]:
-    """Names of the pieces with a stretch that has a clear rectangle as large as that, whatever lies on it."""
+def _has_room(ground: Lay, width: float, length: float) -> bool:
+    """Whether a stretch has a clear rectangle of as much area as that, whatever lies on it."""
     clear = (rectangles_left(ground.only([index]), {}, 1) for index in range(len(ground.cloths)))
-    return tuple(
-        dict.fromkeys(
-            cloth.piece
-            for cloth, found in zip(ground.cloths, clear, strict=True)
-            if found and found[0][0].area >= width * length
-        )
-    )
+    return any(found and found[0][0].area >= width * length for found in clear)
 
 
-def _beside(
-    layout: Layout, ground: Lay, width: float, length: float, pieces: tuple[str, ...], part: Budget
-) -> Layout | None:
-    """The layout's project and a rectangle laid on the ground; without the rectangle again. pieces: for it."""
+def _beside(layout: Layout, ground: Lay, width: float, length: float, part: Budget) -> Layout | None:
+    """The layout's project and a rectangle laid on the ground; without the rectangle again."""
     fabric = layout.asked.question.shapes[0].fabric
     rest = Panel(_REST, ((0.0, 0.0), (width, 0.0), (width, length), (0.0, length)), fabric, grain=Grain.ALONG)
     project = replace(layout.project, panels=(*layout.project.panels, rest))

@@ -66,10 +66,10 @@ def test_an_open_number_has_no_scale_but_is_told() -> None:
 def test_brief_is_done_where_the_layout_at_hand_is_safe() -> None:
     """What nobody asked for isn't worked out: no words, no scale, no layout with more room; where it isn't safe, it is."""
     about = case(garment("coat", (200, 200), edge=4.0), items=(square("a", 100.0),), brief=True)
-    found = searched(about)
-    answer = accepted(about, found, about.budget())
+    found = arrange(about.safe, about.project, about.budget())
+    answer = accepted(about, Searched(found), about.budget())
     assert (answer.verdict, answer.reasons, answer.largest_scale_percent) == (Verdict.YES, (), None)
-    assert answer.placements == found.layout.placements()
+    assert answer.placements == found.placements()
     close = case(garment("coat", (200, 200), edge=4.0), items=(square("a", 196.0),), brief=True)
     assert accepted(close, searched(close), close.budget()).reasons
 
