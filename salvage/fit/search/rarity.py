@@ -14,6 +14,8 @@ from salvage.fit.geometry.task import Task
 Floats = NDArray[np.float64]
 
 _SCARCE = 5.0  # times its length are on offer along an edge of rarity 1/2
+_NO_USE = 0.5  # of its length, on offer along an edge for which it is no use to look; two alike, turned, offer just so much
+_ROUNDING = 1e-9  # of its length
 
 
 def rarity_of(task: Task, owner: NDArray[np.int64], unit: Floats, length: Floats, parallel: float) -> Floats:
@@ -23,7 +25,7 @@ def rarity_of(task: Task, owner: NDArray[np.int64], unit: Floats, length: Floats
     unit: (n, 2) its direction; length: (n,) mm; parallel: degrees between edges that can be in contact.
     What could lie along it: the cloth's edges of the same direction, and those of other items in the
     opposite one, each for so much as is the chance that the item is laid in that orientation.
-    An edge that nothing could lie along is not rare: it is no use to look for what isn't there.
+    An edge along which hardly anything could lie is not rare: it is no use to look for what isn't there.
     """
     n_or = len(task.orientations)
     share, own = np.ones(n_or + len(task.grounds)), np.zeros(n_or)
@@ -41,7 +43,7 @@ def rarity_of(task: Task, owner: NDArray[np.int64], unit: Floats, length: Floats
         edges = np.flatnonzero(shape == s)  # the item itself can't lie along its own edge
         offer[edges] -= _within(facing[edges], own[owner[edges]] * length[edges], angle[edges], parallel)
     rarity = 1.0 / (1.0 + np.maximum(offer, 0.0) / (_SCARCE * length[:n]))
-    return np.where(offer < 0.5 * length[:n], 0.0, rarity)
+    return np.where(offer < (_NO_USE - _ROUNDING) * length[:n], 0.0, rarity)
 
 
 def _within(angles: Floats, lengths: Floats, at: Floats, near: float) -> Floats:

@@ -82,8 +82,8 @@ def test_rarity_is_what_is_on_offer_along_an_edge(seed: int) -> None:
     unit, length = np.array([way for _, way, _ in edges]), np.array([long for _, _, long in edges])
     told = rarity_of(task, owner, unit, length, PARALLEL)
     for rarity, offer in zip(told.tolist(), on_offer(task, edges), strict=True):
-        if abs(offer - 0.5) > 1e-9:  # there the least rounding decides
-            assert rarity == pytest.approx(0.0 if offer < 0.5 else 1 / (1 + offer / SCARCE), abs=1e-9)
+        enough = offer > 0.5 - 1e-6  # just half is enough, whatever rounding makes of it
+        assert rarity == pytest.approx(1 / (1 + offer / SCARCE) if enough else 0.0, abs=1e-6)
 
 
 def test_by_hand() -> None:
@@ -102,3 +102,21 @@ def test_by_hand() -> None:
     assert told.tolist() == pytest.approx(
         [1 / (1 + 100 / 250) if each else 1 / (1 + 200 / 250) for each in flat]
     )
+
+
+def test_the_slants_of_two_alike_lie_along_one_another() -> None:
+    """Of two triangles, each laid either way up, one offers the other just half its slant: of any size."""
+    rng = np.random.default_rng(3)
+    for _ in range(20):
+        w, h = (float(each) for each in rng.uniform(30, 90, 2))
+        corners = ((0.0, 0.0), (w, 0.0), (0.0, h))
+        (task,) = make_tasks(
+            Question((Cloth("a", box(0, 0, 400, 500)),), (Shape("s", corners, count=2, grain=Grain.ALONG),))
+        )
+        edges = edges_of(task)
+        owner = np.array([n for n, _, _ in edges])
+        unit, length = np.array([way for _, way, _ in edges]), np.array([long for _, _, long in edges])
+        slants = [min(map(abs, way)) > 0.1 for n, way, _ in edges if n < len(task.orientations)]
+        assert sum(slants) == 2
+        told = rarity_of(task, owner, unit, length, PARALLEL)[slants]
+        assert told.tolist() == pytest.approx([1 / (1 + 0.5 / SCARCE)] * 2)
