@@ -5,22 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from pathlib import PurePath
 
-from salvage.cloth.garment import BlockedKind, Garment, Piece
+from salvage.cloth.garment import BlockedKind, Garment
 from salvage.fit.answer import Answer, Verdict
 from salvage.fit.bolt.plan import LayPlan
 from salvage.fit.say.cloth import may_be_unsuited, unsuited, unsure
 from salvage.fit.say.open import as_cut
-from salvage.project.project import Join, Panel, Project, Strip
-from salvage.report.cutting.chart import (
-    CutShape,
-    Spread,
-    finished_size,
-    item_size,
-    spreads,
-    tapes_words,
-)
+from salvage.project.project import Join, Panel, Project
+from salvage.report.cutting.chart import CutShape, Spread, spreads
 from salvage.report.say.notions import notions_table
 from salvage.report.say.other_cloth import ENOUGH_CLOTH, other_cloth
 from salvage.report.say.savings import savings_table
@@ -30,28 +22,25 @@ from salvage.report.say.table import Table
 from salvage.report.say.words import (
     MARK,
     allowance_words,
-    grain_words,
     grave_words,
     headline,
     items_of,
-    lies_words,
     listed,
     may_be_cut,
     next_step,
     plural,
     scale_words,
-    small_length,
 )
+from salvage.report.tables import left_table, measured_table, panel_table, place_table
 from salvage.trade.cautions import cautions_for
 from salvage.trade.kinds import KINDS
 from salvage.trade.sewing import JOIN
-from salvage.units import Unit, format_area, format_exact, format_exact_size, format_size
+from salvage.units import Unit
 
 Lacking = Callable[[Iterable[str]], str]
 
 _MOST_ROWS = 150  # rows of tape lengths; past that the small shapes are read off the plan
 _MOST_NAMES = 40  # names in the order of cutting
-_MOST_RECTANGLES = 4
 _SURE = 0.5  # confidence in a piece's outline below which it has to be looked at
 _MOST_SHOWN = 12  # panels without a place beside a plan
 
@@ -111,7 +100,7 @@ def content(
     # In the order in which they are read, behind the cutting chart.
     sections = (
         Section("Joins", points=tuple(_joins(answer, project, cuts))),
-        Section("What is left over", table=_left_table(answer, garments, unit)),
+        Section("What is left over", table=left_table(answer, garments, unit)),
         Section("What would help", points=answer.suggestions),
         Section("Order of cutting", texts=tuple(_order(cuts)) if may_be_cut(answer, warned) else ()),
         Section("Before you cut", points=tuple(_cautions(answer, garments, project)), careful=True),
@@ -138,12 +127,12 @@ def content(
         larger=scale_words(answer) if answer.placements and not answer.not_placed else "",
         spreads=laid,
         unplaced=_unplaced(answer, project),
-        panels=_panel_table(project, cuts, garments, missing, unit),
-        places=_place_table(cuts[:_MOST_ROWS], garments, unit),
+        panels=panel_table(project, cuts, garments, missing, unit),
+        places=place_table(cuts[:_MOST_ROWS], garments, unit),
         places_left_out=max(0, len(cuts) - _MOST_ROWS),
         grave=grave_words(project, garments),
         warnings=tuple(_once(f"{g.name}: {text}" for g in garments for text in g.warnings)),
-        measured=_measured_table(garments, unit),
+        measured=measured_table(garments, unit),
         photographed=any(piece.photo is not None for garment in garments for piece in garment.pieces),
         boxes=_boxes(garments, project, lacking),
         parts=tuple(_parts_words(project)),
@@ -178,11 +167,6 @@ def _boxes(garments: Sequence[Garment], project: Project, lacking: Lacking) -> s
         f"{'shows as a box' if len(letters) == 1 else 'show as boxes'} in plans and in the PDF. The numbers tell the "
         "panels apart."
     )
-
-
-def of_piece(garments: Sequence[Garment], index: int, piece: str) -> str:
-    """`back of the work coat`; the garment is left out where there is only one."""
-    return piece if len(garments) == 1 else f"{piece} of {garments[index].name}"
 
 
 def _unplaced(answer: Answer, project: Project) -> tuple[Panel, ...]:
@@ -220,107 +204,6 @@ def _joins(answer: Answer, project: Project, cuts: Sequence[tuple[CutShape, Spre
             "Piecing a panel: sew its parts right sides together along the join before anything else, press, and check "
             "the pieced panel against its cut size. Keep the grain of all parts in one direction."
         )
-
-
-def _panel_table(
-    project: Project,
-    cuts: Sequence[tuple[CutShape, Spread]],
-    garments: Sequence[Garment],
-    missing: Counter[str],
-    unit: Unit,
-) -> Table:
-    by_panel: dict[str, list[tuple[CutShape, Spread]]] = {}
-    for cut, spread in cuts:
-        by_panel.setdefault(cut.placement.panel, []).append((cut, spread))
-    rows = []
-    for item in items_of(project):
-        mine = by_panel.get(item.name, [])
-        origin = Counter(of_piece(garments, spread.garment, spread.piece.name) for _, spread in mine)
-        places = [name if count == 1 else f"{count} × {name}" for name, count in origin.items()]
-        if missing[item.name]:
-            places.append(f"{missing[item.name]} not placed")
-        finished = finished_size(item)
-        rows.append(
-            (
-                item.name,
-                _copies(item),
-                _finished_words(item, finished, unit),
-                format_exact_size(item_size(item), unit) + _lengths_words(item, mine),
-                item.fabric,
-                grain_words(item),
-                ", ".join(places) or "not placed",
-                _numbers([cut.number for cut, _ in mine]) or "–",
-            )
-        )
-    columns = ("Panel", "How many", "Finished size", "Cut size", "Fabric", "Grain", "Cut from", "No.")
-    wide = 2.3 if unit is Unit.INCH else 1.8  # fractions take room
-    return Table(columns, (1.9, 1.0, wide, wide, 1.0, 1.0, 1.9, 0.9), tuple(rows))
-
-
-def _copies(item: Panel | Strip) -> str:
-    if isinstance(item, Panel) and item.mirrored and item.cut > 1:
-        return f"{item.cut}, half mirrored"
-    return str(item.cut)
-
-
-def _finished_words(item: Panel | Strip, finished: tuple[float, float] | None, unit: Unit) -> str:
-    if finished is None:
-        return "–"
-    folds = f", folded {item.folds}×" if isinstance(item, Strip) and item.folds > 1 else ""
-    return format_exact_size(finished, unit) + folds
-
-
-def _lengths_words(item: Panel | Strip, cuts: Sequence[tuple[CutShape, Spread]]) -> str:
-    lengths = sum(cut.placement.part is not None for cut, _ in cuts)
-    if not lengths or lengths <= item.cut:
-        return ""
-    return f" in {lengths} {'lengths' if isinstance(item, Strip) else 'parts'}"
-
-
-def _numbers(numbers: Sequence[int]) -> str:
-    """`1–3, 7`: runs of numbers drawn together."""
-    runs: list[list[int]] = []
-    for number in sorted(numbers):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
-
-
-def _place_table(cuts: Sequence[tuple[CutShape, Spread]], garments: Sequence[Garment], unit: Unit) -> Table:
-    rows = []
-    for cut, spread in cuts:
-        piece = spread.piece
-        origin = of_piece(garments, spread.garment, piece.name)
-        if piece.layers > 1:
-            origin += f", layer {spread.layer}"
-        lies = lies_words(cut.placement.angle, piece.grain, cut.size, unit, flipped=cut.placement.flipped)
-        rows.append(
-            (
-                str(cut.number),
-                cut.name,
-                format_exact_size(cut.size, unit),
-                origin,
-                lies,
-                tapes_words(cut, unit),
-            )
-        )
-    columns = ("No.", "Shape", "Cut size", "On", "How it lies", "With the tape")
-    wide = 2.1 if unit is Unit.INCH else 1.7
-    return Table(columns, (0.75, 1.7, wide, 1.3, 1.8, 4.0), tuple(rows))
-
-
-def _left_table(answer: Answer, garments: Sequence[Garment], unit: Unit) -> Table:
-    rows = []
-    for fabric, left in answer.left_over.items():
-        rectangles = [
-            f"{format_size((width, length), unit)}"
-            + (f" ({of_piece(garments, garment, piece)})" if piece and garment < len(garments) else "")
-            for width, length, garment, piece in left.rectangles[:_MOST_RECTANGLES]
-        ]
-        rows.append((fabric, format_area(left.area, unit), "; ".join(rectangles) or "–"))
-    return Table(("Fabric", "Left over", "Largest rectangles"), (1.2, 1.3, 4.5), tuple(rows))
 
 
 def _order(cuts: Sequence[tuple[CutShape, Spread]]) -> Iterable[str]:
@@ -374,31 +257,3 @@ def _cautions(answer: Answer, garments: Sequence[Garment], project: Project) -> 
 
 def _once(texts: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(text.strip() for text in texts if text.strip()))
-
-
-def _measured_table(garments: Sequence[Garment], unit: Unit) -> Table:
-    rows = []
-    for garment in garments:
-        groups: dict[tuple[str, float], list[Piece]] = {}
-        for piece in garment.pieces:
-            key = (piece.photo.file, piece.photo.side) if piece.photo is not None else ("", 0.0)
-            groups.setdefault(key, []).append(piece)
-        for (file, side), pieces in groups.items():
-            names = [piece.name for piece in pieces]
-            if len(names) > 6:
-                names = [*names[:5], f"{len(names) - 5} more"]
-            percent = max(piece.plus_minus.scale_percent for piece in pieces)
-            edge = max(piece.plus_minus.edge for piece in pieces)
-            exact = "–" if file else "taken as exact"
-            rows.append(
-                (
-                    garment.name,
-                    PurePath(file).name or "typed in by hand",
-                    format_exact(side, unit) if file else "–",
-                    f"± {percent:.1f} %" if percent else exact,
-                    f"± {small_length(edge, unit, up=True)}" if edge else exact,
-                    listed(names),
-                )
-            )
-    columns = ("Garment", "Photograph", "Side of the square", "Any length", "Any edge", "Pieces")
-    return Table(columns, (1.5, 1.6, 1.2, 1.2, 1.2, 3.0), tuple(rows))

@@ -13,12 +13,13 @@ from salvage.cloth.usable import usable
 from salvage.fit.material.lay import same_fabric
 from salvage.photo.photo import Photo
 from salvage.project.project import Panel
-from salvage.report.content import Content, of_piece
+from salvage.report.content import Content
 from salvage.report.cutting.chart import Spread
 from salvage.report.drawing.ground import OnPhoto
 from salvage.report.drawing.plan import paper_for
 from salvage.report.keys import lookup
 from salvage.report.say.words import listed, plural
+from salvage.report.tables import of_piece
 
 
 @dataclass(frozen=True, slots=True)
