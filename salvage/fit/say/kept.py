@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from salvage.cloth.garment import Garment
 from salvage.fit.answer import Answer
 from salvage.fit.keep.things import Thing
+from salvage.fit.keep.ways import Laid
 from salvage.fit.say.layouts import of_choice, of_spare
 from salvage.fit.say.phrases import listed, small_length
 from salvage.project.project import Panel
 from salvage.units import Unit, format_size
-
-if TYPE_CHECKING:
-    from salvage.fit.keep.keep import Laid
 
 
 def of_kept(laid: Sequence[Laid], garments: Sequence[Garment], unit: Unit, *, close: bool) -> tuple[str, ...]:

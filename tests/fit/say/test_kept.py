@@ -8,9 +8,9 @@ from shapely.geometry import box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece
 from salvage.fit.answer import Answer, Placement, Verdict
-from salvage.fit.keep.keep import Laid
 from salvage.fit.keep.places import KeptAt
 from salvage.fit.keep.things import Thing
+from salvage.fit.keep.ways import Laid
 from salvage.fit.question import Placed
 from salvage.fit.say.kept import of_kept, of_no_room, of_no_thing, of_the_rest
 from salvage.fit.say.layouts import of_choice, of_spare
