@@ -16,7 +16,8 @@ from salvage.fit.answer import Verdict
 from salvage.fit.ask import Plan, ask
 from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
-from salvage.fit.geometry.task import simpler, turns_to_try
+from salvage.fit.geometry.plainer import simpler
+from salvage.fit.geometry.task import turns_to_try
 from salvage.fit.layout.decide import narrower
 from salvage.fit.material.lay import lay_of
 from salvage.fit.question import Cloth, Question, Shape

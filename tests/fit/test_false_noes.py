@@ -15,7 +15,7 @@ from salvage.fit.answer import Verdict
 from salvage.fit.check.check import check
 from salvage.fit.fit import fit_project
 from salvage.fit.geometry.convex import convex_parts
-from salvage.fit.geometry.task import obstacles_of
+from salvage.fit.geometry.ground import obstacles_of
 from salvage.fit.proof.prove import prove
 from salvage.fit.question import Cloth, Question, Shape
 from salvage.fit.say.proofs import of_missing_fabric

@@ -11,8 +11,10 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon, box
 
 from salvage.fit.geometry.convex import convex_parts
+from salvage.fit.geometry.plainer import simpler
 from salvage.fit.geometry.tables import make_tables
-from salvage.fit.geometry.task import make_tasks, simpler, turned
+from salvage.fit.geometry.task import make_tasks
+from salvage.fit.geometry.turning import turned
 from salvage.fit.kernels.calls import outside_of, overlap_of
 from salvage.fit.question import Cloth, Question, Shape, angle_of_turn
 from salvage.project.project import Grain

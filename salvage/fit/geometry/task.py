@@ -8,28 +8,23 @@ that and cloths only shrink, so what fits here fits there.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely import affinity
 from shapely.geometry import Polygon
 
 from salvage.fit.geometry.convex import Ring, convex_parts, ring_of
+from salvage.fit.geometry.ground import MANY_POINTS, Ground, ground_of, upright
+from salvage.fit.geometry.plainer import simpler
+from salvage.fit.geometry.turning import trig, turned
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns
 
 _MANY_POINTS_SHAPE = 40
-_MANY_POINTS_CLOTH = 80
 _MANY_POINTS_FEW = 500  # where few shapes are asked for: then each hair's breadth may count, and time doesn't
 _FEW = 6
-_FINEST = 0.05  # mm, first tolerance tried in making an outline simpler
-_HIGHEST_CUT = 0.8  # mm by which a corner may stick out or in and be cut off or filled
-_FLAT = 1e-9  # mm; corners that stick out by less are none
-_CUTS_TRIED = 12
 _MAX_ORIENTATIONS = 420  # of one fabric; the tables grow with the square
 _MOST_CORNERS = 6_000_000  # in the tables of one fabric, some 50 bytes each; many curved shapes have to do with fewer ways to lie
 _FAR_TOO_LARGE = 24_000_000  # likewise; from here on as with _FAR_TOO_MANY
@@ -61,19 +56,6 @@ class Kind:
     area: float
     count: int
     orientations: tuple[tuple[int, ...], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Ground:
-    """A cloth with its grain up. rings: the edge, counter-clockwise, and holes, clockwise. hull: counter-clockwise.
-    obstacles: convex, outside the cloth or in its holes.
-    """
-
-    cloth: int
-    polygon: Polygon
-    rings: tuple[Ring, ...]
-    hull: Ring
-    obstacles: tuple[Ring, ...]
 
 
 @dataclass(frozen=True)
@@ -138,170 +120,6 @@ def _count(rings: Iterable[Ring]) -> tuple[int, int]:
     return len(sizes), sum(sizes)
 
 
-def trig(angle: float) -> tuple[float, float]:
-    """Cosine and sine, exact at multiples of 90 degrees."""
-    quarter = angle % 360 / 90
-    if quarter == int(quarter):
-        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter)]
-    return math.cos(math.radians(angle)), math.sin(math.radians(angle))
-
-
-def turned(polygon: Polygon, angle: float, flipped: bool = False) -> Polygon:
-    """Mirrored (x -> -x) if flipped, then turned about (0, 0)."""
-    cos, sin = trig(angle)
-    sign = -1.0 if flipped else 1.0
-    return affinity.affine_transform(polygon, [cos * sign, -sin, sin * sign, cos, 0, 0])
-
-
-def simpler(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
-    """With about `most` points at the most, only growing or only shrinking; by 1.6 mm at the very most."""
-    if shapely.get_num_coordinates(polygon) <= most:
-        return polygon
-    cut = _corners_cut(polygon, most, grow=grow)
-    if shapely.get_num_coordinates(cut) <= most:
-        return cut
-    tolerance = _FINEST
-    while shapely.get_num_coordinates(polygon) > most and tolerance <= 0.8:
-        moved = polygon.buffer(tolerance if grow else -tolerance, join_style="mitre", mitre_limit=2.0)
-        slim = moved.simplify(0.99 * tolerance)
-        good = slim.covers(polygon) if grow else polygon.covers(slim)
-        few = shapely.get_num_coordinates(slim) <= most or tolerance > 0.4
-        if isinstance(slim, Polygon) and not slim.is_empty and good and few:
-            return slim
-        tolerance *= 2
-    return polygon
-
-
-def _corners_cut(polygon: Polygon, most: int, *, grow: bool) -> Polygon:
-    """Corners that stick out cut off (those that stick in filled, if it is to grow), the flattest first.
-
-    The others stay exactly where they are, so that what only just fits still does.
-    """
-    oriented = shapely.geometry.polygon.orient(polygon, 1.0)
-    rings = [np.asarray(ring.coords)[:-1, :2] for ring in (oriented.exterior, *oriented.interiors)]
-    too_many = sum(len(ring) for ring in rings) - (most - 2 * len(rings))
-    done = []
-    for n, ring in enumerate(rings):  # cloth lies to the left of every ring, holes too
-        others = [each for m, each in enumerate(rings) if m != n]
-        x, y = np.concatenate([ring, *others]).T.copy()  # corners of this ring first
-        size = len(ring)
-        height = np.array([_height(x, y, size, i, grow=grow) for i in range(size)])
-        while too_many > 0 and size > 3:
-            cut = next((i for i in _flattest(height) if _is_free(x, y, size, i)), None)
-            if cut is None:
-                break
-            for each in (x, y, height):  # in place: a new array each time takes longer than all else
-                each[cut:-1] = each[cut + 1 :]
-            x, y, height, size = x[:-1], y[:-1], height[:-1], size - 1
-            for i in ((cut - 1) % size, cut % size):
-                height[i] = _height(x, y, size, i, grow=grow)
-            too_many -= 1
-        done.append(np.column_stack([x[:size], y[:size]]))
-    slim = Polygon(done[0], done[1:])
-    good = slim.is_valid and (slim.covers(polygon) if grow else polygon.covers(slim))
-    return slim if good else polygon
-
-
-def _height(x: NDArray[np.float64], y: NDArray[np.float64], size: int, i: int, *, grow: bool) -> float:
-    """How far corner i of a ring stands off the line between its neighbours, mm; positive where it may be cut."""
-    before, after = i - 1 if i else size - 1, i + 1 if i + 1 < size else 0
-    x0, y0 = float(x[before]), float(y[before])
-    along, up = float(x[after]) - x0, float(y[after]) - y0
-    off = (up * (float(x[i]) - x0) - along * (float(y[i]) - y0)) / max(math.hypot(along, up), 1e-12)
-    return -off if grow else off
-
-
-def _flattest(height: NDArray[np.float64]) -> Iterator[int]:
-    """The few corners that may be cut off, those that stand off least first."""
-    off = np.where(height < -_FLAT, np.inf, height)
-    first = int(off.argmin())
-    if off[first] <= _HIGHEST_CUT:
-        yield first
-        yield from (int(i) for i in np.argsort(off)[:_CUTS_TRIED] if i != first and off[i] <= _HIGHEST_CUT)
-
-
-def _is_free(x: NDArray[np.float64], y: NDArray[np.float64], size: int, i: int) -> bool:
-    """Whether no corner lies within the triangle of corner i of the ring and its neighbours.
-
-    x, y: of all corners there are, those of the ring first, which has so many (size).
-    """
-    own = [i - 1 if i else size - 1, i, (i + 1) % size]
-    (ax, bx, cx), (ay, by, cy) = x[own].tolist(), y[own].tolist()
-    near = np.flatnonzero(
-        (x >= min(ax, bx, cx)) & (x <= max(ax, bx, cx)) & (y >= min(ay, by, cy)) & (y <= max(ay, by, cy))
-    )
-    for px, py in zip(x[near].tolist(), y[near].tolist(), strict=True):
-        if (px, py) in ((ax, ay), (bx, by), (cx, cy)):
-            continue
-        sides = [
-            (qx - ox) * (py - oy) - (qy - oy) * (px - ox)
-            for ox, oy, qx, qy in ((ax, ay, bx, by), (bx, by, cx, cy), (cx, cy, ax, ay))
-        ]
-        if min(sides) >= 0 or max(sides) <= 0:
-            return False
-    return True
-
-
-def obstacles_of(polygon: Polygon, hull: Polygon) -> list[Ring]:
-    """Convex parts of all that is not cloth within the hull, holes first.
-
-    Pockets between the hull and the edge are drawn out beyond the hull, so that being deep in one costs
-    as much as being far outside.
-    """
-    parts: list[Ring] = []
-    for hole in polygon.interiors:
-        parts += convex_parts(Polygon(hole))
-    reach = 0.5 * math.hypot(hull.bounds[2] - hull.bounds[0], hull.bounds[3] - hull.bounds[1])
-    for chain in _pockets(polygon, hull):
-        if Polygon(chain).area >= 1e-6:
-            parts += convex_parts(_drawn_out(chain, reach))
-    return parts
-
-
-def _pockets(polygon: Polygon, hull: Polygon) -> list[Ring]:
-    """Stretches of the edge between two corners of the hull that follow each other, ends included.
-
-    Corners of the hull are corners of the edge, so no tolerance is needed to tell a pocket's lid, the
-    straight line between its ends, from its other sides, however shallow the pocket is.
-    """
-    ring = np.asarray(shapely.geometry.polygon.orient(polygon, 1.0).exterior.coords)[:-1, :2]
-    on_hull = set(map(tuple, np.asarray(hull.exterior.coords)[:, :2].tolist()))
-    at = [n for n, corner in enumerate(map(tuple, ring.tolist())) if corner in on_hull]
-    twice = np.concatenate([ring, ring])
-    ends = [*at[1:], at[0] + len(ring)] if at else []
-    return [twice[a : b + 1] for a, b in zip(at, ends, strict=True) if b - a > 1]
-
-
-def _drawn_out(chain: Ring, reach: float) -> Polygon:
-    """The pocket that the chain bounds, together with the ground outside its lid, the line from end to start."""
-    a, b = chain[0], chain[-1]
-    out = np.array([b[1] - a[1], a[0] - b[0]]) * (reach / float(np.hypot(*(b - a))))
-    drawn = Polygon([*chain, b + out, a + out])
-    if drawn.is_valid:
-        return drawn
-    mended = shapely.make_valid(Polygon(chain))
-    parts = [each for each in getattr(mended, "geoms", [mended]) if isinstance(each, Polygon)]
-    return max(parts, key=lambda each: each.area, default=Polygon())
-
-
-def ground_of(index: int, cloth: Cloth, most: int = _MANY_POINTS_CLOTH) -> Ground:
-    """The cloth with its grain up; its rings, hull and obstacles with about `most` points at the most."""
-    polygon, rings, hull, obstacles = _upright(cloth.polygon, cloth.grain, most)
-    return Ground(index, polygon, rings, hull, obstacles)
-
-
-@lru_cache(maxsize=256)  # one answer asks about the same cloth many times, and so does the next after an edit
-def _upright(
-    cloth: Polygon, grain: float, most: int
-) -> tuple[Polygon, tuple[Ring, ...], Ring, tuple[Ring, ...]]:
-    """What a ground has, of a cloth with this grain."""
-    polygon = turned(cloth, 90.0 - grain)
-    slim = simpler(polygon, most, grow=False)
-    hull = slim.convex_hull
-    holes = [ring_of(Polygon(hole))[::-1] for hole in slim.interiors]
-    return polygon, (ring_of(slim), *holes), ring_of(hull), tuple(obstacles_of(slim, hull))
-
-
 def turns_to_try(shape: Shape, cloth: Cloth, fan: int = _FAN) -> list[float]:
     """Turns tried by the search. Where every angle, or a tolerance, is allowed: a sample, and those that lay
     an edge of the shape along an edge of the cloth."""
@@ -323,7 +141,7 @@ def _along_edges(shape: Shape, cloth: Cloth, most: int) -> list[float]:
     """Turns that lay an edge along an edge of the cloth, those first at which the longest edges meet."""
     outline = ring_of(Polygon(shape.outline).convex_hull)
     edges = np.roll(outline, -1, axis=0) - outline
-    rings = _upright(cloth.polygon, cloth.grain, _MANY_POINTS_CLOTH)[1]
+    rings = upright(cloth.polygon, cloth.grain, MANY_POINTS)[1]
     sides = np.concatenate([np.roll(ring, -1, axis=0) - ring for ring in rings])
     worth = np.minimum(np.hypot(*edges.T)[:, None], np.hypot(*sides.T)[None]).ravel()
     found: dict[int, tuple[float, float]] = {}
@@ -372,7 +190,7 @@ def _with_few_ways(task: Task) -> Task:
 def _make_task(question: Question, fabric: str, fan: int) -> Task:
     cloths = [(n, cloth) for n, cloth in enumerate(question.cloths) if cloth.fabric == fabric]
     few = sum(shape.count for shape in question.shapes if shape.fabric == fabric) <= _FEW
-    most = _MANY_POINTS_FEW if few else _MANY_POINTS_CLOTH
+    most = _MANY_POINTS_FEW if few else MANY_POINTS
     grounds = tuple(ground_of(n, cloth, most) for n, cloth in cloths)
     orientations: list[Orientation] = []
     kinds: list[Kind] = []

@@ -13,7 +13,7 @@ from dataclasses import replace
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.fit.geometry.task import turned
+from salvage.fit.geometry.turning import turned
 from salvage.fit.proof.place import flips_of, intervals
 from salvage.fit.proof.region import SHRINK, is_empty, region, shrunk
 from salvage.fit.question import Cloth, Question, Shape, takes

@@ -20,7 +20,8 @@ from salvage.fit.claim import (
     empty_cloths,
 )
 from salvage.fit.geometry.tables import Tables
-from salvage.fit.geometry.task import Task, turned
+from salvage.fit.geometry.task import Task
+from salvage.fit.geometry.turning import turned
 from salvage.fit.proof.place import has_no_place
 from salvage.fit.proof.share import (
     LatticePoints,

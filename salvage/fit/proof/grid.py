@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from salvage.fit.claim import Copies, OnAGrid, Proof
-from salvage.fit.geometry.task import turned
+from salvage.fit.geometry.turning import turned
 from salvage.fit.question import Cloth, Question, Shape, allowed_turns, takes
 
 _PER_MM = 1000  # lengths are compared in whole micrometres

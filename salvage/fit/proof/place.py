@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from salvage.fit.claim import Nearest, NoPlace, Proof
-from salvage.fit.geometry.task import turned
+from salvage.fit.geometry.turning import turned
 from salvage.fit.proof.region import SHRINK, is_empty, region, shrunk
 from salvage.fit.question import Cloth, Question, Shape, allowed_turns, angle_of_turn, takes
 

@@ -17,7 +17,8 @@ from shapely.geometry import MultiPoint, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.fit.geometry.convex import Ring, convex_parts, no_fits, ring_of
-from salvage.fit.geometry.task import obstacles_of, simpler
+from salvage.fit.geometry.ground import obstacles_of
+from salvage.fit.geometry.plainer import simpler
 
 SHRINK = 0.05  # mm
 LEAST = math.pi * SHRINK**2 / 2  # mm^2

@@ -16,7 +16,7 @@ from shapely import affinity
 from shapely.geometry import MultiPoint, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from salvage.fit.geometry.task import turned
+from salvage.fit.geometry.turning import turned
 from salvage.fit.proof.place import Ended, never
 from salvage.fit.proof.region import is_empty, no_fit, parts_of, region, shrunk
 

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from salvage.fit.geometry.task import trig, turned
+from salvage.fit.geometry.turning import trig, turned
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns, takes
 
 _PER_MM = 1000  # lengths are compared in whole micrometres

@@ -8,7 +8,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from salvage.fit.geometry.task import turned
+from salvage.fit.geometry.turning import turned
 from salvage.fit.question import Placed, Question
 
 _ROUNDING = 1e-6  # mm

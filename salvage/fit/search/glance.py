@@ -16,7 +16,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.fit.geometry.convex import Ring, convex_parts, no_fits
-from salvage.fit.geometry.task import simpler, trig
+from salvage.fit.geometry.plainer import simpler
+from salvage.fit.geometry.turning import trig
 from salvage.fit.question import Cloth, Placed, Question, Shape, allowed_turns, angle_of_turn, takes
 from salvage.fit.search.place import Stretch
 from salvage.project.project import Point

@@ -18,7 +18,9 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from salvage.fit.geometry.convex import Ring, convex_parts, no_fits, ring_of
-from salvage.fit.geometry.task import obstacles_of, simpler, trig
+from salvage.fit.geometry.ground import obstacles_of
+from salvage.fit.geometry.plainer import simpler
+from salvage.fit.geometry.turning import trig
 
 _MANY_POINTS = 80  # an edge with more corners is drawn plainer, inwards
 _ROUNDING = 1e-7  # mm, as in the tables: a shape as wide as the cloth has a line or a point for its places
