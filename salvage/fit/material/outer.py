@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -23,6 +22,10 @@ from salvage.shapes import polygons_of
 _QUARTER_SEGMENTS = 16
 _ROUNDING = 1e-7  # mm
 _CAUTIOUS = 0.98  # of a margin, where Shapely's outline of it leaves it (it simplifies by up to 1 %)
+_LEAST_APART, _APART = (
+    0.1,
+    4,
+)  # mm, and parts of a margin, that the points of its edge lie apart where it is looked at
 _TAKEN_IN = 0.96  # of what cloth is taken in by: less than the second look takes in
 _PLAINER = 0.5  # mm; cloth let out by its plus-minus is drawn with fewer corners, a little further out
 _PLAINER_SHARE = 0.25  # of the plus-minus, at most
@@ -57,8 +60,7 @@ def _surely_taken(shape: BaseGeometry, margin: float) -> BaseGeometry:
     taken = shape.buffer(margin, quad_segs=_QUARTER_SEGMENTS)
     if taken.is_empty:
         return shape
-    corners = shapely.get_coordinates(taken)
-    points = shapely.points(np.concatenate([corners, (corners[1:] + corners[:-1]) / 2]))
+    points = shapely.points(shapely.get_coordinates(taken.segmentize(max(_LEAST_APART, margin / _APART))))
     if shapely.distance(points, shape).max() <= margin + _ROUNDING:
         return taken
     return shape.buffer(_CAUTIOUS * margin, quad_segs=_QUARTER_SEGMENTS)

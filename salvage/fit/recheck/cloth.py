@@ -16,6 +16,9 @@ from salvage.fit.recheck.cells import polygons
 from salvage.fit.recheck.doubt import COVERS, Doubt
 
 _SEGMENTS = 32
+_MARGIN_SEGMENTS = (
+    16  # as few as a proof's own cloth is drawn with: with more, more of the margin would be taken
+)
 _TAKEN_IN = 0.98  # of what the cloth is taken in by: Shapely takes 1 % more or less
 
 
@@ -51,7 +54,7 @@ def _let_out(whole: BaseGeometry, by: float) -> BaseGeometry:
 def _taken(shape: BaseGeometry, margin: float) -> BaseGeometry:
     """What the margin takes, or less: Shapely straightens small bends, so the result is looked at again."""
     for share in (1.0, 0.98):
-        found = shape.buffer(share * margin, quad_segs=_SEGMENTS)
+        found = shape.buffer(share * margin, quad_segs=_MARGIN_SEGMENTS)
         rings = [ring for part in polygons(found) for ring in (part.exterior, *part.interiors)]
         if all(_is_within(ring.segmentize(max(0.1, margin / 4)), shape, margin) for ring in rings):
             return found

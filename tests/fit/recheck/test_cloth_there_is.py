@@ -7,10 +7,13 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
 from salvage.cloth.garment import Blocked, BlockedKind, Garment, Piece, PlusMinus
 from salvage.fit.claim import Proof, Site, TooLittleCloth
+from salvage.fit.material.outer import outer_lay
 from salvage.fit.question import Cloth, Question
 from salvage.fit.recheck.cloth import cloth_of, holds_all_cloth, plus_minus
 from salvage.fit.recheck.doubt import Doubt
@@ -103,6 +106,33 @@ def test_a_little_less_cloth_is_seen() -> None:
     cloths, sites = told(BACK)
     less = replace(cloths[0], polygon=cloths[0].polygon.buffer(-0.01, join_style="mitre"))
     assert not believed(BACK, [less, *cloths[1:]], sites)
+
+
+@given(
+    lines=st.lists(
+        st.tuples(
+            st.floats(3, 30),
+            st.lists(st.tuples(st.floats(0, 400), st.floats(0, 500)), min_size=2, max_size=12),
+        ),
+        min_size=1,
+        max_size=4,
+    ),
+    edge=st.sampled_from([0.0, 2.0]),
+)
+@settings(max_examples=40, deadline=None)
+def test_what_the_prover_takes_for_the_cloth_is_enough(
+    lines: list[tuple[float, list[tuple[float, float]]]], edge: float
+) -> None:
+    """Seams that bend as seen ones do, each corner rounded by many small ones; exact where the cloth was typed in."""
+    seams = tuple(
+        Blocked(BlockedKind.SEAM, LineString(points).buffer(40).exterior.simplify(0.02), margin)
+        for margin, points in lines
+    )
+    piece = replace(BACK, blocked=seams, plus_minus=PlusMinus(0.0, edge))
+    lay = outer_lay([Garment("coat", (piece,))], grown=edge > 0)
+    sites = [Site(each.garment, each.piece, each.layer) for each in lay.where]
+    proof = Proof(TooLittleCloth("shell", 1.0, 0.0), Question(lay.cloths, ()), tuple(sites), grown=edge > 0)
+    holds_all_cloth([Garment("coat", (piece,))], proof, {"shell"})
 
 
 def test_cloth_of_other_fabrics_need_not_be_there() -> None:
