@@ -15,6 +15,8 @@ Value = str | int | float | tuple[float, ...] | tuple[str, ...]
 
 
 class Verdict(StrEnum):
+    """What is said of a project on some garments, in a word."""
+
     YES = "yes"
     YES_WITH_JOINS = "yes-with-joins"
     TOO_CLOSE = "too-close"  # a layout exists, but its spare is smaller than the plus-minus
@@ -25,6 +27,14 @@ class Verdict(StrEnum):
     def is_yes(self) -> bool:
         """Whether the project can be cut, with joins or without."""
         return self in (Verdict.YES, Verdict.YES_WITH_JOINS)
+
+    @property
+    def rank(self) -> int:
+        """Higher for the better of two that could be told of one project: not knowing leaves hope, a proven no none."""
+        return _WORST_FIRST.index(self)
+
+
+_WORST_FIRST = (Verdict.NO, Verdict.UNSETTLED, Verdict.TOO_CLOSE, Verdict.YES_WITH_JOINS, Verdict.YES)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,8 +20,6 @@ from salvage.fit.say.fabrics import of_fabric
 from salvage.fit.say.layouts import of_choice, of_scale
 from salvage.project.project import Project
 
-_BEST_FIRST = (Verdict.YES, Verdict.YES_WITH_JOINS, Verdict.TOO_CLOSE, Verdict.UNSETTLED, Verdict.NO)
-
 
 def by_fabric(project: Project) -> dict[str, Project]:
     """The project with the panels and strips of one fabric only, by fabric as the project spells it first."""
@@ -77,14 +75,14 @@ def kept_to(
 def put_together(answers: Mapping[str, Answer], garments: Sequence[Garment], project: Project) -> Answer:
     """The answer to the whole project from those to its fabrics: as good as the worst of them."""
     each = list(answers.values())
-    worst = max(each, key=lambda answer: _BEST_FIRST.index(answer.verdict))
-    placements = _in_order(project, [p for answer in each for p in answer.placements])
+    worst = min(each, key=lambda answer: answer.verdict.rank)
+    placements = in_order(project, [p for answer in each for p in answer.placements])
     laid = [answer for answer in each if answer.spare is not None]
     tightest = min(laid, key=lambda answer: _room(answer), default=worst)
     complete = len(laid) == len(each)
     remains: Mapping[str, LeftOver] = left_over(garments, placements) if placements else {}
     scale = _scale(answers, project)
-    worst_first = sorted(answers, key=lambda fabric: -_BEST_FIRST.index(answers[fabric].verdict))
+    worst_first = sorted(answers, key=lambda fabric: answers[fabric].verdict.rank)
     return Answer(
         verdict=worst.verdict,
         reasons=tuple(of_fabric(fabric, answers[fabric]) for fabric in worst_first),
@@ -113,7 +111,8 @@ def _room(answer: Answer) -> float:
     return (answer.spare or 0.0) - answer.plus_minus
 
 
-def _in_order(project: Project, placements: Sequence[Placement]) -> tuple[Placement, ...]:
+def in_order(project: Project, placements: Sequence[Placement]) -> tuple[Placement, ...]:
+    """Placements in the order of the project's panels and strips, their copies and parts."""
     names = [*(panel.name for panel in project.panels), *(strip.name for strip in project.strips)]
     order = {name: position for position, name in enumerate(names)}
     return tuple(sorted(placements, key=lambda p: (order[p.panel], p.copy, p.part or 0)))

@@ -96,8 +96,7 @@ def _fit_as_many(garments: Sequence[Garment], project: Project, ask: Ask, second
 
 
 def _rank(answer: Answer) -> tuple[int, float]:
-    order = (Verdict.NO, Verdict.UNSETTLED, Verdict.TOO_CLOSE, Verdict.YES_WITH_JOINS, Verdict.YES)
-    return order.index(answer.verdict), answer.spare or 0.0
+    return answer.verdict.rank, answer.spare or 0.0
 
 
 def _said(why: NoWay, garments: Sequence[Garment], project: Project) -> str:

@@ -14,11 +14,11 @@ from salvage.cloth.usable import usable
 from salvage.fit.answer import Answer, FabricAnswer, Placement, Verdict
 from salvage.fit.check.check import check
 from salvage.fit.cutting.joins import parts_of, ring_of
+from salvage.fit.fabrics import in_order
 from salvage.fit.keep.ways import Laid, plus_minus_at
 from salvage.fit.material.left import left_over
 from salvage.fit.say.changes import panel_sentence
-from salvage.fit.say.kept import of_kept, of_the_rest
-from salvage.fit.say.phrases import listed
+from salvage.fit.say.kept import of_kept, of_open_rest, of_refused, of_the_rest
 from salvage.project.project import Panel, Project
 from salvage.shapes import polygons_of
 
@@ -58,7 +58,7 @@ def with_rest(
         answer = Answer(Verdict.YES, (), spare=spare, plus_minus=off)
     rest_answer = answer
     project = _as_found(project, answer)
-    placements = _in_order(project, [*pinned, *_renamed(answer.placements, others)])
+    placements = in_order(project, [*pinned, *_renamed(answer.placements, others)])
     close = spare < off
     if spare - off <= (answer.spare or 0.0) - answer.plus_minus:
         answer = replace(answer, spare=spare, plus_minus=off)
@@ -67,7 +67,7 @@ def with_rest(
         verdict = Verdict.YES_WITH_JOINS
     faults = check(garments, project, placements)
     if faults:
-        return Answer(Verdict.UNSETTLED, (f"No layout was found that the checker accepts: {faults[0]}.",))
+        return Answer(Verdict.UNSETTLED, (of_refused(faults[0]),))
     tight = (answer.spare or 0.0, answer.plus_minus)
     reasons = (
         *of_kept(laid, garments, project.unit, close=close),
@@ -110,11 +110,7 @@ def _still_open(
     others: Sequence[Other],
 ) -> Answer:
     """Nothing is settled: what was found, or proved, is about one way to lay what keeps something."""
-    names = listed(list(dict.fromkeys(each.panel.name for each in laid)))
-    told = f"With {names} laid where what it keeps lies, no layout of all the rest was found; other places may do."
-    placements = _in_order(
-        project, [*(each.placement for each in laid), *_renamed(answer.placements, others)]
-    )
+    placements = in_order(project, [*(each.placement for each in laid), *_renamed(answer.placements, others)])
     there = Counter((each.panel, each.copy, each.part) for each in placements)
     parts = {(each.panel.name, each.copy): each for each in laid}
     missing = [
@@ -131,7 +127,7 @@ def _still_open(
         placements, missing = (), []
     return Answer(
         Verdict.UNSETTLED,
-        (told, *answer.reasons),
+        (of_open_rest(laid), *answer.reasons),
         placements,
         not_placed=tuple(missing),
         plus_minus=answer.plus_minus,
@@ -199,11 +195,6 @@ def _renamed(placements: Sequence[Placement], others: Sequence[Other]) -> list[P
         else:
             found.append(each)
     return found
-
-
-def _in_order(project: Project, placements: Sequence[Placement]) -> tuple[Placement, ...]:
-    names = [*(panel.name for panel in project.panels), *(strip.name for strip in project.strips)]
-    return tuple(sorted(placements, key=lambda p: (names.index(p.panel), p.copy, p.part or 0)))
 
 
 def _joins(laid: Sequence[Laid], project: Project) -> tuple[str, ...]:

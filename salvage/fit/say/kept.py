@@ -48,6 +48,17 @@ def of_the_rest(
     return (f"All else: {first[:1].lower()}{first[1:]}", *(of_all if each == own else each for each in more))
 
 
+def of_open_rest(laid: Sequence[Laid]) -> str:
+    """Nothing is settled with these copies laid where they are."""
+    names = listed(list(dict.fromkeys(each.panel.name for each in laid)))
+    return f"With {names} laid where what it keeps lies, no layout of all the rest was found; other places may do."
+
+
+def of_refused(fault: str) -> str:
+    """What was put together is no layout. fault: the checker's first word on it."""
+    return f"No layout was found that the checker accepts: {fault}."
+
+
 def of_no_thing(panel: Panel, garments: Sequence[Garment]) -> str:
     """Nothing of that name is known."""
     what = panel.keeps

@@ -28,6 +28,10 @@ from salvage.units import (
     format_size,
 )
 
+MEASURED_ONLY = (
+    "This holds for the cloth as measured; it is short by less than the measurement's plus-minus, so "
+    "measure by hand before giving it up."
+)
 _ONLY = {
     "face-down": "; it would fit only face down",
     "against-grain": "; it would fit only against its grain or the cloth's up and down",

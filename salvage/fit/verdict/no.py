@@ -6,7 +6,7 @@ from salvage.fit.answer import Answer, Verdict
 from salvage.fit.claim import Proof, ProofKind
 from salvage.fit.layout.budget import Budget
 from salvage.fit.proof.stuck import stuck
-from salvage.fit.say.proofs import of_names, of_no_place, of_proof
+from salvage.fit.say.proofs import MEASURED_ONLY, of_names, of_no_place, of_proof
 from salvage.fit.verdict.answer import answer_of
 from salvage.fit.verdict.case import Case
 from salvage.fit.verdict.changes import what_helps
@@ -14,10 +14,6 @@ from salvage.fit.verdict.changes import what_helps
 _FOR_STUCK = 0.4  # of what is left of the time: what else has no place
 # Share and seconds, even where nothing is left, to say how near a panel without a place comes to one.
 _FOR_NEAR, _LEAST_FOR_NEAR = 0.2, 0.3
-_MEASURED_ONLY = (
-    "This holds for the cloth as measured; it is short by less than the measurement's plus-minus, so "
-    "measure by hand before giving it up."
-)
 
 
 def refused(case: Case, proof: Proof, budget: Budget, *, measured_only: bool) -> Answer:
@@ -38,7 +34,7 @@ def refused(case: Case, proof: Proof, budget: Budget, *, measured_only: bool) ->
     told += [of_no_place(panel, case.lay, case.project.unit, near) for panel in others]
     names = of_names(proof, case.garments, case.project.unit)
     told += [names] if names else []
-    told += [_MEASURED_ONLY] if measured_only else []
+    told += [MEASURED_ONLY] if measured_only else []
     in_the_way = [panel.name for panel in case.project.panels if panel.name in proof.panels]
     first = (*in_the_way, *(panel.name for panel in others))
     scale, helps = what_helps(case, budget, first=first, proof=proof)

@@ -40,7 +40,6 @@ QUICK = 1.5  # seconds of the fit room, in which most questions are settled
 _QUARTERS = {Grain.ALONG: (True, False), Grain.ACROSS: (False, True), Grain.EITHER: (True, True)}
 _HAIR = 1e-9
 _LEAST = 0.3  # seconds for a fabric, where those before it took all there was
-_BEST_FIRST = (Verdict.YES, Verdict.YES_WITH_JOINS, Verdict.TOO_CLOSE, Verdict.UNSETTLED, Verdict.NO)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +91,7 @@ def settle(
     for number, (_, part) in enumerate(parts):  # the fabric that is shortest first: its no ends it
         share = max(given - (time.monotonic() - begun), _LEAST) / (len(parts) - number)
         answer = fit_project([garment], part, seconds=share, seed=seed, stop=stop, brief=True)
-        if worst is None or _BEST_FIRST.index(answer.verdict) > _BEST_FIRST.index(worst.verdict):
+        if worst is None or answer.verdict.rank < worst.verdict.rank:
             worst = answer
         if answer.verdict is Verdict.NO:
             break
