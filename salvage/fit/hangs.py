@@ -15,6 +15,7 @@ from salvage.cloth.unsure import OF_ALL
 from salvage.fit import clock
 from salvage.fit.answer import Answer
 from salvage.fit.fit import fit_project
+from salvage.fit.say.cloth import HANGS_ON_SEVERAL, of_hanging
 from salvage.project.project import Project
 
 _MOST = 5  # questions tried, the weightiest of each garment first
@@ -55,19 +56,11 @@ def with_doubts(
     hanging = []
     for k, question in asked[:_MOST]:
         if is_yes([without(g, question) if i == k else g for i, g in enumerate(garments)]):
-            hanging.append(_sentence(garments, k, [question]))
-    told = hanging or [_sentence(garments, None, [q for _, q in asked])]
+            hanging.append(of_hanging(garments, k, question))
+    told = hanging or [HANGS_ON_SEVERAL]
     return replace(answer, reasons=(*answer.reasons, *told))
 
 
 def open_questions(garment: Garment) -> list[Question]:
     """Questions not answered yet whose no would free cloth, the weightiest first."""
     return [q for q in garment.questions if q.answer is Reply.OPEN and q.about not in OF_ALL]
-
-
-def _sentence(garments: Sequence[Garment], index: int | None, questions: Sequence[Question]) -> str:
-    numbers = [str(each.number) for each in questions]
-    if len(numbers) == 1 and index is not None:
-        of = f" about {garments[index].name}" if len(garments) > 1 else ""
-        return f"But yes if the answer to question {numbers[0]}{of} is no ({questions[0].text}) Look, and measure with --answer {numbers[0]}=no."
-    return "But yes if nothing that is doubtful is there: look at the garment and answer the questions of measure."

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from salvage.cloth.garment import Garment, Reply
+from salvage.cloth.garment import Garment, Question, Reply
 from salvage.cloth.unsure import GRAIN, PADDING, names_of_unsure
 from salvage.fit.answer import Answer
 from salvage.trade.kinds import KINDS
+
+HANGS_ON_SEVERAL = (
+    "But yes if nothing that is doubtful is there: look at the garment and answer the questions of measure."
+)
 
 
 def unsuited(answer: Answer, garments: Sequence[Garment]) -> tuple[str, ...]:
@@ -51,3 +55,12 @@ def unsure(answer: Answer, garments: Sequence[Garment]) -> tuple[str, ...]:
                     f"{question.number}), and panels lie there by it. Look at the threads before you cut."
                 )
     return tuple(told)
+
+
+def of_hanging(garments: Sequence[Garment], index: int, question: Question) -> str:
+    """The answer would be a yes if this question about a garment were answered with no."""
+    of = f" about {garments[index].name}" if len(garments) > 1 else ""
+    return (
+        f"But yes if the answer to question {question.number}{of} is no ({question.text}) Look, and measure with "
+        f"--answer {question.number}=no."
+    )
