@@ -59,7 +59,9 @@ def test_the_largest_rectangle_counts_first_and_the_next_one_where_two_are_alike
 def test_rectangles_left_lie_beside_all_panels_and_beside_each_other() -> None:
     found = laid()
     shapes = [each.shape for each in found.placements()]
-    for stretch, _ in rest_of(found, LAY).rectangles:
+    left = rest_of(found, LAY).rectangles
+    assert len(left) >= 2
+    for stretch, _ in left:
         assert all(stretch.polygon.intersection(shape).area < 1e-3 for shape in shapes)
         shapes.append(stretch.polygon)
 
@@ -135,7 +137,9 @@ def test_most_of_a_hidden_rectangle_is_found_again() -> None:
 
 def test_hidden_layouts_are_ones_with_that_rectangle_left() -> None:
     """The known value is one: the panels' area and the rectangle's are no more than the cloth there is."""
-    for each in hidden.leaving(6):
+    questions = list(hidden.leaving(6))
+    assert len(questions) == 6
+    for each in questions:
         cloth = sum(piece.usable.area for piece in each.garment.pieces if piece.usable is not None)
         panels = sum(Polygon(panel.outline).area for panel in each.project.panels)
         assert panels + each.left < cloth

@@ -29,7 +29,7 @@ class Job:
     """One piece of work. state: waiting, running, done, failed or stopped; share: 0 to 1 of it done, if known.
 
     counts: how many things are done, of how many, and the seconds that the others may take, None if not known.
-    result: once it is over, or what there is of it so far, where its task tells that.
+    result: once it is over, or what there is of it so far, where its task tells that. stopping: it was asked to stop.
     """
 
     task: str
@@ -42,6 +42,7 @@ class Job:
     counts: tuple[int, int, float | None] | None = None
     result: Any = None
     error: str = ""
+    stopping: bool = False
     begun: float = field(default_factory=time.monotonic)
 
     @property
@@ -97,8 +98,10 @@ class Worker:
         with self._lock:
             if job.state == "waiting":
                 job.state = "stopped"
-            elif job is self._now and self._process is not None:
-                self._send({"stop": job.number})
+            elif job is self._now:
+                job.stopping = True
+                if self._process is not None:  # else it is about to be started, and is told then
+                    self._send({"stop": job.number})
         self._tell()
 
     def stop_all(self, task: str) -> None:
@@ -132,6 +135,8 @@ class Worker:
     def _do(self, job: Job) -> None:
         process = self._started()
         self._send({"number": job.number, "task": job.task, "args": job.args})
+        if job.stopping:
+            self._send({"stop": job.number})
         assert process.stdout is not None
         for line in process.stdout:
             told = json.loads(line)

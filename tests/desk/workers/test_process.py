@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+import json
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -70,3 +73,40 @@ def test_a_process_that_is_killed_is_told_and_started_again(worker: Worker, reco
     again = worker.submit("marked", record=str(record), unit="mm")
     worker.wait(again, 60.0)
     assert again.state == "done"
+
+
+class Started:
+    """A process that says at once that the first job is done, and keeps what it was told."""
+
+    def __init__(self, number: int) -> None:
+        self.stdin, self.stdout = io.StringIO(), [json.dumps({"number": number, "result": {}})]
+
+    def poll(self) -> None:
+        """It is running."""
+
+    kill = wait = poll
+
+
+def test_a_job_stopped_while_its_process_is_being_started_is_stopped_then(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    being_started, go_on = threading.Event(), threading.Event()
+    made: list[Started] = []
+
+    def start(*_: object, **__: object) -> Started:
+        being_started.set()
+        assert go_on.wait(10.0)
+        made.append(Started(job.number))
+        return made[0]
+
+    monkeypatch.setattr("salvage.desk.workers.process.subprocess.Popen", start)
+    alone = Worker()
+    job = alone.submit("answer")
+    assert being_started.wait(10.0)
+    alone.stop(job)
+    go_on.set()
+    alone.wait(job, 10.0)
+    assert job.over
+    told = [json.loads(line) for line in made[0].stdin.getvalue().splitlines()]
+    assert {"stop": job.number} in told
+    alone.close()

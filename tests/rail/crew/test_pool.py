@@ -33,6 +33,7 @@ def test_tasks_are_read_only_as_they_are_needed() -> None:
 
     for done, _ in enumerate(Processes(1).work(twice_or_die, tasks()), 1):
         assert len(given) <= done + 1
+    assert done == len(given) == 6
 
 
 def test_who_stops_reading_leaves_no_process_behind() -> None:
