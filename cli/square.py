@@ -25,7 +25,7 @@ def run(
     Print at 100 % (no "fit to page"). Lay two squares at opposite sides of the garment: that is the ordinary way.
     """
     from salvage.ours import check_ours, write_ours
-    from salvage.scale.sheet import square_pdf
+    from salvage.report.paper.squares import square_pdf
     from salvage.trade.paper import FOR_SQUARES
 
     millimetres = length(side, "--side")

@@ -39,7 +39,6 @@ from salvage.files import read_text, update
 from salvage.ours import check_ours, copy_as_it_is, write_ours
 from salvage.photo.read import FORMATS
 from salvage.rail.note import used_of
-from salvage.scale.sheet import square_pdf
 from salvage.units import Unit, parse_length
 
 Data = dict[str, Any]
@@ -183,6 +182,8 @@ class Desk:
         """Lay two reference squares, to print, into the folder."""
         out = self.shelf.folder / SQUARES
         check_ours(out)
+        from salvage.report.paper.squares import square_pdf
+
         write_ours(out, square_pdf(side=_SQUARE_SIDE, count=2))
         return {"files": [{"name": SQUARES}]}
 

@@ -21,7 +21,7 @@ RECORD = {
     ],
 }
 PROJECT = 'name = "p"\nunits = "mm"\n[[panel]]\nname = "flap"\nsize = [100, 150]\ncut = 2\n'
-DRAWING = {"matplotlib", "fontTools", "PIL", "ezdxf", "rich", "jinja2"}
+DRAWING = {"pydyf", "fontTools", "PIL", "ezdxf", "rich", "jinja2"}
 COMPUTING = {"numba", "scipy", "skimage", "ortools", "pydantic"}
 PROGRAM = """
 import sys
@@ -72,7 +72,7 @@ def test_a_distance_loads_nothing_of_scipy(demo_images: Path) -> None:
     assert not loaded("tape", photo, *told) & ((DRAWING - {"PIL"}) | COMPUTING)  # PIL reads the photograph
 
 
-def test_a_marked_picture_loads_no_plotting_library() -> None:
+def test_a_marked_picture_loads_nothing_that_writes_pages() -> None:
     code = "import sys, salvage.report.drawing.picture; print(*{each.split('.')[0] for each in sys.modules})"
     done = subprocess.run([sys.executable, "-P", "-c", code], capture_output=True, text=True, check=True)
-    assert not set(done.stdout.split()) & {"matplotlib", "fontTools"}
+    assert not set(done.stdout.split()) & {"pydyf", "fontTools"}

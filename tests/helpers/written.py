@@ -1,4 +1,4 @@
-"""What is written on a drawing, looked at as printed: each text by itself, then whether any two lie on each other."""
+"""What is written on a drawing, looked at as painted: each text by itself, then whether any two lie on each other."""
 
 from __future__ import annotations
 
@@ -6,50 +6,34 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from salvage.report.pen.leaf import Leaf, LeafPen
 from salvage.report.pen.marks import Words
-from salvage.report.pen.paint import Painting, paint
+from salvage.report.pen.paint import Painting, paint, painting_of
 
 _INKED = 0.25  # of full darkness
+_FINE = 100 / 72  # pixels to a point that a leaf's letters are looked at
 
 Ink = NDArray[np.bool_]
 
 
-def texts_of(drawn: Figure | Painting) -> list[str]:
-    """All texts of a figure, or of a painting that isn't painted yet."""
-    if isinstance(drawn, Figure):
-        texts = [text.get_text() for axes in drawn.axes for text in axes.texts]
-    else:
-        texts = [mark.text for pen in drawn.pens for mark in pen.marks if isinstance(mark, Words)]
+def texts_of(drawn: Leaf | Painting) -> list[str]:
+    """All texts of a leaf, or of a painting that isn't painted yet."""
+    painting = _painting(drawn)
+    texts = [mark.text for pen in painting.pens for mark in pen.marks if isinstance(mark, Words)]
     return [text for text in texts if text.strip()]
 
 
-def inks_of(drawn: Figure | Painting) -> Iterator[tuple[str, Ink]]:
-    """Where each text leaves ink on the page, its casing left out."""
-    return _plotted(drawn) if isinstance(drawn, Figure) else _painted(drawn)
+def words_of(leaf: Leaf) -> list[Words]:
+    """All texts of a leaf where its drawings put them, in their own page units."""
+    pens = [layer for layer in leaf.layers if isinstance(layer, LeafPen)]
+    return [mark for pen in pens for mark in pen.marks if isinstance(mark, Words)]
 
 
-def _plotted(figure: Figure) -> Iterator[tuple[str, Ink]]:
-    wide, high = (float(side) for side in figure.get_size_inches())
-    bare = Figure(figsize=(wide, high), dpi=figure.dpi, facecolor="white")
-    renderer = FigureCanvasAgg(bare).get_renderer()
-    for text in (text for axes in figure.axes for text in axes.texts if text.get_text().strip()):
-        renderer.clear()
-        effects, colour = text.get_path_effects(), text.get_color()
-        text.set_path_effects([])
-        text.set_color("black")
-        try:
-            text.draw(renderer)
-        finally:
-            text.set_path_effects(effects)
-            text.set_color(colour)
-        yield text.get_text(), np.asarray(renderer.buffer_rgba())[..., 3] > 255 * _INKED
-
-
-def _painted(painting: Painting) -> Iterator[tuple[str, Ink]]:
+def inks_of(drawn: Leaf | Painting) -> Iterator[tuple[str, Ink]]:
+    """Where each text leaves ink, its casing left out."""
+    painting = _painting(drawn)
     width, height = painting.size_px
     for pen in painting.pens:
         for mark in pen.marks:
@@ -59,7 +43,11 @@ def _painted(painting: Painting) -> Iterator[tuple[str, Ink]]:
                 yield mark.text, bare[..., 0] < 255 * (1 - _INKED)
 
 
-def overlapping(drawn: Figure | Painting) -> list[tuple[str, str]]:
+def _painting(drawn: Leaf | Painting) -> Painting:
+    return painting_of(drawn, _FINE) if isinstance(drawn, Leaf) else drawn
+
+
+def overlapping(drawn: Leaf | Painting) -> list[tuple[str, str]]:
     """Pairs of texts that share a pixel."""
     written: NDArray[np.int_] | None = None
     texts: list[str] = []

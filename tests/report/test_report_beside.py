@@ -222,7 +222,7 @@ def test_a_last_page_is_not_left_nearly_empty(coat: Garment, project: Project) -
     def with_cautions(count: int) -> tuple[Garment, list[float]]:
         told = replace(coat, cautions=tuple(f"Caution number {n}: look once more." for n in range(count)))
         said = content(answer, [told], project, Unit.MM, lacking)
-        return told, sheets_module._set(said, {}, {}, None, Printing(), tight=False)[1]
+        return told, sheets_module._set(said, {}, {}, None, Printing(), tight=False).fills
 
     pages = len(with_cautions(0)[1])
     over = next(count for count in range(12, 84, 12) if len(with_cautions(count)[1]) > pages)

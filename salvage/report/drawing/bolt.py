@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from shapely.geometry import LineString, Polygon, box
 from shapely.ops import unary_union
 
 from salvage.fit.bolt.plan import LayPlan
 from salvage.report.cutting.lay_plans import plan_cuts
 from salvage.report.drawing.cut import draw_cut
-from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, figure_of, paper_for, plan_page
+from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, paper_for, plan_page
 from salvage.report.pen.draw import PLAIN, Printing, fill, stroke, text_box, text_width, write
 from salvage.report.pen.labels import Labels
+from salvage.report.pen.leaf import Field, Leaf
 from salvage.report.pen.palette import FAINT, INK, SOUND, WASTE
 from salvage.report.pen.ruler import draw_rulers
 from salvage.trade.widths import SELVEDGES
@@ -38,9 +37,9 @@ def bolt_sheet(plan: LayPlan, width: float, height: float) -> PlanPaper:
     return paper_for([cloth_shape(plan)], width, height)
 
 
-def draw_bolt(axes: Axes, sheet: PlanPaper, plan: LayPlan, unit: Unit, printing: Printing = PLAIN) -> None:
-    """Draw the plan into axes of exactly sheet.size on paper."""
-    page = plan_page(axes, sheet, printing)
+def draw_bolt(field: Field, sheet: PlanPaper, plan: LayPlan, unit: Unit, printing: Printing = PLAIN) -> None:
+    """Draw the plan into a field of exactly sheet.size."""
+    page = plan_page(field, sheet, printing)
     cloth = cloth_shape(plan)
     fill(page, cloth, facecolor=SOUND, edgecolor=INK, linewidth=0.9)
     length, edge = plan.length or 0.0, SELVEDGES / 2
@@ -62,9 +61,9 @@ def draw_bolt(axes: Axes, sheet: PlanPaper, plan: LayPlan, unit: Unit, printing:
     draw_rulers(page, sheet.bounds, sheet.start, sheet.scale, unit)
 
 
-def bolt_figure(plan: LayPlan, unit: Unit, printing: Printing = PLAIN) -> tuple[Figure, PlanPaper]:
+def bolt_leaf(plan: LayPlan, unit: Unit, printing: Printing = PLAIN) -> tuple[Leaf, PlanPaper]:
     """The plan as a picture of its own."""
     sheet = bolt_sheet(plan, PLAN_PAPER[0], _HIGH * PLAN_PAPER[1])
-    figure = figure_of(sheet)
-    draw_bolt(figure.add_axes((0, 0, 1, 1)), sheet, plan, unit, printing)
-    return figure, sheet
+    leaf = Leaf(*sheet.size)
+    draw_bolt(leaf.field(), sheet, plan, unit, printing)
+    return leaf, sheet

@@ -11,10 +11,15 @@ from shapely.geometry.base import BaseGeometry
 from salvage.report.cutting.chart import CutShape, stitching_of
 from salvage.report.cutting.upright import turned
 from salvage.report.pen.draw import Page, fill, fit_label, grain_ends, grain_line, stroke
+from salvage.report.pen.hatching import is_dotted
 from salvage.report.pen.labels import Labels
 from salvage.report.pen.palette import INK, panel_filling
 from salvage.units import Unit, format_exact_size
 
+_LINES, _DOTS = (
+    "#00000038",
+    "#000000a8",
+)  # of hatchings; in the lines' colour small dots would be lost in print
 _BAND = 3.2  # points: the coloured edge of a panel on a photograph
 _SIZES = (9, 8, 7, 6, 5)  # points of a panel's words
 _NAMED_BESIDE = 400.0  # square points; beside a smaller shape stands its number alone
@@ -34,7 +39,8 @@ def draw_cut(
     outline = cut.shape if shape is None else shape
     if shape is None:
         fill(page, outline, facecolor=filling.colour, alpha=0.62, zorder=5)
-        fill(page, outline, facecolor="none", hatch=filling.hatch, edgecolor="#00000038", zorder=5.1)
+        edge = _DOTS if is_dotted(filling.hatch) else _LINES
+        fill(page, outline, facecolor="none", hatch=filling.hatch, edgecolor=edge, zorder=5.1)
     else:
         band = outline.difference(outline.buffer(-_BAND / page.points_per_unit))
         fill(page, band, facecolor=filling.colour, alpha=0.8, zorder=5)

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from shapely import affinity
 from shapely.geometry import LineString, Polygon, box
 
 from salvage.project.outlines import stitching_line
 from salvage.project.project import Panel, Project
 from salvage.report.cutting.chart import finished_size
-from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, figure_of, paper_for, plan_page, set_apart
+from salvage.report.drawing.plan import PLAN_PAPER, PlanPaper, paper_for, plan_page, set_apart
 from salvage.report.pen.draw import PLAIN, Page, Printing, stroke, write
 from salvage.report.pen.labels import Labels
+from salvage.report.pen.leaf import Field, Leaf
 from salvage.report.pen.palette import INK
 from salvage.report.say.words import listed
 from salvage.units import Unit, format_exact_size
@@ -33,12 +32,12 @@ def parts_sheet(panels: Sequence[Panel], width: float, height: float) -> PlanPap
     return paper_for([shape for _, shape in set_apart(panels)], width, height)
 
 
-def parts_figure(panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN) -> tuple[Figure, PlanPaper]:
+def parts_leaf(panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN) -> tuple[Leaf, PlanPaper]:
     """All of them as one picture."""
     sheet = parts_sheet(panels, PLAN_PAPER[0], _HIGH * PLAN_PAPER[1])
-    figure = figure_of(sheet)
-    draw_parts(figure.add_axes((0, 0, 1, 1)), sheet, panels, unit, printing)
-    return figure, sheet
+    leaf = Leaf(*sheet.size)
+    draw_parts(leaf.field(), sheet, panels, unit, printing)
+    return leaf, sheet
 
 
 def parts_alt(panels: Sequence[Panel]) -> str:
@@ -48,10 +47,10 @@ def parts_alt(panels: Sequence[Panel]) -> str:
 
 
 def draw_parts(
-    axes: Axes, sheet: PlanPaper, panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN
+    field: Field, sheet: PlanPaper, panels: Sequence[Panel], unit: Unit, printing: Printing = PLAIN
 ) -> None:
-    """Draw the panels into axes of exactly sheet.size on paper."""
-    page = plan_page(axes, sheet, printing)
+    """Draw the panels into a field of exactly sheet.size."""
+    page = plan_page(field, sheet, printing)
     low_x, low_y, high_x, high_y = sheet.bounds
     labels = Labels(page, box(low_x, low_y, high_x, high_y))
     laid = set_apart(panels)

@@ -5,13 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from io import BytesIO
 
-import matplotlib
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -37,12 +32,14 @@ from salvage.report.pen.draw import (
     write,
 )
 from salvage.report.pen.labels import Labels
+from salvage.report.pen.leaf import POINTS_PER_MM, Field, Leaf
+from salvage.report.pen.paint import painting_of
 from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, PAPER, SOUND, TAPE, WASTE
-from salvage.report.pen.plot import PlotPen, quiet_glyphs
 from salvage.report.pen.ruler import ROOM as RULER
 from salvage.report.pen.ruler import draw_rulers
+from salvage.report.pen.svg import svg_of
 from salvage.shapes import part_within, polygons_of
-from salvage.units import MM_PER_INCH, Unit, format_exact_size, format_length
+from salvage.units import Unit, format_exact_size, format_length
 
 # A plan is drawn at one of these scales, 1 : n, so that a person with a scale ruler can use it.
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
@@ -50,7 +47,6 @@ PLAN_PAPER = (
     225.0,
     270.0,
 )  # mm; what a plan may take of a screen, on which letters of 9 points are just read
-_POINTS_PER_MM = 72 / MM_PER_INCH
 _EDGE = 3.0  # mm of paper around the rest
 _AROUND = 4.6  # mm of paper round a piece: room for the letters of landmarks on its edge
 _TAPE_SIZE = 5.6  # points
@@ -67,6 +63,7 @@ _OFF_MARK = (
 _FAR_OFF = 2.0  # of them, from which a line leads there
 _SMALL = 14.0  # points; the corners of a narrower shape are not marked: the chart tells them
 _FEW = 5  # shapes on a plan up to which the tapes are drawn as lines
+_PX_PER_POINT = 200 / 72  # of a plan in pixels
 _MANY = 150  # shapes past which small ones lose their grain line
 
 
@@ -128,14 +125,14 @@ def set_apart(items: Sequence[Panel]) -> list[tuple[Panel, Polygon]]:
 
 
 def draw_apart(
-    axes: Axes,
+    field: Field,
     sheet: PlanPaper,
     laid: Sequence[tuple[Panel, Polygon]],
     unit: Unit,
     printing: Printing = PLAIN,
 ) -> None:
-    """Panels without a place, to the scale of their sheet, into axes of exactly sheet.size on paper."""
-    page = plan_page(axes, sheet, printing)
+    """Panels without a place, to the scale of their sheet, into a field of exactly sheet.size."""
+    page = plan_page(field, sheet, printing)
     low_x, low_y, high_x, high_y = sheet.bounds
     labels = Labels(page, box(low_x, low_y, high_x, high_y))
     for item, shape in laid:
@@ -146,35 +143,27 @@ def draw_apart(
     draw_rulers(page, sheet.bounds, sheet.start, sheet.scale, unit)
 
 
-def apart_figure(
+def apart_leaf(
     items: Sequence[Panel], unit: Unit, *, no_larger: float = 1.0, printing: Printing = PLAIN
-) -> tuple[Figure, PlanPaper]:
-    """The panels without a place as a figure of the size that it needs, at most PLAN_PAPER."""
+) -> tuple[Leaf, PlanPaper]:
+    """The panels without a place on a leaf of the size that they need, at most PLAN_PAPER."""
     laid = set_apart(items)
     sheet = paper_for([shape for _, shape in laid], *PLAN_PAPER, no_larger=no_larger)
-    figure = figure_of(sheet)
-    draw_apart(figure.add_axes((0, 0, 1, 1)), sheet, laid, unit, printing)
-    return figure, sheet
+    leaf = Leaf(*sheet.size)
+    draw_apart(leaf.field(), sheet, laid, unit, printing)
+    return leaf, sheet
 
 
-def plan_page(axes: Axes, sheet: PlanPaper, printing: Printing = PLAIN) -> Page:
-    """Axes of exactly sheet.size on paper, with the plane's millimetres as units."""
+def plan_page(field: Field, sheet: PlanPaper, printing: Printing = PLAIN) -> Page:
+    """A page over a field of exactly sheet.size, with the plane's millimetres as units."""
     low_x, low_y, high_x, high_y = sheet.bounds
-    axes.set_xlim(low_x - RULER * sheet.scale, high_x + _EDGE * sheet.scale)
-    axes.set_ylim(low_y - RULER * sheet.scale, high_y + _EDGE * sheet.scale)
-    axes.set_axis_off()
-    return printing.page(PlotPen(axes), _POINTS_PER_MM / sheet.scale)
-
-
-def figure_of(sheet: PlanPaper) -> Figure:
-    width, height = sheet.size
-    figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
-    FigureCanvasAgg(figure)
-    return figure
+    low, edge = RULER * sheet.scale, _EDGE * sheet.scale
+    pen = field.pen(low_x - low, low_y - low, high_x + edge, high_y + edge)
+    return printing.page(pen, POINTS_PER_MM / sheet.scale)
 
 
 def draw_plan(
-    axes: Axes,
+    field: Field,
     sheet: PlanPaper,
     spread: Spread,
     usable: MultiPolygon,
@@ -182,10 +171,10 @@ def draw_plan(
     unit: Unit,
     printing: Printing = PLAIN,
 ) -> None:
-    """Draw a plan into axes that have exactly sheet.size on paper. y up, 1 mm of cloth = 1 unit."""
+    """Draw a plan into a field of exactly sheet.size. y up, 1 mm of cloth = 1 unit."""
     piece, cuts = spread.upright, spread.cuts
     low_x, low_y, high_x, high_y = sheet.bounds
-    page = plan_page(axes, sheet, printing)
+    page = plan_page(field, sheet, printing)
     tolerance = 0.08 * sheet.scale  # a twelfth of a millimetre on paper
     fill(page, piece.outline.simplify(tolerance), facecolor=WASTE)
     fill(page, usable.simplify(tolerance), facecolor=SOUND, edgecolor=FAINT, linewidth=0.4)
@@ -314,14 +303,14 @@ def _draw_bearing(page: Page, bearing: Bearing, unit: Unit, labels: Labels | Non
     fill(page, ring, facecolor="white", edgecolor=INK, linewidth=1.0, zorder=23)
 
 
-def plan_figure(
+def plan_leaf(
     spread: Spread, usable: MultiPolygon, *, unit: Unit, no_larger: float = 1.0, printing: Printing = PLAIN
-) -> Figure:
-    """A figure of exactly the size the plan needs, at most PLAN_PAPER."""
+) -> Leaf:
+    """A leaf of exactly the size the plan needs, at most PLAN_PAPER."""
     sheet = paper_for([spread.upright.outline], *PLAN_PAPER, no_larger=no_larger)
-    figure = figure_of(sheet)
-    draw_plan(figure.add_axes((0, 0, 1, 1)), sheet, spread, usable, unit=unit, printing=printing)
-    return figure
+    leaf = Leaf(*sheet.size)
+    draw_plan(leaf.field(), sheet, spread, usable, unit=unit, printing=printing)
+    return leaf
 
 
 def layout_on_plane(
@@ -332,17 +321,12 @@ def layout_on_plane(
     usable: the piece's usable cloth on the plan, mm. no_larger: a scale 1 : n that is large enough.
     A vector drawing (SVG), or PNG where so many shapes would make that too large.
     """
-    figure = plan_figure(spread, usable, unit=unit, no_larger=no_larger, printing=printing)
-    return as_picture(figure, vector=len(spread.cuts) <= _MANY)
+    leaf = plan_leaf(spread, usable, unit=unit, no_larger=no_larger, printing=printing)
+    return as_picture(leaf, vector=len(spread.cuts) <= _MANY)
 
 
-def as_picture(figure: Figure, *, vector: bool = True) -> tuple[bytes, str]:
-    """A figure's bytes and media type."""
-    stream = BytesIO()
-    # a fixed salt and no date: the same answer gives the same file
-    with matplotlib.rc_context({"svg.hashsalt": "salvage", "svg.fonttype": "path"}), quiet_glyphs():
-        if vector:
-            figure.savefig(stream, format="svg", metadata={"Date": None})
-        else:
-            figure.savefig(stream, format="png", dpi=200)
-    return stream.getvalue(), "image/svg+xml" if vector else "image/png"
+def as_picture(leaf: Leaf, *, vector: bool = True) -> tuple[bytes, str]:
+    """A leaf's bytes and media type. The same leaf gives the same bytes."""
+    if vector:
+        return svg_of(leaf), "image/svg+xml"
+    return painting_of(leaf, _PX_PER_POINT).png(), "image/png"

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from shapely.geometry import LineString, Point, box
 
 from salvage.cloth.garment import BlockedKind
 from salvage.report.pen.draw import PLAIN, Page, Printing, arrow, fill, stroke, text_width, write
+from salvage.report.pen.leaf import POINTS_PER_MM, Field, Leaf
 from salvage.report.pen.palette import BLOCKED_LOOK, FAINT, INK, SOUND, TAPE, WASTE, panel_filling
-from salvage.report.pen.plot import PlotPen
-from salvage.units import MM_PER_INCH
 
 _WORDS = (
     ("cut", "cut here"),
@@ -29,12 +25,11 @@ _WORDS = (
 )
 LEGEND_ALT = "What the plans show: " + ", ".join(words for _, words in _WORDS) + "."
 _SIZE, _LINE, _SWATCH = 7.5, 12.0, 22.0  # points
-_POINTS_PER_MM = 72 / MM_PER_INCH
 
 
 def _rows(width: float, letters: float) -> list[list[tuple[str, str, float]]]:
     """Entries with the x where each begins, points of usual letters, in rows."""
-    room = width * _POINTS_PER_MM / letters
+    room = width * POINTS_PER_MM / letters
     rows: list[list[tuple[str, str, float]]] = [[]]
     x = 4.0
     for name, words in _WORDS:
@@ -49,17 +44,15 @@ def _rows(width: float, letters: float) -> list[list[tuple[str, str, float]]]:
 
 def legend_height(width: float, printing: Printing = PLAIN) -> float:
     """Height of the legend, mm, at that width, mm."""
-    return (len(_rows(width, printing.letters)) * _LINE + 4) * printing.letters / _POINTS_PER_MM
+    return (len(_rows(width, printing.letters)) * _LINE + 4) * printing.letters / POINTS_PER_MM
 
 
-def draw_legend(axes: Axes, width: float, printing: Printing = PLAIN) -> None:
-    """Draw the legend into axes that are width x legend_height mm on paper."""
+def draw_legend(field: Field, width: float, printing: Printing = PLAIN) -> None:
+    """Draw the legend into a field of width x legend_height mm."""
     letters = printing.letters
-    high = legend_height(width, printing) * _POINTS_PER_MM / letters
-    axes.set_xlim(0, width * _POINTS_PER_MM / letters)
-    axes.set_ylim(0, high)
-    axes.set_axis_off()
-    page = printing.page(PlotPen(axes), letters)
+    high = legend_height(width, printing) * POINTS_PER_MM / letters
+    pen = field.pen(0.0, 0.0, width * POINTS_PER_MM / letters, high)
+    page = printing.page(pen, letters)
     y = high - 2 - _LINE / 2
     for row in _rows(width, letters):
         for name, words, x in row:
@@ -68,14 +61,11 @@ def draw_legend(axes: Axes, width: float, printing: Printing = PLAIN) -> None:
         y -= _LINE
 
 
-def legend_figure(width: float, printing: Printing = PLAIN) -> Figure:
-    """The legend as a picture so many mm wide."""
-    figure = Figure(
-        figsize=(width / MM_PER_INCH, legend_height(width, printing) / MM_PER_INCH), facecolor="white"
-    )
-    FigureCanvasAgg(figure)
-    draw_legend(figure.add_axes((0, 0, 1, 1)), width, printing)
-    return figure
+def legend_leaf(width: float, printing: Printing = PLAIN) -> Leaf:
+    """The legend on a leaf of its own, so many mm wide."""
+    leaf = Leaf(width, legend_height(width, printing))
+    draw_legend(leaf.field(), width, printing)
+    return leaf
 
 
 def _swatch(page: Page, name: str, x: float, y: float) -> None:

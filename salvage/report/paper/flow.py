@@ -4,19 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_pdf import PdfPages
-from matplotlib.figure import Figure
 from shapely.geometry import LineString
 
 from salvage.report.pen.draw import PLAIN, Page, Printing, shortened, stroke, wrap, write
+from salvage.report.pen.leaf import POINTS_PER_MM, Field, Leaf
 from salvage.report.pen.palette import INK
-from salvage.report.pen.plot import PlotPen, quiet_glyphs
 from salvage.report.say.table import Table
-from salvage.units import MM_PER_INCH
 
 MARGIN = 15.0  # mm
-POINTS_PER_MM = 72 / MM_PER_INCH
 _FOOT = 9.0  # mm kept for the page number
 _HEADING = 13.5  # points
 _TIGHT_GAPS, _TIGHT_LETTERS = 0.4, 0.95
@@ -28,12 +23,11 @@ class Pages:
     """Pages of one paper size, filled from the top; a cursor, and a new page where the old one is full.
 
     width, height: of the paper, mm. Page coordinates are mm, y up. tight: a little less of everything, to save a
-    page. fills: how full each page became that is written out, 0 to 1.
+    page. leaves: the pages that are done; fills: how full each became, 0 to 1.
     """
 
     def __init__(
         self,
-        pages: PdfPages,
         size: tuple[float, float],
         foot: str,
         printing: Printing = PLAIN,
@@ -43,11 +37,10 @@ class Pages:
         self.width, self.height = size
         self.printing = printing
         self.tight = tight
+        self.leaves: list[Leaf] = []
         self.fills: list[float] = []
-        self._pages = pages
         self._foot = foot
-        self._count = 0
-        self._figure: Figure | None = None
+        self._leaf: Leaf | None = None
         self._page: Page | None = None
         self.y = 0.0
 
@@ -75,28 +68,20 @@ class Pages:
 
     def _begin(self) -> None:
         self.finish()
-        self._count += 1
-        self._figure = Figure(
-            figsize=(self.width / MM_PER_INCH, self.height / MM_PER_INCH), facecolor="white"
-        )
-        axes = self._figure.add_axes((0, 0, 1, 1))
-        axes.set_xlim(0, self.width)
-        axes.set_ylim(0, self.height)
-        axes.set_axis_off()
-        self._page = Page(PlotPen(axes), POINTS_PER_MM, grey=self.printing.grey)
+        self._leaf = Leaf(self.width, self.height)
+        self._page = Page(self._leaf.pen(), POINTS_PER_MM, grey=self.printing.grey)
         self.y = self.height - MARGIN
         foot = shortened(self._foot, (self.inner - 25) * POINTS_PER_MM, 7.5)
         write(self._page, MARGIN, MARGIN, foot, 7.5, ha="left", va="bottom", color="#59646c")
-        number = f"page {self._count}"
+        number = f"page {len(self.leaves) + 1}"
         write(self._page, self.width - MARGIN, MARGIN, number, 7.5, ha="right", va="bottom", color="#59646c")
 
     def finish(self) -> None:
-        """Write the page out."""
-        if self._figure is not None:
+        """Put the page to those that are done."""
+        if self._leaf is not None:
             self.fills.append(1.0 - self.left_on_page / self.full_height)
-            with quiet_glyphs():
-                self._pages.savefig(self._figure)
-        self._figure = self._page = None
+            self.leaves.append(self._leaf)
+        self._leaf = self._page = None
 
     def need(self, height: float) -> None:
         """Begin a new page unless so many mm are left."""
@@ -184,16 +169,13 @@ class Pages:
         rule = LineString([(MARGIN, self.y), (self.width - MARGIN, self.y)])
         stroke(page, rule, INK if bold else "#c9c4b8", 0.9 if bold else 0.4)
 
-    def picture(self, width: float, height: float) -> Axes:
-        """Axes of exactly so many mm under the cursor, in the middle of the page."""
+    def picture(self, width: float, height: float) -> Field:
+        """A field of exactly so many mm under the cursor, in the middle of the page."""
         self.need(height)
         self.page()
-        assert self._figure is not None
-        left = (self.width - width) / 2
+        assert self._leaf is not None
         self.y -= height
-        return self._figure.add_axes(
-            (left / self.width, self.y / self.height, width / self.width, height / self.height)
-        )
+        return self._leaf.field((self.width - width) / 2, self.y, width, height)
 
 
 def _rows_that_fit(heights: Sequence[float], room: float) -> int:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
-
-import matplotlib
-from matplotlib.backends.backend_pdf import PdfPages
 
 from salvage.fit.bolt.plan import LayPlan
 from salvage.report.cutting.lay_plans import BUY_MORE, TITLE, plan_table, plan_title, plan_words
 from salvage.report.drawing.bolt import bolt_sheet, draw_bolt
 from salvage.report.paper.flow import Pages
 from salvage.report.pen.draw import PLAIN, Printing
+from salvage.report.pen.pdf import pdf_of
 from salvage.trade.paper import PAPER
 from salvage.units import Unit
 
@@ -55,12 +52,8 @@ def lay_plans_pdf(
 ) -> bytes:
     """The plans by themselves, as PDF. paper: as for the fit report."""
     size = PAPER[paper or ("Letter" if unit is Unit.INCH else "A4")]
-    stream = io.BytesIO()
-    with matplotlib.rc_context({"pdf.fonttype": 3, "hatch.linewidth": 0.5}):
-        pages = PdfPages(stream, metadata={"Title": f"{name}: lay plan", "CreationDate": None})
-        sheets = Pages(pages, size, f"{name}: lay plan", printing)
-        sheets.text(name, 17, bold=True, after=1.0)
-        set_plans(sheets, plans, unit)
-        sheets.finish()
-        pages.close()
-    return stream.getvalue()
+    sheets = Pages(size, f"{name}: lay plan", printing)
+    sheets.text(name, 17, bold=True, after=1.0)
+    set_plans(sheets, plans, unit)
+    sheets.finish()
+    return pdf_of(sheets.leaves, f"{name}: lay plan")

@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from io import BytesIO
 
-import matplotlib
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_pdf import PdfPages
 from shapely.geometry import LineString, Polygon
 
 from salvage.cloth.garment import Garment
@@ -24,17 +20,18 @@ from salvage.report.drawing.figures import (
     photo_key,
     plan_figures,
 )
-from salvage.report.drawing.ground import Ground, OnPhoto, grey_ground, ground_of
+from salvage.report.drawing.ground import OnPhoto, grey_ground, ground_of
 from salvage.report.drawing.panels import draw_parts, drawn_parts
 from salvage.report.drawing.picture import draw_layout
 from salvage.report.drawing.plan import PlanPaper, draw_apart, draw_plan, paper_for, set_apart
 from salvage.report.drawing.plan_legend import draw_legend, legend_height
-from salvage.report.paper.flow import MARGIN, POINTS_PER_MM, Pages
+from salvage.report.paper.flow import MARGIN, Pages
 from salvage.report.paper.lay_plans import set_plans
 from salvage.report.pen.draw import PLAIN, Printing, stroke, text_width, wrap
 from salvage.report.pen.fonts import lacking
+from salvage.report.pen.leaf import POINTS_PER_MM
 from salvage.report.pen.palette import CASING, VERDICT_COLOUR
-from salvage.report.pen.plot import PlotPen
+from salvage.report.pen.pdf import pdf_of
 from salvage.report.say.words import PLUS_MINUS_WORDS
 from salvage.trade.paper import PAPER as PAPER_SIZES
 from salvage.units import Unit
@@ -62,12 +59,12 @@ def fit_report_pdf(
     paper: a name of salvage.trade.paper; Letter for people of inches and A4 for others unless told.
     """
     said = content(answer, garments, project, unit, lacking, plans)
-    data, fills = _set(said, photos, planes, paper, printing, tight=False)
-    if len(fills) > 1 and fills[-1] < _NEARLY_EMPTY:
+    sheets = _set(said, photos, planes, paper, printing, tight=False)
+    if len(sheets.fills) > 1 and sheets.fills[-1] < _NEARLY_EMPTY:
         # a last page with next to nothing on it: set closer, if that saves the page
-        closer, fewer = _set(said, photos, planes, paper, printing, tight=True)
-        return closer if len(fewer) < len(fills) else data
-    return data
+        closer = _set(said, photos, planes, paper, printing, tight=True)
+        sheets = closer if len(closer.leaves) < len(sheets.leaves) else sheets
+    return pdf_of(sheets.leaves, f"{said.title}: {said.headline}")
 
 
 def _set(
@@ -78,25 +75,18 @@ def _set(
     printing: Printing,
     *,
     tight: bool,
-) -> tuple[bytes, list[float]]:
-    """The pages, and how full each is."""
+) -> Pages:
+    """The pages, all done."""
     unit = said.unit
     size = PAPER_SIZES[paper or ("Letter" if unit is Unit.INCH else "A4")]
-    stream = BytesIO()
-    # no date: the same answer gives the same file. Type 3 letters are embedded ten times faster than type 42
-    # and can be searched and copied as well.
-    described = {"Title": f"{said.title}: {said.headline}", "Creator": "salvage", "CreationDate": None}
-    with matplotlib.rc_context({"pdf.fonttype": 3, "hatch.linewidth": 0.5}):
-        pages = PdfPages(stream, metadata=described)
-        sheets = Pages(pages, size, f"{said.title}, {said.from_garments}", printing, tight=tight)
-        _top(sheets, said)
-        _photographs(sheets, said, photos, planes)
-        _plans(sheets, said)
-        _chart(sheets, said)
-        _rest(sheets, said)
-        sheets.finish()
-        pages.close()
-    return stream.getvalue(), sheets.fills
+    sheets = Pages(size, f"{said.title}, {said.from_garments}", printing, tight=tight)
+    _top(sheets, said)
+    _photographs(sheets, said, photos, planes)
+    _plans(sheets, said)
+    _chart(sheets, said)
+    _rest(sheets, said)
+    sheets.finish()
+    return sheets
 
 
 def _top(sheets: Pages, said: Content) -> None:
@@ -147,27 +137,14 @@ def _photographs(
             sheets.heading("On the photograph", keep=height + below)
         else:
             sheets.need(height + below)
-        axes = sheets.picture(width, height)
-        _lay(axes, grey_ground(base) if sheets.printing.grey else base)
-        page = sheets.printing.page(PlotPen(axes), width * POINTS_PER_MM / base.width, CASING)
+        field = sheets.picture(width, height)
+        field.lay((grey_ground(base) if sheets.printing.grey else base).pixels)
+        pen = field.pen(0.0, 0.0, base.width, base.height)
+        page = sheets.printing.page(pen, width * POINTS_PER_MM / base.width, CASING)
         draw_layout(page, base, figure.plane, figure.spreads, unit=said.unit)
         sheets.y -= 1.5
         sheets.text(_caption(figure), 8.0)
         sheets.skip(3.0)
-
-
-def _lay(axes: Axes, ground: Ground) -> None:
-    """Lay a picture into axes, one page unit a pixel, y up."""
-    axes.imshow(
-        ground.pixels,
-        extent=(0, ground.width, 0, ground.height),
-        interpolation="none",
-        zorder=0,
-        aspect="auto",
-    )
-    axes.set_xlim(0, ground.width)
-    axes.set_ylim(0, ground.height)
-    axes.set_axis_off()
 
 
 def _caption(figure: PhotoFigure) -> str:
@@ -200,8 +177,14 @@ def _plans(sheets: Pages, said: Content) -> None:
             title = ""
             draw_legend(sheets.picture(sheets.inner, legend - 2.0), sheets.inner, sheets.printing)
             sheets.y -= 2.0
-        axes = sheets.picture(*sheet.size)
-        draw_plan(axes, sheet, figure.spread, figure.usable, unit=said.unit, printing=sheets.printing)
+        draw_plan(
+            sheets.picture(*sheet.size),
+            sheet,
+            figure.spread,
+            figure.usable,
+            unit=said.unit,
+            printing=sheets.printing,
+        )
         sheets.y -= 1.0
         sheets.text(
             f"{figure.caption}. Drawn 1 : {sheet.scale:g} on paper printed at full size.", 8.5, bold=True

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.report.pen.fonts import face, file_of
+from salvage.report.pen.fonts import face, font_of
 from salvage.report.pen.marks import (
     NO_COLOUR,
     Across,
@@ -103,7 +103,7 @@ class Label:
 @lru_cache(maxsize=4096)
 def _advance(letter: str, bold: bool) -> float:
     """Width of one letter at _MEASURED_AT; kerning is left out, which errs towards wide."""
-    return face(file_of(letter, bold), _MEASURED_AT).getlength(letter)
+    return face(font_of(letter, bold), _MEASURED_AT).getlength(letter)
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:

@@ -1,100 +1,123 @@
-"""Which fonts draw a text: the one that comes with matplotlib, then whatever this machine has.
+"""Which fonts draw a text: the one that comes with salvage, then whatever this machine has.
 
-The first one lacks scripts such as Chinese, Japanese and Korean. Installed fonts are looked through only
-where a name needs them, and matplotlib itself is loaded only then.
+The first one lacks scripts such as Chinese, Japanese and Korean. Installed fonts are looked through only where a name
+needs them.
 """
 
 from __future__ import annotations
 
-import logging
-from collections.abc import Iterable
+import itertools
+import os
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from functools import lru_cache
-from importlib.util import find_spec
 from pathlib import Path
 
 from PIL import ImageFont
 
-FAMILY = "DejaVu Sans"  # comes with matplotlib, so every machine draws the same page
-_FILES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}  # thin and bold
-# Of these it has every letter, which a test holds: Latin with all its accents, dashes, quotation marks and dots.
+
+@dataclass(frozen=True, slots=True)
+class Font:
+    """A font file. number: which font of it, where it holds several."""
+
+    path: str
+    number: int = 0
+
+
+# DejaVu Sans 2.37, licence beside it: it comes with salvage, so every machine draws the same page.
+USUAL = Font(str(Path(__file__).with_name("DejaVuSans.ttf")))
+USUAL_BOLD = Font(str(Path(__file__).with_name("DejaVuSans-Bold.ttf")))
+# Of these both have every letter, which a test holds: Latin with all its accents, dashes, quotation marks and dots.
 ALL_OF = (range(0x20, 0x7F), range(0xA0, 0x250), range(0x2010, 0x2028), range(0x2030, 0x203B))
-_NO_LETTERS = ("LastResort", "Emoji", "Blank")  # fonts of boxes, or of pictures that can't be drawn as lines
-
-# What a person reads on the terminal is ours: that a font has no bold is no news to them.
-logging.getLogger("matplotlib.font_manager").setLevel(logging.ERROR)
-
-
-def families(text: str) -> list[str]:
-    """The font families to draw a text with, in the order in which they are to be tried."""
-    return list(dict.fromkeys([FAMILY, *(font for each in text if (font := _family_of(each)))]))
+_NO_LETTERS = ("lastresort", "emoji", "blank")  # fonts of boxes, or of pictures that can't be drawn as lines
+_ENDINGS = (".ttf", ".otf", ".ttc", ".otc")
+_REGULAR, _BOLD = 400, 700  # weights as OpenType counts them (OS/2 table, usWeightClass)
 
 
 def lacking(texts: Iterable[str]) -> str:
     """The letters of these texts that no font here has, each once."""
     letters = dict.fromkeys(letter for text in texts for letter in text if not letter.isspace())
-    return "".join(letter for letter in letters if _family_of(letter) is None)
+    return "".join(letter for letter in letters if _having(letter, False) is None)
 
 
-@lru_cache(maxsize=4096)
-def file_of(letter: str, bold: bool) -> str:
-    """The file of the font that has a letter; of the usual one where none has it."""
-    family = _family_of(letter)
-    if family is None or family == FAMILY:
-        return _file_of_family(bold)
-    from matplotlib.font_manager import FontProperties, findfont
+def font_of(letter: str, bold: bool = False) -> Font:
+    """The font that draws a letter; the usual one where none has it."""
+    return _having(letter, bold) or (USUAL_BOLD if bold else USUAL)
 
-    return str(findfont(FontProperties(family=family, weight="bold" if bold else "normal")))
+
+def runs_of(text: str, bold: bool = False) -> list[tuple[Font, str]]:
+    """A text cut wherever another font goes on."""
+    return [
+        (font, "".join(letters))
+        for font, letters in itertools.groupby(text, lambda each: font_of(each, bold))
+    ]
 
 
 @lru_cache(maxsize=256)
-def face(file: str, size_px: float) -> ImageFont.FreeTypeFont:
+def face(font: Font, size_px: float) -> ImageFont.FreeTypeFont:
     """A font for pixels; letters stand side by side as they are written, whatever else is installed to lay them out."""
-    return ImageFont.truetype(file, size_px, layout_engine=ImageFont.Layout.BASIC)
+    return ImageFont.truetype(font.path, size_px, index=font.number, layout_engine=ImageFont.Layout.BASIC)
 
 
 @lru_cache(maxsize=4096)
-def _family_of(letter: str) -> str | None:
-    """The family that has a letter; None where there is none."""
-    if any(ord(letter) in letters for letters in ALL_OF) or _draws(_file_of_family(), letter):
-        return FAMILY
-    from matplotlib.font_manager import fontManager
-
-    for entry in sorted(fontManager.ttflist, key=lambda each: (each.style, abs(_weight(each.weight) - 400))):
-        if not any(word in entry.name.replace(" ", "") for word in _NO_LETTERS) and _draws(
-            entry.fname, letter
-        ):
-            return str(entry.name)
-    return None
+def _having(letter: str, bold: bool) -> Font | None:
+    usual = USUAL_BOLD if bold else USUAL
+    code = ord(letter)
+    if any(code in letters for letters in ALL_OF) or code in letters_of(usual):
+        return usual
+    return next((font for font in _installed(bold) if code in letters_of(font)), None)
 
 
-def _weight(weight: object) -> int:
-    return weight if isinstance(weight, int) else 400
+@lru_cache(maxsize=1024)
+def letters_of(font: Font) -> frozenset[int]:
+    """The code points that a font has."""
+    from fontTools.ttLib import TTFont
+
+    try:
+        with TTFont(font.path, fontNumber=font.number, lazy=True) as read:
+            return frozenset(read.getBestCmap() or ())
+    except (
+        Exception
+    ):  # whatever else lies among this machine's fonts, damaged or not understood, has no letters
+        return frozenset()
 
 
 @lru_cache(maxsize=2)
-def _file_of_family(bold: bool = False) -> str:
-    """Found beside matplotlib without loading it, which takes longer than drawing a picture; where its data lie
-    elsewhere, as some systems have it, by asking it."""
-    spec = find_spec("matplotlib")
-    for folder in (spec and spec.submodule_search_locations) or ():
-        file = Path(folder, "mpl-data", "fonts", "ttf", _FILES[bold])
-        if file.is_file():
-            return str(file)
-    from matplotlib.font_manager import FontProperties, findfont
-
-    return str(findfont(FontProperties(family=FAMILY, weight="bold" if bold else "normal")))
+def _installed(bold: bool) -> tuple[Font, ...]:
+    """This machine's fonts, upright ones first, then the nearest in weight, then by name."""
+    wanted = _BOLD if bold else _REGULAR
+    found = [each for file in sorted(_files()) for each in _fonts_in(file)]
+    return tuple(font for font, slanted, weight in sorted(found, key=lambda e: (e[1], abs(e[2] - wanted))))
 
 
-def _draws(file: str, letter: str) -> bool:
-    return ord(letter) in _letters_of(file)
+def _files() -> Iterator[str]:
+    """Font files of the folders in which Linux, macOS and Windows keep them."""
+    home, data = Path.home(), os.environ.get("XDG_DATA_HOME")
+    folders = [
+        Path("/usr/share/fonts"), Path("/usr/local/share/fonts"), home / ".fonts",
+        Path(data, "fonts") if data else home / ".local/share/fonts",
+        Path("/System/Library/Fonts"), Path("/Library/Fonts"), home / "Library/Fonts",
+        Path(os.environ.get("WINDIR", r"C:\Windows"), "Fonts"),
+        home / "AppData/Local/Microsoft/Windows/Fonts",
+    ]  # fmt: skip
+    for folder in folders:
+        for inside, _, files in os.walk(folder):
+            yield from (os.path.join(inside, file) for file in files if file.lower().endswith(_ENDINGS))
 
 
-@lru_cache(maxsize=512)
-def _letters_of(file: str) -> frozenset[int]:
-    """The code points that a font file has; none for one that can't be read."""
-    from matplotlib.font_manager import get_font
+def _fonts_in(file: str) -> list[tuple[Font, bool, int]]:
+    """Fonts of a file that are drawn as outlines, each with whether it is slanted and its weight."""
+    from fontTools.ttLib import TTCollection, TTFont
 
+    if any(word in os.path.basename(file).lower() for word in _NO_LETTERS):
+        return []
     try:
-        return frozenset(get_font(file).get_charmap())
-    except (OSError, RuntimeError, ValueError):
-        return frozenset()
+        several = file.lower().endswith("c")
+        reads = list(TTCollection(file, lazy=True)) if several else [TTFont(file, lazy=True)]
+        return [
+            (Font(file, number), bool(read["head"].macStyle & 2), int(read["OS/2"].usWeightClass))
+            for number, read in enumerate(reads)
+            if "OS/2" in read and ("glyf" in read or "CFF " in read)
+        ]
+    except Exception:  # as above
+        return []

@@ -1,6 +1,6 @@
 """What a drawing is made of: areas, lines and words. Drawings declare them, a pen puts them on its ground.
 
-There are two pens: `plot` for vector pages (SVG, PDF), `paint` for pictures of pixels.
+There are three who draw them: `pdf` and `svg` what was put on a `leaf` of paper, `paint` pictures of pixels.
 
 Coordinates are page units, y up; widths and sizes are points of paper (1/72 in). Colours are #rrggbb or #rrggbbaa.
 What has the higher order lies on top; of the same order, what was put later.
@@ -8,6 +8,7 @@ What has the higher order lies on top; of the same order, what was put later.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal, Protocol, TypeAlias
 
@@ -21,6 +22,8 @@ Across: TypeAlias = Literal["left", "center", "right"]
 Up: TypeAlias = Literal["baseline", "bottom", "center", "center_baseline", "top"]
 
 NO_COLOUR = "none"
+# Of the letters' size: what stands above the line they are written on and what hangs below it, as of "l" and "p".
+ASCENT, DESCENT = 0.76, 0.208
 _NAMED = {"black": "#000000", "white": "#ffffff"}
 
 
@@ -96,6 +99,30 @@ class NoPen:
 
     def put(self, mark: Mark) -> None:
         raise AssertionError("this page is only measured")
+
+
+def line_start(words: Words, wide: float, size: float) -> tuple[float, float]:
+    """Where the line begins that words are written on, from their point, y up. wide: of the words; both in one unit."""
+    up, down = ASCENT * size, DESCENT * size
+    across = {"left": 0.0, "center": wide / 2, "right": wide}[words.across]
+    above = {  # the line, where the point lies
+        "baseline": 0.0,
+        "bottom": -down,
+        "center": (up - down) / 2,
+        "center_baseline": up / 2,
+        "top": up,
+    }[words.up]
+    cos, sin = math.cos(math.radians(words.rotation)), math.sin(math.radians(words.rotation))
+    turn = np.array([[cos, -sin], [sin, cos]])
+    if words.anchored or words.rotation == 0.0:
+        held = turn @ (across, above)
+    else:
+        corners = np.array([(x, y) for x in (0.0, wide) for y in (-down, up)]) @ turn.T
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        share = {"left": 0.0, "center": 0.5, "right": 1.0}[words.across]
+        share_up = {"top": 1.0, "bottom": 0.0, "baseline": 0.0}.get(words.up, 0.5)
+        held = low + (high - low) * (share, share_up)
+    return -float(held[0]), -float(held[1])
 
 
 def rgba(colour: str) -> tuple[float, float, float, float]:

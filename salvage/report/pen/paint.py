@@ -7,9 +7,9 @@ into the picture; letters are drawn by Pillow. A photograph of 12 megapixels is 
 from __future__ import annotations
 
 import io
-import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -17,24 +17,32 @@ import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from shapely import affinity
-from shapely.geometry import LineString, MultiLineString, MultiPoint, Polygon
+from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.report.pen.fonts import face, file_of
-from salvage.report.pen.marks import NO_COLOUR, Area, Dashes, Mark, Run, Stroke, Words, rgba
-from salvage.shapes import lines_of, polygons_of
+from salvage.report.pen.fonts import face, runs_of
+from salvage.report.pen.hatching import DOT, RING, dashed, dots, hatching, is_dotted
+from salvage.report.pen.leaf import Laid, Leaf
+from salvage.report.pen.marks import (
+    ASCENT,
+    NO_COLOUR,
+    Area,
+    Dashes,
+    Mark,
+    Run,
+    Stroke,
+    Words,
+    line_start,
+    rgba,
+)
+from salvage.shapes import polygons_of
 
 Picture = NDArray[np.uint8]
 
 _SOFT_PX = 0.69  # by so much OpenCV's soft edges lie outside an area
 _SHIFT = 4  # bits: areas are given to OpenCV in sixteenths of a pixel
 _ROUND = 3  # segments to a quarter of a circle
-_HATCH_APART, _HATCH_WIDTH = 6.0, 1.0  # points, of two lines or dots of a hatching along the page
-_DOT, _RING = 0.6, 1.2  # points, radius of a hatching's dots and rings
-_ASCENT, _DESCENT = (
-    0.76,
-    0.208,
-)  # of the letters' size: what stands above and hangs below the line, "l" and "p"
+_HATCH_WIDTH = 1.0  # points
 _MANY = 0.1  # of a part of the picture: share from which what lies over it is an area and no line
 _QUALITIES = (85, 72, 58, 42)  # of JPEG, in the order in which they are tried
 
@@ -94,6 +102,12 @@ class Painting:
             cv2.resize(self._ground, None, fx=by, fy=by, interpolation=cv2.INTER_AREA), np.uint8
         )
 
+    def png(self) -> bytes:
+        """The picture as PNG, nothing lost."""
+        stream = io.BytesIO()
+        Image.fromarray(np.ascontiguousarray(self.painted()[..., :3])).save(stream, "PNG")
+        return stream.getvalue()
+
     def jpeg(self, *, most_bytes: int | None = None) -> bytes:
         """The picture as JPEG, at the best of a few qualities that is no larger than most_bytes."""
         pixels = self.painted()
@@ -106,6 +120,17 @@ class Painting:
             if most_bytes is None or len(data) <= most_bytes:
                 break
         return data
+
+
+def painting_of(leaf: Leaf, px_per_point: float) -> Painting:
+    """A leaf that one drawing fills, as a picture on white paper, not painted yet."""
+    wide, high = (round(each * px_per_point) for each in leaf.size)
+    painting = Painting(np.full((high, wide, 3), 255, np.uint8))
+    pen = painting.pen(px_per_point, px_per_point, high)
+    for mark, _ in leaf.marks():
+        assert not isinstance(mark, Laid)
+        pen.put(replace(mark, order=0.0))
+    return painting
 
 
 def paint(ground: Picture, pen: PaintPen, mark: Mark) -> None:
@@ -127,21 +152,29 @@ def _paint_area(ground: Picture, pen: PaintPen, area: Area) -> None:
         return
     if area.hatch:
         whole = shapely.union_all([shapely.make_valid(part) for part in parts])
-        if area.hatch[0] in ".o":
+        if is_dotted(area.hatch):
             _cover(ground, _dots(whole, area.hatch, pen.px_per_point), area.edge, area.alpha)
         else:
-            lines = _hatching(whole, area.hatch, pen.px_per_point)
+            lines = hatching(whole, area.hatch, pen.px_per_point, downwards=True)
             _draw(ground, lines, area.edge, _HATCH_WIDTH * pen.px_per_point, (), area.alpha)
     if area.width > 0:
         rings = [np.asarray(ring.coords) for part in parts for ring in (part.exterior, *part.interiors)]
         _draw(ground, rings, area.edge, area.width * pen.px_per_point, area.dashes, area.alpha)
 
 
+def _dots(shape: BaseGeometry, hatch: str, px_per_point: float) -> list[Polygon]:
+    """The dots or rings of a hatching whose middle lies within a shape, pixels."""
+    middles = dots(shape, px_per_point)
+    if hatch[0] == ".":
+        return polygons_of(middles.buffer(DOT * px_per_point, quad_segs=2))
+    return polygons_of(middles.buffer(RING * px_per_point).boundary.buffer(_HATCH_WIDTH * px_per_point / 2))
+
+
 def _paint_line(ground: Picture, pen: PaintPen, line: Stroke) -> None:
     runs = [_points_px(run, pen) for run in line.runs]
     # Dashes are cut once, by the line's own width, so that each lies in the middle of its casing.
     width = line.width * pen.px_per_point
-    pieces = list(_dashed(runs, line.dashes, width)) if line.dashes else runs
+    pieces = list(dashed(runs, line.dashes, width)) if line.dashes else runs
     if line.casing is not None:
         _draw(ground, pieces, line.casing.colour, line.casing.width * pen.px_per_point, (), line.casing.alpha)
     _draw(ground, pieces, line.colour, width, ())
@@ -152,66 +185,12 @@ def _draw(
 ) -> None:
     """What lines of this width cover. One that is thinner than a soft edge is fainter instead."""
     if dashes:
-        runs = list(_dashed(runs, dashes, width_px))
+        runs = list(dashed(runs, dashes, width_px))
     half = max(width_px / 2 - _SOFT_PX, 0.02)
     faint = min(1.0, width_px / (2 * _SOFT_PX))
     lines = MultiLineString([LineString(run) for run in runs if len(run) > 1])
     covered = lines.buffer(half, quad_segs=_ROUND, cap_style="flat", join_style="mitre", mitre_limit=2.0)
     _cover(ground, polygons_of(covered), colour, alpha * faint)
-
-
-def _dashed(runs: Sequence[Run], dashes: Dashes, width: float) -> Iterator[Run]:
-    """The drawn stretches of lines."""
-    lengths = [max(each * width, 1e-3) for each in dashes]
-    for run in runs:
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
-        at = 0.0
-        for index in itertools.count():
-            if at >= along[-1]:
-                break
-            end = min(at + lengths[index % len(lengths)], along[-1])
-            if index % 2 == 0:
-                inner = run[(along > at) & (along < end)]
-                ends = np.column_stack([np.interp([at, end], along, run[:, k]) for k in (0, 1)])
-                yield np.vstack([ends[:1], inner, ends[1:]])
-            at = end
-
-
-def _hatching(shape: BaseGeometry, hatch: str, px_per_point: float) -> list[Run]:
-    """The lines of a hatching within a shape, pixels. They lie on a grid of the whole picture, so that hatchings that
-    meet go on in each other."""
-    apart = _HATCH_APART * px_per_point
-    left, top, right, bottom = shape.bounds
-    lines = []
-    if hatch[0] == "-":
-        lines += [[(left, y), (right, y)] for y in _grid(top, bottom, apart)]
-    if hatch[0] == "|":
-        lines += [[(x, top), (x, bottom)] for x in _grid(left, right, apart)]
-    for slant in {"/": [-1.0], "\\": [1.0], "x": [-1.0, 1.0]}.get(hatch[0], []):
-        at_top, over = slant * top, slant * (bottom - top)
-        starts = _grid(left - at_top - max(over, 0.0), right - at_top - min(over, 0.0), 2 * apart)
-        lines += [[(x + at_top, top), (x + at_top + over, bottom)] for x in starts]
-    return [np.asarray(line.coords) for line in lines_of(shapely.intersection(MultiLineString(lines), shape))]
-
-
-def _dots(shape: BaseGeometry, hatch: str, px_per_point: float) -> list[Polygon]:
-    """The dots or rings of a hatching whose middle lies within a shape, pixels."""
-    apart = _HATCH_APART * px_per_point
-    left, top, right, bottom = shape.bounds
-    places = [
-        (x + apart / 2 * (round(y / apart) % 2), y)
-        for y in _grid(top, bottom, apart)
-        for x in _grid(left, right, apart)
-    ]
-    dots = shapely.intersection(MultiPoint(places), shape)
-    if hatch[0] == ".":
-        return polygons_of(dots.buffer(_DOT * px_per_point, quad_segs=2))
-    return polygons_of(dots.buffer(_RING * px_per_point).boundary.buffer(_HATCH_WIDTH * px_per_point / 2))
-
-
-def _grid(low: float, high: float, apart: float) -> NDArray[np.float64]:
-    """Whole steps that hold everything between low and high."""
-    return np.arange(math.floor(low / apart), high / apart + 1) * apart
 
 
 def _cover(ground: Picture, parts: Sequence[Polygon], colour: str, alpha: float = 1.0) -> None:
@@ -269,17 +248,14 @@ def _paint_words(ground: Picture, pen: PaintPen, words: Words) -> None:
         return
     size = words.size * pen.px_per_point
     halo = words.halo_width * pen.px_per_point / 2 if words.halo is not None else 0.0
-    runs = [
-        (face(file, size), "".join(letters))
-        for file, letters in itertools.groupby(text, lambda letter: file_of(letter, words.bold))
-    ]
+    runs = [(face(font, size), letters) for font, letters in runs_of(text, words.bold)]
     wide = sum(font.getlength(run) for font, run in runs)
     around = math.ceil(halo + size)
     shape = (
         math.ceil(wide) + 2 * around,
         2 * around + math.ceil(size),
     )  # width, height of the letters' own picture
-    start = np.array([around, around + math.ceil(_ASCENT * size)], float)  # where in it their line begins
+    start = np.array([around, around + math.ceil(ASCENT * size)], float)  # where in it their line begins
     to_page = _placed(words, pen, start, wide, size)
     for colour, edge in ((words.halo, halo), (words.colour, 0.0)):
         if colour is None:
@@ -295,27 +271,12 @@ def _paint_words(ground: Picture, pen: PaintPen, words: Words) -> None:
 
 def _placed(words: Words, pen: PaintPen, start: Run, wide: float, size: float) -> NDArray[np.float64]:
     """(2, 3): from the letters' own picture, whose line begins at start, to the ground."""
-    up, down = _ASCENT * size, _DESCENT * size
-    across = {"left": 0.0, "center": wide / 2, "right": wide}[words.across]
-    below = {  # of the line, where the point of the text lies; pixels, downwards
-        "baseline": 0.0,
-        "bottom": down,
-        "center": (down - up) / 2,
-        "center_baseline": -up / 2,
-        "top": -up,
-    }[words.up]
+    across, above = line_start(words, wide, size)
+    begin = np.array([across, -above])
     cos, sin = math.cos(math.radians(words.rotation)), math.sin(math.radians(words.rotation))
     turn = np.array([[cos, sin], [-sin, cos]])  # rows run downwards
-    if words.anchored or words.rotation == 0.0:
-        held = turn @ (across, below)
-    else:
-        corners = np.array([(x, y) for x in (0.0, wide) for y in (-up, down)]) @ turn.T
-        low, high = corners.min(axis=0), corners.max(axis=0)
-        share = {"left": 0.0, "center": 0.5, "right": 1.0}[words.across]
-        share_down = {"top": 0.0, "bottom": 1.0, "baseline": 1.0}.get(words.up, 0.5)
-        held = low + (high - low) * (share, share_down)
     at = _points_px(np.array([[words.x, words.y]]), pen)[0]
-    return np.column_stack([turn, at - held - turn @ start])
+    return np.column_stack([turn, at + begin - turn @ start])
 
 
 def _stamp(ground: Picture, drawn: NDArray[np.uint8], to_page: NDArray[np.float64], colour: str) -> None:

@@ -47,7 +47,7 @@ def _ruler(
         text = f"{along / per:g}" + (f" {unit}" if index == 0 else "")
         turned = {"va": "top"} if across else {"ha": "right", "rotation": 90}
         write(page, *at(along, tick + _OFF * scale), text, _FIGURES, color=INK, **turned)
-    # All in one: each line drawn by itself takes matplotlib a millisecond, and there are hundreds.
+    # All in one: there are hundreds.
     stroke(page, MultiLineString(lines), FAINT, 0.6)
 
 

@@ -2,43 +2,38 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
-from typing import Any
 
-import matplotlib
-from matplotlib.backends.backend_pdf import PdfPages
-from matplotlib.figure import Figure
-from matplotlib.patches import PathPatch, Rectangle
-from matplotlib.path import Path as Outline
-from shapely.geometry import LineString, box
+import numpy as np
+from shapely.geometry import LineString, Polygon, box
 
 from salvage.errors import UsageError
 from salvage.project.project import Project
 from salvage.report.cutting.chart import finished_size, item_size
 from salvage.report.paper.flow import Pages
 from salvage.report.pen.draw import Page, stroke, write
-from salvage.report.pen.fonts import families
-from salvage.report.pen.plot import PlotPen, quiet_glyphs
+from salvage.report.pen.leaf import Leaf
+from salvage.report.pen.marks import Area, Dashes, Pen, Stroke, Words
+from salvage.report.pen.pdf import pdf_of
 from salvage.report.say.table import Table
 from salvage.report.say.words import allowance_words, grain_words, items_of
-from salvage.report.template.drawing import Drawing, Layer, Text
+from salvage.report.template.drawing import Drawing, Layer
 from salvage.report.template.lay import HEAD, Frame, Group, Tile
 from salvage.report.template.pattern import POINTS_PER_MM, copies_words
 from salvage.trade.paper import GLUED_STRIP, LONGEST_PDF_PAGE
 from salvage.units import MM_PER_INCH, Unit, format_exact, format_exact_size
 
 # Line widths in points and dashes, by the trade's conventions: cut solid, stitching dashed.
-_LOOK: dict[Layer, tuple[str, float, Any]] = {
-    Layer.CLOTH: ("#8b8f90", 0.6, "solid"),
-    Layer.BLOCKED: ("#8b8f90", 0.6, (0, (3, 1.6))),
-    Layer.CUT: ("black", 1.0, "solid"),
-    Layer.STITCH: ("black", 0.6, (0, (6, 3))),
-    Layer.NOTCH: ("black", 1.2, "solid"),
-    Layer.GUIDE: ("black", 0.5, (0, (1, 2))),
-    Layer.KEPT: ("black", 0.9, (0, (1, 1.6))),
-    Layer.EDGE: ("black", 2.4, (0, (7, 1.5, 1.5, 1.5))),
-    Layer.GRAIN: ("black", 0.8, "solid"),
+_LOOK: dict[Layer, tuple[str, float, Dashes]] = {
+    Layer.CLOTH: ("#8b8f90", 0.6, ()),
+    Layer.BLOCKED: ("#8b8f90", 0.6, (3, 1.6)),
+    Layer.CUT: ("black", 1.0, ()),
+    Layer.STITCH: ("black", 0.6, (6, 3)),
+    Layer.NOTCH: ("black", 1.2, ()),
+    Layer.GUIDE: ("black", 0.5, (1, 2)),
+    Layer.KEPT: ("black", 0.9, (1, 1.6)),
+    Layer.EDGE: ("black", 2.4, (7, 1.5, 1.5, 1.5)),
+    Layer.GRAIN: ("black", 0.8, ()),
 }
 _GREY = "#7a7f82"
 _TEST = {Unit.INCH: 4 * MM_PER_INCH}  # side of the test square; 100 mm for people of millimetres
@@ -52,16 +47,10 @@ def tiled_pdf(
     groups: Sequence[Group], project: Project, frame: Frame, paper: str, unit: Unit, *, strips_drawn: bool
 ) -> bytes:
     """Page of instructions with the map, then every sheet. strips_drawn: whether strips are among the groups."""
-    stream = io.BytesIO()
-    with matplotlib.rc_context({"pdf.fonttype": 3, "path.simplify": False}):
-        pages = PdfPages(stream, metadata={"Title": f"{project.name}: templates", "CreationDate": None})
-        _instructions(pages, groups, project, frame, paper, unit, strips_drawn=strips_drawn)
-        total = sum(len(group.tiles) for group in groups)
-        for group in groups:
-            for tile in group.tiles:
-                _sheet(pages, group, tile, frame, total)
-        pages.close()
-    return stream.getvalue()
+    first = _instructions(groups, project, frame, paper, unit, strips_drawn=strips_drawn)
+    total = sum(len(group.tiles) for group in groups)
+    sheets = [_sheet(group, tile, frame, total) for group in groups for tile in group.tiles]
+    return pdf_of([*first, *sheets], f"{project.name}: templates")
 
 
 def sheet_pdf(drawing: Drawing, unit: Unit, *, width: float | None = None) -> bytes:
@@ -81,21 +70,16 @@ def sheet_pdf(drawing: Drawing, unit: Unit, *, width: float | None = None) -> by
             f"the sheet would be {max(size) / 1000:.1f} m long, and a PDF page can't be longer than "
             f"{LONGEST_PDF_PAGE / 1000:.1f} m. Ask for .svg or .dxf, or a wider --roll."
         )
-    stream = io.BytesIO()
-    with matplotlib.rc_context({"pdf.fonttype": 3, "path.simplify": False}):
-        pages = PdfPages(stream, metadata={"Title": drawing.name, "CreationDate": None})
-        figure, axes = _page(size)
-        _draw(axes, drawing, (edge - low_x, edge + ruler - low_y))
-        page = Page(PlotPen(axes), POINTS_PER_MM)
-        stroke(page, LineString([(edge, edge), (edge + long, edge)]), "black", 0.5)
-        for x in (edge, edge + long):
-            stroke(page, LineString([(x, edge - 2), (x, edge + 4)]), "black", 0.5)
-        said = f"Check: this line is {format_exact(long, unit)} long."
-        write(page, edge + 2, edge + 2.4, said, 7, ha="left", va="bottom")
-        with quiet_glyphs():
-            pages.savefig(figure)
-        pages.close()
-    return stream.getvalue()
+    leaf = Leaf(*size)
+    pen = leaf.pen()
+    _draw(pen, drawing, (edge - low_x, edge + ruler - low_y))
+    page = Page(pen, POINTS_PER_MM)
+    stroke(page, LineString([(edge, edge), (edge + long, edge)]), "black", 0.5)
+    for x in (edge, edge + long):
+        stroke(page, LineString([(x, edge - 2), (x, edge + 4)]), "black", 0.5)
+    said = f"Check: this line is {format_exact(long, unit)} long."
+    write(page, edge + 2, edge + 2.4, said, 7, ha="left", va="bottom")
+    return pdf_of([leaf], drawing.name)
 
 
 def check_side(unit: Unit) -> float:
@@ -103,23 +87,13 @@ def check_side(unit: Unit) -> float:
     return _TEST.get(unit, _TEST_METRIC)
 
 
-def _page(size: tuple[float, float]) -> tuple[Figure, Any]:
-    figure = Figure(figsize=(size[0] / MM_PER_INCH, size[1] / MM_PER_INCH), facecolor="white")
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_xlim(0, size[0])
-    axes.set_ylim(0, size[1])
-    axes.set_axis_off()
-    return figure, axes
-
-
 # --- instructions --------------------------------------------------------------------------------
 
 
 def _instructions(
-    pages: PdfPages, groups: Sequence[Group], project: Project, frame: Frame, paper: str, unit: Unit, *,
-    strips_drawn: bool,
-) -> None:  # fmt: skip
-    sheets = Pages(pages, frame.paper, f"{project.name}, templates on {paper}")
+    groups: Sequence[Group], project: Project, frame: Frame, paper: str, unit: Unit, *, strips_drawn: bool
+) -> list[Leaf]:
+    sheets = Pages(frame.paper, f"{project.name}, templates on {paper}")
     sheets.text(f"{project.name}: templates at full size", 17, bold=True, after=2.0)
     side = check_side(unit)
     total = sum(len(group.tiles) for group in groups)
@@ -151,6 +125,7 @@ def _instructions(
     if project.strips and not strips_drawn:
         sheets.text("Strips have no template: draw them with a ruler on the cloth.", 8.5)
     sheets.finish()
+    return sheets.leaves
 
 
 def _about_kept(project: Project) -> list[str]:
@@ -197,14 +172,9 @@ def _square_and_map(sheets: Pages, groups: Sequence[Group], frame: Frame, unit: 
     side, beside = check_side(unit), 8.0
     room = sheets.inner - side - beside
     rows, scale = _map_rows(groups, frame, room, side)
-    axes = sheets.picture(sheets.inner, side + 1.0)
-    axes.set_xlim(0, sheets.inner)
-    axes.set_ylim(0, side + 1.0)
-    axes.set_axis_off()
-    page = Page(PlotPen(axes), POINTS_PER_MM)
-    square = Rectangle((0, 0), side, side, fill=False, edgecolor="black", linewidth=0.5)
-    square.set_clip_on(False)
-    axes.add_patch(square)
+    field = sheets.picture(sheets.inner, side + 1.0)
+    page = Page(field.pen(0.0, 0.0, sheets.inner, side + 1.0, clipped=False), POINTS_PER_MM)
+    stroke(page, box(0, 0, side, side), "black", 0.5)
     _draw_ticks(page, side, unit)
     cell = frame.step[0] * scale, frame.step[1] * scale
     y = side
@@ -282,19 +252,18 @@ def _map_of(
 # --- sheets --------------------------------------------------------------------------------------
 
 
-def _sheet(pages: PdfPages, group: Group, tile: Tile, frame: Frame, total: int) -> None:
-    figure, axes = _page(frame.paper)
+def _sheet(group: Group, tile: Tile, frame: Frame, total: int) -> Leaf:
+    leaf = Leaf(*frame.paper)
     low_x, low_y = frame.low
-    clip = Rectangle((low_x, low_y), *frame.size, transform=axes.transData)
-    _draw(axes, group.drawing, (low_x - tile.at[0], low_y - tile.at[1]), clip)
-    page = Page(PlotPen(axes), POINTS_PER_MM)
+    within = leaf.pen((low_x, low_y, low_x + frame.size[0], low_y + frame.size[1]))
+    _draw(within, group.drawing, (low_x - tile.at[0], low_y - tile.at[1]))
+    page = Page(leaf.pen(), POINTS_PER_MM)
     stroke(page, box(low_x, low_y, low_x + frame.size[0], low_y + frame.size[1]), _GREY, 0.4)
     names = ", ".join(group.names)
     head = f"sheet {tile.number} of {total} · {names}"
     write(page, low_x, low_y + frame.size[1] + HEAD / 2, head[:110], 8, ha="left", color="black")
     _joints(page, group, tile, frame)
-    with quiet_glyphs():
-        pages.savefig(figure)
+    return leaf
 
 
 def _joints(page: Page, group: Group, tile: Tile, frame: Frame) -> None:
@@ -350,31 +319,15 @@ def _along(page: Page, side: str, words: str, frame: Frame) -> None:
     write(page, x, y, words, 6.5, rotation=rotation, color="#40464a")
 
 
-def _draw(axes: Any, drawing: Drawing, shift: tuple[float, float], clip: Rectangle | None = None) -> None:
-    """Lines and texts, moved, and cut off at clip."""
+def _draw(pen: Pen, drawing: Drawing, shift: tuple[float, float]) -> None:
+    """Lines and texts, moved."""
     for line in drawing.lines:
         colour, width, dashes = _LOOK[line.layer]
-        points = [(x + shift[0], y + shift[1]) for x, y in line.points]
-        codes = [Outline.MOVETO, *[Outline.LINETO] * (len(points) - 1)]
-        if line.closed:
-            points, codes = [*points, points[0]], [*codes, Outline.CLOSEPOLY]
-        patch = PathPatch(
-            Outline(points, codes), fill=line.filled, facecolor=colour, edgecolor=colour, linewidth=width,
-            linestyle=dashes, joinstyle="miter", capstyle="butt",
-        )  # fmt: skip
-        axes.add_patch(patch)
-        if clip is not None:
-            patch.set_clip_path(clip)
+        points = np.array([*line.points, line.points[0]] if line.closed else line.points) + shift
+        if line.filled:
+            pen.put(Area((Polygon(points),), colour))
+        pen.put(Stroke((points,), colour, width, dashes))
     for text in drawing.texts:
-        _draw_text(axes, text, shift, clip)
-
-
-def _draw_text(axes: Any, text: Text, shift: tuple[float, float], clip: Rectangle | None) -> None:
-    made = axes.text(
-        text.at[0] + shift[0], text.at[1] + shift[1], text.text, fontsize=text.height * POINTS_PER_MM,
-        family=families(text.text), parse_math=False, ha="center", va="center", rotation=text.rotation,
-        rotation_mode="anchor", weight="bold" if text.bold else "normal", color="black",
-    )  # fmt: skip
-    if clip is not None:
-        made.set_clip_on(True)
-        made.set_clip_path(clip)
+        x, y = text.at[0] + shift[0], text.at[1] + shift[1]
+        size = text.height * POINTS_PER_MM
+        pen.put(Words(x, y, text.text, size, "black", text.bold, rotation=text.rotation, anchored=True))

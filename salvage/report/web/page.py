@@ -17,13 +17,13 @@ from salvage.photo.photo import Photo
 from salvage.project.project import Project
 from salvage.report.content import Content, content
 from salvage.report.cutting.lay_plans import BUY_MORE, TITLE, plan_alt, plan_table, plan_title, plan_words
-from salvage.report.drawing.bolt import bolt_figure
+from salvage.report.drawing.bolt import bolt_leaf
 from salvage.report.drawing.figures import apart_alt, common_scale, photo_figures, photo_key, plan_figures
 from salvage.report.drawing.ground import OnPhoto
-from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_figure
+from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_leaf
 from salvage.report.drawing.picture import layout_on_photo
-from salvage.report.drawing.plan import PLAN_PAPER, apart_figure, as_picture, layout_on_plane
-from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_figure
+from salvage.report.drawing.plan import PLAN_PAPER, apart_leaf, as_picture, layout_on_plane
+from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_leaf
 from salvage.report.pen.draw import PLAIN, Printing
 from salvage.report.pen.fonts import lacking
 from salvage.report.pen.palette import VERDICT_COLOUR
@@ -162,14 +162,14 @@ def _plans(said: Content, printing: Printing) -> list[Figure]:
 def _legend(said: Content, printing: Printing) -> Figure | None:
     if not plan_figures(said):
         return None
-    return Figure(_source(*as_picture(legend_figure(PLAN_PAPER[0], printing))), LEGEND_ALT)
+    return Figure(_source(*as_picture(legend_leaf(PLAN_PAPER[0], printing))), LEGEND_ALT)
 
 
 def _apart(said: Content, printing: Printing) -> Figure | None:
     if not said.unplaced:
         return None
     scale = common_scale(plan_figures(said), *PLAN_PAPER)
-    drawn, sheet = apart_figure(said.unplaced, said.unit, no_larger=scale, printing=printing)
+    drawn, sheet = apart_leaf(said.unplaced, said.unit, no_larger=scale, printing=printing)
     caption = f"drawn 1 : {sheet.scale:g}, grain up."
     return Figure(_source(*as_picture(drawn)), apart_alt(said.unplaced), caption)
 
@@ -178,7 +178,7 @@ def _parts(said: Content, printing: Printing) -> Figure | None:
     panels = drawn_parts(said.project)
     if not panels:
         return None
-    drawn, sheet = parts_figure(panels, said.unit, printing)
+    drawn, sheet = parts_leaf(panels, said.unit, printing)
     caption = f"Solid: cut; dashed: stitch; dots: folds and openings; numbered notches meet. 1 : {sheet.scale:g}, grain up."
     return Figure(_source(*as_picture(drawn)), parts_alt(panels), caption)
 
@@ -188,7 +188,7 @@ def _lay_plan(plan: LayPlan, unit: Unit, printing: Printing) -> tuple[str, str, 
     title, words = plan_title(plan, unit), plan_words(plan, unit)
     if plan.length is None:
         return title, words, None, None
-    drawn, sheet = bolt_figure(plan, unit, printing)
+    drawn, sheet = bolt_leaf(plan, unit, printing)
     caption = f"Drawn 1 : {sheet.scale:g}, warp up. The number is the order of cutting."
     figure = Figure(_source(*as_picture(drawn)), plan_alt(plan), caption)
     return title, words, figure, plan_table(plan, unit)

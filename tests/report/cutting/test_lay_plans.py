@@ -8,6 +8,7 @@ import pypdfium2
 import pytest
 from report_kit import placed, rectangle
 from shapely.geometry import shape
+from written import texts_of, words_of
 
 from salvage.fit.bolt.plan import LayPlan
 from salvage.project.project import Panel, Project, Strip
@@ -19,9 +20,9 @@ from salvage.report.cutting.lay_plans import (
     plan_words,
     plans_data,
 )
-from salvage.report.drawing.bolt import bolt_figure, cloth_shape
-from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_figure
-from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_figure, legend_height
+from salvage.report.drawing.bolt import bolt_leaf, cloth_shape
+from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_leaf
+from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_height, legend_leaf
 from salvage.report.paper.lay_plans import lay_plans_pdf
 from salvage.report.pen.draw import Printing, text_width
 from salvage.report.say.table import Table
@@ -113,24 +114,22 @@ def test_of_folded_cloth_half_the_width_is_seen_up_to_the_fold_and_all_of_it_abo
 
 @pytest.mark.parametrize("printing", [Printing(), Printing(large=True, grey=True)])
 def test_a_plan_is_drawn_with_each_panel_in_its_place(printing: Printing) -> None:
-    figure, sheet = bolt_figure(PLAN, Unit.MM, printing)
-    (axes,) = figure.axes
-    written = {each.get_text(): each.get_position() for each in axes.texts}
+    leaf, sheet = bolt_leaf(PLAN, Unit.MM, printing)
+    written = {each.text: (each.x, each.y) for each in words_of(leaf)}
     for cut in plan_cuts(PLAN):
         x, y = next(at for text, at in written.items() if text.split()[0] == str(cut.number))
         left, low, right, high = cut.shape.bounds
         assert left - 60 < x < right + 60
         assert low - 60 < y < high + 60
-    wide, tall = (25.4 * each for each in figure.get_size_inches())
-    assert (wide, tall) == pytest.approx(sheet.size)
+    assert (leaf.width, leaf.height) == pytest.approx(sheet.size)
     low_x, low_y, high_x, high_y = sheet.bounds
     assert low_x < 0 < 1400 < high_x
     assert low_y < 0 < 300 < high_y
 
 
 def test_the_fold_is_named() -> None:
-    assert "fold" in [each.get_text() for each in bolt_figure(FOLDED, Unit.MM)[0].axes[0].texts]
-    assert "fold" not in [each.get_text() for each in bolt_figure(PLAN, Unit.MM)[0].axes[0].texts]
+    assert "fold" in texts_of(bolt_leaf(FOLDED, Unit.MM)[0])
+    assert "fold" not in texts_of(bolt_leaf(PLAN, Unit.MM)[0])
 
 
 def test_on_paper_each_plan_stands_with_its_title_its_table_and_its_caution() -> None:
@@ -149,21 +148,20 @@ def test_on_paper_each_plan_stands_with_its_title_its_table_and_its_caution() ->
 
 
 def test_the_legend_of_a_plan_is_as_high_as_it_is_drawn_and_says_everything() -> None:
-    figure = legend_figure(180.0)
-    said = [each.get_text() for each in figure.axes[0].texts]
+    leaf = legend_leaf(180.0)
+    said = texts_of(leaf)
     assert all(
         words in said
         for words in LEGEND_ALT.split(": ", 1)[1].rstrip(".").split(", ")
         if "closure" not in words and "pocket" not in words
     )
-    assert 25.4 * figure.get_size_inches()[1] == pytest.approx(legend_height(180.0))
+    assert leaf.height == pytest.approx(legend_height(180.0))
     assert legend_height(90.0) > legend_height(180.0)
     assert legend_height(180.0, Printing(large=True)) > legend_height(180.0)
-    for text in figure.axes[0].texts:
-        at = text.get_position()[0] + text_width(text.get_text(), 7.5)
-        assert at <= 180.0 * 72 / 25.4
-    high = figure.axes[0].get_ylim()[1]
-    assert all(0 < each.get_position()[1] < high for each in figure.axes[0].texts)
+    wide, high = leaf.size
+    for words in words_of(leaf):
+        assert words.x + text_width(words.text, 7.5) <= wide
+        assert 0 < words.y < high
 
 
 def test_panels_that_parts_gave_are_drawn_and_those_with_a_shape_of_their_own_are_not() -> None:
@@ -173,8 +171,7 @@ def test_panels_that_parts_gave_are_drawn_and_those_with_a_shape_of_their_own_ar
     project = replace(PROJECT, parts=(part,))
     panels = drawn_parts(project)
     assert [each.name for each in panels] == ["wall"]
-    figure, _ = parts_figure(panels, Unit.MM)
-    said = " ".join(each.get_text() for each in figure.axes[0].texts)
+    said = " ".join(texts_of(parts_leaf(panels, Unit.MM)[0]))
     assert "wall" in said
     assert "cut 2" in said
     assert "wall" in parts_alt(panels)

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from itertools import combinations
 
 import numpy as np
+import pypdfium2
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from matplotlib.figure import Figure
 from report_kit import TiltedCamera, placed, rectangle
 from shapely import affinity
 from shapely.geometry import LineString, MultiPoint, MultiPolygon, Polygon, box
@@ -23,11 +23,12 @@ from salvage.project.project import Panel, Project
 from salvage.report.cutting.chart import spreads
 from salvage.report.drawing.ground import canvas, ground
 from salvage.report.drawing.picture import draw_layout, marked_painting
-from salvage.report.drawing.plan import plan_figure
+from salvage.report.drawing.plan import plan_leaf
 from salvage.report.pen.draw import Page, text_box, text_width, write
 from salvage.report.pen.labels import Labels
+from salvage.report.pen.leaf import Leaf
 from salvage.report.pen.paint import Painting
-from salvage.report.pen.plot import PlotPen
+from salvage.report.pen.pdf import pdf_of
 from salvage.scale.square import Square
 from salvage.units import Unit
 
@@ -40,12 +41,18 @@ def bare_page() -> tuple[Page, Painting]:
     return Page(painting.pen(510 / WIDE, 1.0, 680.0), POINTS_PER_MM), painting
 
 
-def bare_plot() -> tuple[Page, Figure]:
-    figure = Figure(figsize=(510 / 72, 680 / 72), dpi=288)  # finer than letters are set to pixels
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_xlim(0, WIDE)
-    axes.set_ylim(0, HIGH)
-    return Page(PlotPen(axes), POINTS_PER_MM), figure
+def bare_leaf() -> tuple[Page, Leaf]:
+    leaf = Leaf(WIDE, HIGH)
+    return Page(leaf.pen(), POINTS_PER_MM), leaf
+
+
+def ink_of(drawn: Painting | Leaf) -> np.ndarray:
+    """Where the one text on it leaves ink; that of a leaf as another program shows its PDF."""
+    if isinstance(drawn, Painting):
+        ((_, ink),) = inks_of(drawn)
+        return ink
+    page = pypdfium2.PdfDocument(pdf_of([drawn], ""))[0]
+    return page.render(scale=3, grayscale=True).to_numpy().squeeze() < 255 * 0.75
 
 
 spots = st.tuples(
@@ -75,17 +82,17 @@ def test_no_two_names_lie_on_each_other_and_none_is_missing(
     st.text(string.ascii_letters + string.digits + " ×°–", min_size=1, max_size=16),
     st.floats(5, 12),
     st.sampled_from([0.0, 90.0, 33.0]),
-    st.sampled_from([bare_page, bare_plot]),
+    st.sampled_from([bare_page, bare_leaf]),
 )
 @settings(max_examples=20, deadline=None, derandomize=True)
 def test_the_box_of_a_text_holds_all_its_ink(
-    text: str, size: float, turn: float, bare: Callable[[], tuple[Page, Painting | Figure]]
+    text: str, size: float, turn: float, bare: Callable[[], tuple[Page, Painting | Leaf]]
 ) -> None:
     page, drawn = bare()
     write(page, 90.0, 120.0, text, size, rotation=turn, anchored=True, va="center_baseline", bold=True)
     if not texts_of(drawn):
         return  # blanks only
-    ((_, ink),) = inks_of(drawn)
+    ink = ink_of(drawn)
     rows, columns = np.nonzero(ink)
     if not len(rows):
         return
@@ -129,9 +136,9 @@ def crowded() -> tuple[Answer, Garment, Project]:
 def test_a_crowded_plan_names_all_and_overwrites_nothing(unit: Unit) -> None:
     answer, coat, project = crowded()
     (spread,) = spreads(answer, [coat], project)
-    figure = plan_figure(spread, MultiPolygon([box(6, 6, 634, 694)]), unit=unit)
-    assert overlapping(figure) == []
-    words = " ".join(texts_of(figure)).split()
+    leaf = plan_leaf(spread, MultiPolygon([box(6, 6, 634, 694)]), unit=unit)
+    assert overlapping(leaf) == []
+    words = " ".join(texts_of(leaf)).split()
     assert {str(number) for number in range(1, 54)} <= set(words)
     assert {mark.letter for mark in spread.marks} <= set(words)
 

@@ -16,7 +16,7 @@ from salvage.fit.answer import Answer, Placement, Verdict
 from salvage.photo.photo import Photo
 from salvage.project.project import Panel, Project
 from salvage.report.paper.pages import fit_report_pdf
-from salvage.report.pen.fonts import FAMILY, families, lacking
+from salvage.report.pen.fonts import USUAL, font_of, lacking
 from salvage.units import MM_PER_INCH, Unit
 
 POINTS_PER_MM = 72 / MM_PER_INCH
@@ -129,8 +129,7 @@ def test_letters_that_no_font_here_has_are_owned_up_to(
 
 
 def test_a_font_that_has_the_letter_is_looked_for() -> None:
-    assert families("Täschchen Ωж") == [FAMILY]
+    assert {font_of(letter) for letter in "Täschchen Ωж"} == {USUAL}
     assert lacking(["Täschchen Ωж"]) == ""
     assert lacking(["\U0010fffd a"]) == "\U0010fffd"
-    other = [font for font in families("袋") if font != FAMILY]
-    assert bool(other) == (lacking(["袋"]) == "")
+    assert (font_of("袋") != USUAL) == (lacking(["袋"]) == "")

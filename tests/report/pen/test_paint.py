@@ -1,20 +1,18 @@
-"""What the pen of pixels paints, beside what it should cover and beside what matplotlib makes of the same marks."""
+"""What the pen of pixels paints, beside what it should cover and beside what the PDF of the same marks shows."""
 
 from __future__ import annotations
 
 import cv2
 import numpy as np
+import pypdfium2
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
-from matplotlib.font_manager import get_font
 from numpy.typing import NDArray
 from shapely.geometry import Polygon, box
 
-from salvage.report.pen.fonts import ALL_OF, file_of
+from salvage.report.pen.leaf import Leaf
 from salvage.report.pen.marks import Across, Area, Casing, Mark, Stroke, Up, Words, rgba
 from salvage.report.pen.paint import Painting
-from salvage.report.pen.plot import PlotPen
+from salvage.report.pen.pdf import pdf_of
 
 SIDE = 300  # page units, pixels and points: one size for all
 
@@ -27,18 +25,14 @@ def painted(*marks: Mark, finer: int = 1, under: int = 255) -> NDArray[np.float6
     return painting.painted()[..., :3].astype(float)
 
 
-def plotted(*marks: Mark) -> NDArray[np.float64]:
-    figure = Figure(figsize=(SIDE / 72, SIDE / 72), dpi=72, facecolor="white")
-    canvas = FigureCanvasAgg(figure)
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_xlim(0, SIDE)
-    axes.set_ylim(0, SIDE)
-    axes.set_axis_off()
-    pen = PlotPen(axes)
+def printed(*marks: Mark) -> NDArray[np.float64]:
+    """As another program shows it."""
+    leaf = Leaf(SIDE * 25.4 / 72, SIDE * 25.4 / 72)
+    pen = leaf.field().pen(0.0, 0.0, SIDE, SIDE)
     for mark in marks:
         pen.put(mark)
-    canvas.draw()
-    return np.asarray(canvas.buffer_rgba())[..., :3].astype(float)
+    page = pypdfium2.PdfDocument(pdf_of([leaf], "marks"))[0]
+    return page.render(scale=1, rev_byteorder=True).to_numpy()[..., :3].astype(float)
 
 
 def run(*points: tuple[float, float]) -> NDArray[np.float64]:
@@ -118,7 +112,7 @@ def test_both_pens_make_the_same_of_a_mark(name: str) -> None:
     """As seen from a little farther off: their soft edges differ, and where a hatching begins."""
     one, other = (
         cv2.GaussianBlur(picture(*MARKS[name]), (0, 0), 12 if "hatching" in name else 1.5)
-        for picture in (painted, plotted)
+        for picture in (painted, printed)
     )
     drawn = np.abs(other - 255).max(axis=2) > 20
     assert drawn.sum() > 500
@@ -131,8 +125,8 @@ def test_both_pens_write_at_one_place(name: str) -> None:
     """Letters and their halo: what is yellow or black lies within the same box, but for how letters are hinted."""
     for channel in (0, 2):  # black alone, and with the yellow
         boxes = []
-        for picture in (painted, plotted):
-            rows, columns = np.nonzero(picture(*MARKS[name])[..., channel] < 128)
+        for picture in (painted(*MARKS[name], finer=4), printed(*MARKS[name])):  # as finely as pictures are
+            rows, columns = np.nonzero(picture[..., channel] < 128)
             boxes.append([rows.min(), rows.max(), columns.min(), columns.max()])
         assert np.abs(np.array(boxes[0]) - boxes[1]).max() <= 2
 
@@ -144,12 +138,6 @@ def test_dots_are_spread_over_all_of_an_area(hatch: str) -> None:
         for columns in range(45, 245, 20):
             assert 0.01 < dark[rows : rows + 13, columns : columns + 13].mean() < 0.7
     assert not dark[:60].any()
-
-
-def test_the_usual_font_has_the_letters_that_it_is_not_asked_for() -> None:
-    for bold in (False, True):
-        known = get_font(file_of("a", bold)).get_charmap()
-        assert [hex(each) for letters in ALL_OF for each in letters if each not in known] == []
 
 
 @pytest.mark.parametrize("colour", ["red", "#12", "#gggggg"])

@@ -6,11 +6,11 @@ import cv2
 import numpy as np
 import pypdfium2
 import pytest
-from matplotlib.figure import Figure
 
 from salvage.errors import UsageError
-from salvage.scale import sheet
-from salvage.scale.sheet import largest_side, square_pdf
+from salvage.report.paper.squares import largest_side, rulers, square_pdf
+from salvage.report.pen.leaf import Leaf
+from salvage.report.pen.marks import Stroke, Words
 
 PX_PER_MM = 12.0  # so that 0.1 mm, the promise, is more than a pixel
 
@@ -54,15 +54,15 @@ def test_rulers_are_100_mm_and_4_inches() -> None:
 
 
 def test_whole_units_of_the_rulers_have_the_longest_strokes_and_their_number() -> None:
-    axes = Figure().add_subplot()
-    sheet._rulers(axes)
-    numbers = {(text.get_position()[0], text.get_text()) for text in axes.texts if text.get_text().isdigit()}
+    pen = Leaf(210.0, 297.0).pen()
+    rulers(pen)
+    numbers = {(each.x, each.text) for each in pen.marks if isinstance(each, Words) and each.text.isdigit()}
     assert numbers == {(15.0 + 10 * k, str(10 * k)) for k in range(11)} | {
         (15.0 + 25.4 * k, str(k)) for k in range(5)
     }
     strokes: dict[tuple[float, float], set[float]] = {}
-    for line in axes.lines:
-        (x, other), (low, high) = (np.asarray(each, float).tolist() for each in line.get_data())
+    for line in (each for each in pen.marks if isinstance(each, Stroke)):
+        ((x, low), (other, high)) = line.runs[0].tolist()
         if x == other:
             strokes.setdefault((float(low), round(float(high - low), 6)), set()).add(
                 round(float(x) - 15.0, 6)

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
 
 from salvage.errors import UsageError
+from salvage.report.pen.leaf import POINTS_PER_MM, Leaf
+from salvage.report.pen.marks import Area, Pen, Stroke, Words
+from salvage.report.pen.pdf import pdf_of
 from salvage.scale.finders.found import MODULES_ACROSS
 from salvage.scale.finders.printed import CODED, COPIES, number_of
+from salvage.shapes import polygons_of
 from salvage.trade.paper import FOR_SQUARES, PAPER
 from salvage.units import MM_PER_INCH
 
@@ -52,30 +56,19 @@ def square_pdf(*, side: float, count: int = 1, paper: str = "A4") -> bytes:
     bears another number. Raises UsageError for a paper, side or count that can't be.
     """
     _check(side, count, paper)
-    import matplotlib
-    from matplotlib.backends.backend_pdf import PdfPages
-    from matplotlib.figure import Figure
-
     width, height = PAPER[paper]
     places = list(_places(side, count, width, height))
-    pages = places[-1].page + 1
-    out = io.BytesIO()
-    with (
-        matplotlib.rc_context({"pdf.fonttype": 42, "font.size": 10}),
-        PdfPages(out, metadata={"Title": "Reference squares", "CreationDate": None}) as pdf,
-    ):
-        for page in range(pages):
-            figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH))
-            axes: Any = figure.add_axes((0, 0, 1, 1))
-            axes.set(xlim=(0, width), ylim=(0, height))
-            axes.set_axis_off()
-            _words(axes, side, count, paper, height)
-            _rulers(axes)
-            for place in places:
-                if place.page == page:
-                    _draw_square(axes, place, side, width)
-            pdf.savefig(figure)
-    return out.getvalue()
+    leaves = []
+    for page in range(places[-1].page + 1):
+        leaf = Leaf(width, height)
+        pen = leaf.pen()
+        _words(pen, side, count, paper, height)
+        rulers(pen)
+        for place in places:
+            if place.page == page:
+                _draw_square(pen, place, side, width)
+        leaves.append(leaf)
+    return pdf_of(leaves, "Reference squares")
 
 
 def _check(side: float, count: int, paper: str) -> None:
@@ -119,65 +112,41 @@ def marker_modules(number: int) -> NDArray[np.bool_]:
     return cv2.aruco.generateImageMarker(family, number, MODULES_ACROSS) < 128
 
 
-def _draw_square(axes: Any, place: _Place, side: float, page_width: float) -> None:
-    from matplotlib.patches import PathPatch, Rectangle
-
+def _draw_square(pen: Pen, place: _Place, side: float, page_width: float) -> None:
     module = side / MODULES_ACROSS
     number = number_of(side, place.copy)
     assert number is not None  # _check saw to it
-    axes.add_patch(
-        PathPatch(_black_outline(place, number, module), facecolor="black", edgecolor="none", linewidth=0)
-    )
+    pen.put(Area(_black_outline(place, number, module), face="black"))
     margin = _MARGIN_MODULES * module
-    cut = Rectangle(
-        (place.x - margin, place.y - margin),
-        side + 2 * margin,
-        side + 2 * margin,
-        fill=False,
-        edgecolor="0.6",
-        linewidth=0.4,
-        linestyle=(0, (6, 4)),
-    )
     if place.x - margin >= _UNPRINTABLE and place.x + side + margin <= page_width - _UNPRINTABLE:
-        axes.add_patch(cut)
-    axes.text(
-        place.x + side / 2,
-        place.y - 0.7 * margin,
-        f"{_mm(side)} across the black border",
-        ha="center",
-        va="center",
-        fontsize=min(7.0, margin * 0.35 * 72 / MM_PER_INCH),
-        color="0.55",
+        cut = box(place.x - margin, place.y - margin, place.x + side + margin, place.y + side + margin)
+        pen.put(Stroke((np.asarray(cut.exterior.coords),), "#999999", 0.4, (6, 4)))
+    size = min(7.0, margin * 0.35 * POINTS_PER_MM)
+    pen.put(
+        Words(
+            place.x + side / 2,
+            place.y - 0.7 * margin,
+            f"{_mm(side)} across the black border",
+            size,
+            "#8c8c8c",
+        )
     )
 
 
-def _black_outline(place: _Place, number: int, module: float) -> Any:
-    """One path round all black modules, so that no hairline is left where two of them touch."""
-    from matplotlib.path import Path as Outline
-    from shapely.geometry import box
-    from shapely.ops import unary_union
-
+def _black_outline(place: _Place, number: int, module: float) -> tuple[Polygon, ...]:
+    """All black modules as one area, so that no hairline is left where two of them touch."""
     black = marker_modules(number)
     boxes = []
     for row, column in zip(*np.nonzero(black), strict=True):
         x, y = place.x + column * module, place.y + (MODULES_ACROSS - 1 - row) * module
         boxes.append(box(x, y, x + module, y + module))
-    shape = unary_union(boxes)
-    points: list[tuple[float, float]] = []
-    codes: list[Any] = []
-    for polygon in getattr(shape, "geoms", [shape]):
-        for ring in (polygon.exterior, *polygon.interiors):
-            ring_points = list(ring.coords)
-            points.extend(ring_points)
-            codes.extend([Outline.MOVETO, *[Outline.LINETO] * (len(ring_points) - 2), Outline.CLOSEPOLY])
-    return Outline(np.array(points), codes)
+    return tuple(polygons_of(unary_union(boxes)))
 
 
-def _words(axes: Any, side: float, count: int, paper: str, height: float) -> None:
+def _words(pen: Pen, side: float, count: int, paper: str, height: float) -> None:
     left = 12.0
-    axes.text(
-        left, height - 9, f"Reference square, side {_mm(side)} ({_inches(side)})", fontsize=14, va="top"
-    )
+    title = f"Reference square, side {_mm(side)} ({_inches(side)})"
+    pen.put(Words(left, height - 9, title, 14, "black", across="left", up="top"))
     lines = [
         f'Print at 100 % on {paper}, without "fit to page", and check the rulers below with your own.',
         "The side is measured across the black border. Its pattern says how long it is: --side may be left out.",
@@ -185,38 +154,39 @@ def _words(axes: Any, side: float, count: int, paper: str, height: float) -> Non
         "Two are surer than one by far." + (" Print another with --count 2." if count == 1 else ""),
     ]
     for k, line in enumerate(lines):
-        axes.text(left, height - 16.5 - 4.4 * k, line, fontsize=8, va="top")
+        pen.put(Words(left, height - 16.5 - 4.4 * k, line, 8, "black", across="left", up="top"))
 
 
-def _rulers(axes: Any) -> None:
+def rulers(pen: Pen) -> None:
     """100 mm and 4 inches, with their ends as long strokes that a ruler can be laid to."""
     left = 15.0
     strokes: list[tuple[float, float, float]] = []
+    numbers: list[tuple[float, float, str]] = []
     for mm in range(int(_RULER) + 1):
         strokes.append((left + mm, _METRIC_Y, 7.0 if mm % 10 == 0 else 5.0 if mm % 5 == 0 else 3.0))
         if mm % 10 == 0:
-            axes.text(left + mm, _METRIC_Y + 8, f"{mm}", ha="center", va="bottom", fontsize=6)
+            numbers.append((left + mm, _METRIC_Y, f"{mm}"))
     for eighth in range(_RULER_INCHES * 8 + 1):
-        length = 7.0 if eighth % 8 == 0 else 5.0 if eighth % 4 == 0 else 3.0
-        strokes.append((left + eighth * MM_PER_INCH / 8, _INCH_Y, length))
+        x, length = (
+            left + eighth * MM_PER_INCH / 8,
+            7.0 if eighth % 8 == 0 else 5.0 if eighth % 4 == 0 else 3.0,
+        )
+        strokes.append((x, _INCH_Y, length))
         if eighth % 8 == 0:
-            axes.text(
-                left + eighth * MM_PER_INCH / 8,
-                _INCH_Y + 8,
-                f"{eighth // 8}",
-                ha="center",
-                va="bottom",
-                fontsize=6,
-            )
+            numbers.append((x, _INCH_Y, f"{eighth // 8}"))
     for x, y, length in strokes:
-        axes.plot([x, x], [y, y + length], color="black", linewidth=0.35, solid_capstyle="butt")
-    axes.plot(
-        [left, left + _RULER], [_METRIC_Y, _METRIC_Y], color="black", linewidth=0.35, solid_capstyle="butt"
-    )
+        _line(pen, (x, y), (x, y + length))
+    for x, y, number in numbers:
+        pen.put(Words(x, y + 8, number, 6, "black", up="bottom"))
     end = left + _RULER_INCHES * MM_PER_INCH
-    axes.plot([left, end], [_INCH_Y, _INCH_Y], color="black", linewidth=0.35, solid_capstyle="butt")
-    axes.text(end + 5, _METRIC_Y + 3, "100 mm, first to last stroke", fontsize=8, va="center")
-    axes.text(end + 5, _INCH_Y + 3, "4 in, first to last stroke", fontsize=8, va="center")
+    _line(pen, (left, _METRIC_Y), (left + _RULER, _METRIC_Y))
+    _line(pen, (left, _INCH_Y), (end, _INCH_Y))
+    for y, said in ((_METRIC_Y, "100 mm"), (_INCH_Y, "4 in")):
+        pen.put(Words(end + 5, y + 3, f"{said}, first to last stroke", 8, "black", across="left"))
+
+
+def _line(pen: Pen, start: tuple[float, float], end: tuple[float, float]) -> None:
+    pen.put(Stroke((np.array([start, end]),), "black", 0.35))
 
 
 def _mm(length: float) -> str:
