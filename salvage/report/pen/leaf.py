@@ -78,7 +78,7 @@ def _bounds(mark: Area | Stroke) -> Box:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Laid:
+class Pasted:
     """A picture laid on a leaf. pixels: (h, w, 3)."""
 
     pixels: NDArray[np.uint8]
@@ -91,7 +91,7 @@ class Leaf:
 
     width: float
     height: float
-    layers: list[LeafPen | Laid] = field(default_factory=list)
+    layers: list[LeafPen | Pasted] = field(default_factory=list)
 
     @property
     def size(self) -> tuple[float, float]:
@@ -112,10 +112,10 @@ class Leaf:
         self.layers.append(pen)
         return pen
 
-    def marks(self) -> Iterator[tuple[Mark | Laid, Box | None]]:
+    def marks(self) -> Iterator[tuple[Mark | Pasted, Box | None]]:
         """All that was put on it, in points, in the order in which it is drawn, and at what box it is cut off."""
         for layer in self.layers:
-            if isinstance(layer, Laid):
+            if isinstance(layer, Pasted):
                 yield layer, None
                 continue
             for mark in sorted(layer.marks, key=lambda each: each.order):
@@ -144,4 +144,4 @@ class Field:
 
     def lay(self, pixels: NDArray[np.uint8]) -> None:
         """Fill it with a picture."""
-        self.leaf.layers.append(Laid(pixels, self.place))
+        self.leaf.layers.append(Pasted(pixels, self.place))

@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.report.pen.fonts import face, runs_of
 from salvage.report.pen.hatching import DOT, RING, dashed, dots, hatching, is_dotted
-from salvage.report.pen.leaf import Laid, Leaf
+from salvage.report.pen.leaf import Pasted, Leaf
 from salvage.report.pen.marks import (
     ASCENT,
     NO_COLOUR,
@@ -128,7 +128,7 @@ def painting_of(leaf: Leaf, px_per_point: float) -> Painting:
     painting = Painting(np.full((high, wide, 3), 255, np.uint8))
     pen = painting.pen(px_per_point, px_per_point, high)
     for mark, _ in leaf.marks():
-        assert not isinstance(mark, Laid)
+        assert not isinstance(mark, Pasted)
         pen.put(replace(mark, order=0.0))
     return painting
 

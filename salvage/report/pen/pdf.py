@@ -20,7 +20,7 @@ from PIL import Image
 from salvage.report.pen import letters
 from salvage.report.pen.fonts import Font, runs_of
 from salvage.report.pen.hatching import DOT, RING, dots, hatching, is_dotted
-from salvage.report.pen.leaf import Box, Laid, Leaf
+from salvage.report.pen.leaf import Box, Pasted, Leaf
 from salvage.report.pen.marks import NO_COLOUR, Area, Dashes, Run, Stroke, Words, line_start, rgba
 
 _HATCH_WIDTH = 0.5  # points
@@ -180,7 +180,7 @@ class _Drawn:
         self._book = book
         self.said: list[bytes] = []
 
-    def put(self, mark: Area | Stroke | Words | Laid, clip: Box | None) -> None:
+    def put(self, mark: Area | Stroke | Words | Pasted, clip: Box | None) -> None:
         if clip is not None:
             left, low, right, high = clip
             self.said.append(b"q %.3f %.3f %.3f %.3f re W n" % (left, low, right - left, high - low))
@@ -228,7 +228,7 @@ class _Drawn:
         if area.hatch[0] == ".":
             self.said += [
                 b"1 J",
-                _line(2 * DOT),
+                _line(2 * DOT + _HATCH_WIDTH),
                 *(b"%.2f %.2f m %.2f %.2f l" % (x, y, x + _SPECK, y) for x, y in middles),
                 b"S 0 J",
             ]

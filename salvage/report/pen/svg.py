@@ -10,7 +10,7 @@ import shapely
 from salvage.report.pen import letters
 from salvage.report.pen.fonts import Font, runs_of
 from salvage.report.pen.hatching import DOT, RING, dots, hatching, is_dotted
-from salvage.report.pen.leaf import Laid, Leaf
+from salvage.report.pen.leaf import Pasted, Leaf
 from salvage.report.pen.marks import NO_COLOUR, Area, Dashes, Run, Stroke, Words, line_start, rgba
 
 _HATCH_WIDTH = 1.0  # points: as is well seen on a screen
@@ -39,7 +39,7 @@ class _Drawn:
         self.said: list[str] = []
         self.outlines: dict[tuple[Font, str], tuple[str, str]] = {}
 
-    def put(self, mark: Area | Stroke | Words | Laid) -> None:
+    def put(self, mark: Area | Stroke | Words | Pasted) -> None:
         if isinstance(mark, Area):
             self._area(mark)
         elif isinstance(mark, Stroke):
@@ -83,7 +83,9 @@ class _Drawn:
             middles = [(each.x, self._height - each.y) for each in dots(whole, 1.0).geoms]
             if area.hatch[0] == ".":  # a line of no length with round ends is a dot
                 path = "".join(f"M{x:.2f} {y:.2f}h0" for x, y in middles)
-                look = _drawn(area.edge, 2 * DOT, alpha=area.alpha) | {"stroke_linecap": "round"}
+                look = _drawn(area.edge, 2 * DOT + _HATCH_WIDTH, alpha=area.alpha) | {
+                    "stroke_linecap": "round"
+                }
             else:
                 half = f"a{RING} {RING} 0 0 1"
                 path = "".join(

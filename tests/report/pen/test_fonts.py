@@ -68,8 +68,8 @@ def test_a_font_of_a_few_letters_draws_them_as_the_whole_one_does(font: Font) ->
     whole = ImageFont.truetype(font.path, 90)
     for letter in text:
         one, other = drawn(few, letter), drawn(whole, letter)
-        assert other.sum() > 100_000
-        assert np.abs(one - other).sum() < 0.1 * other.sum()
+        assert other.sum() > 50_000
+        assert np.abs(one - other).sum() < 0.15 * other.sum()
         assert few.getlength(letter) == pytest.approx(whole.getlength(letter), abs=1)
 
 
