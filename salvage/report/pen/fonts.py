@@ -15,6 +15,8 @@ from pathlib import Path
 
 from PIL import ImageFont
 
+from salvage.report.pen.order import plain, seen
+
 
 @dataclass(frozen=True, slots=True)
 class Font:
@@ -46,10 +48,10 @@ def font_of(letter: str, bold: bool = False) -> Font:
 
 
 def runs_of(text: str, bold: bool = False) -> list[tuple[Font, str]]:
-    """A text cut wherever another font goes on."""
+    """A line of text as it is drawn from left to right, cut wherever another font goes on."""
+    letters = (some for letter in seen(text) for some in (letter if _having(letter, bold) else plain(letter)))
     return [
-        (font, "".join(letters))
-        for font, letters in itertools.groupby(text, lambda each: font_of(each, bold))
+        (font, "".join(run)) for font, run in itertools.groupby(letters, lambda each: font_of(each, bold))
     ]
 
 

@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.report.pen.fonts import face, runs_of
 from salvage.report.pen.hatching import DOT, RING, dashed, dots, hatching, is_dotted
-from salvage.report.pen.leaf import Pasted, Leaf
+from salvage.report.pen.leaf import Leaf, Pasted
 from salvage.report.pen.marks import (
     ASCENT,
     NO_COLOUR,

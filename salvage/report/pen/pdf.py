@@ -20,8 +20,9 @@ from PIL import Image
 from salvage.report.pen import letters
 from salvage.report.pen.fonts import Font, runs_of
 from salvage.report.pen.hatching import DOT, RING, dots, hatching, is_dotted
-from salvage.report.pen.leaf import Box, Pasted, Leaf
+from salvage.report.pen.leaf import Box, Leaf, Pasted
 from salvage.report.pen.marks import NO_COLOUR, Area, Dashes, Run, Stroke, Words, line_start, rgba
+from salvage.report.pen.order import plain
 
 _HATCH_WIDTH = 0.5  # points
 _QUALITY = 92  # of JPEG; colours are kept as finely as the rest
@@ -158,7 +159,9 @@ class _Letters:
 
 def _meant(numbers: dict[str, int]) -> bytes:
     """Which letter each number stands for, so that words can be searched and copied (9.10.3)."""
-    rows = [f"<{number:04x}> <{letter.encode('utf-16-be').hex()}>" for letter, number in numbers.items()]
+    rows = [
+        f"<{number:04x}> <{plain(letter).encode('utf-16-be').hex()}>" for letter, number in numbers.items()
+    ]
     parts = [rows[start : start + 100] for start in range(0, len(rows), 100)]
     blocks = [f"{len(part)} beginbfchar\n" + "\n".join(part) + "\nendbfchar" for part in parts]
     return "\n".join(

@@ -10,7 +10,7 @@ import shapely
 from salvage.report.pen import letters
 from salvage.report.pen.fonts import Font, runs_of
 from salvage.report.pen.hatching import DOT, RING, dots, hatching, is_dotted
-from salvage.report.pen.leaf import Pasted, Leaf
+from salvage.report.pen.leaf import Leaf, Pasted
 from salvage.report.pen.marks import NO_COLOUR, Area, Dashes, Run, Stroke, Words, line_start, rgba
 
 _HATCH_WIDTH = 1.0  # points: as is well seen on a screen
