@@ -56,10 +56,14 @@ def _name(font: Font, letter: str) -> str:
     return known.names.get(ord(letter), known.missing)
 
 
+@lru_cache(maxsize=4096)
+def _advance(font: Font, name: str) -> float:
+    return float(opened(font).glyphs[name].width)
+
+
 def advance(font: Font, letter: str) -> float:
     """From a letter to the next, in ems, without kerning."""
-    known = opened(font)
-    return float(known.glyphs[_name(font, letter)].width) / known.em
+    return _advance(font, _name(font, letter)) / opened(font).em
 
 
 @lru_cache(maxsize=4096)
@@ -70,14 +74,15 @@ def outline(font: Font, letter: str) -> str:
     return str(pen.getCommands())
 
 
-def steps(font: Font, text: str) -> list[float]:
+@lru_cache(maxsize=4096)
+def steps(font: Font, text: str) -> tuple[float, ...]:
     """From each letter to the next, and past the last one, in ems."""
     known = opened(font)
     names = [_name(font, letter) for letter in text]
     moved = [known.kerned.get(pair, 0) for pair in itertools.pairwise(names)]
-    return [
-        (known.glyphs[name].width + more) / known.em for name, more in zip(names, [*moved, 0], strict=True)
-    ]
+    return tuple(
+        (_advance(font, name) + more) / known.em for name, more in zip(names, [*moved, 0], strict=True)
+    )
 
 
 def width(runs: Sequence[tuple[Font, str]]) -> float:
@@ -99,7 +104,7 @@ def font_with(font: Font, letters: Iterable[str]) -> bytes:
     shapes = made.font["glyf"].glyphs
     made.setupHorizontalMetrics(
         {
-            new: (round(known.glyphs[name].width), getattr(shapes[new], "xMin", 0))
+            new: (round(_advance(font, name)), getattr(shapes[new], "xMin", 0))
             for new, name in zip(own, names, strict=True)
         }
     )
