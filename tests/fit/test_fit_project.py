@@ -73,8 +73,20 @@ def test_too_close_when_the_spare_is_under_the_plus_minus() -> None:
     cloth = garment(box(0, 0, 200, 300), plus_minus=PlusMinus(0.0, 5.0))
     answer = fit([cloth], Project("p", (panel("body", 196, 296),)))
     assert answer.verdict is Verdict.TOO_CLOSE
-    assert answer.spare == pytest.approx(2.0, abs=1.0)
+    assert 1.75 <= answer.spare <= 2.0
     assert "measure by hand" in answer.reasons[1]
+
+
+def test_a_spare_just_above_the_plus_minus_is_found_and_one_just_below_is_told_to_a_quarter_millimetre() -> (
+    None
+):
+    """One panel on a rectangle: half of what its length leaves is to spare, here 4.5 mm."""
+    project = Project("p", (panel("body", 191, 291),))
+    sure = fit([garment(box(0, 0, 200, 300), plus_minus=PlusMinus(0.0, 4.0))], project)
+    assert (sure.verdict, sure.plus_minus) == (Verdict.YES, 4.0)
+    close = fit([garment(box(0, 0, 200, 300), plus_minus=PlusMinus(0.0, 4.7))], project)
+    assert close.verdict is Verdict.TOO_CLOSE
+    assert 4.25 <= close.spare <= 4.5
 
 
 def test_scale_adds_to_the_plus_minus_over_the_extent_of_the_layout() -> None:

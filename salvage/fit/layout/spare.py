@@ -15,6 +15,8 @@ from salvage.fit.material.lay import Lay, extent_of, plus_minus_of
 from salvage.project.project import Project
 
 _FINE = 1.0  # mm to which a spare is worth knowing
+_FINER = 0.25  # the same, where it is less than what it must be: people measure by hand then
+_SURELY = 1.1  # times what it must be: tried first, since it decides
 _TRIES = 9
 _FIRST = 3.0  # mm first tried
 _PERCENT_FINE = 1.0
@@ -41,14 +43,18 @@ def clearance(layout: Layout, lay: Lay) -> float:
     return least if layout.placed else 0.0
 
 
-def spare_of(found: Layout, lay: Lay, known: float, budget: Budget) -> tuple[float, Layout]:
-    """The spare, by search, and the layout that has it. known: mm of spare already shown by `found`."""
+def spare_of(found: Layout, lay: Lay, known: float, need: float, budget: Budget) -> tuple[float, Layout]:
+    """The spare, by search, and the layout that has it. known: mm of spare already shown by `found`; need: mm, below
+    which it is too little."""
     low, best = max(known, clearance(found, lay)), found
     high = float("inf")
     for _ in range(_TRIES):
-        if budget.over() or high - low <= _FINE:
+        if budget.over() or high - low <= (_FINE if low >= need else _FINER):
             break
-        tried = max(2 * low, _FIRST) if high == float("inf") else (low + high) / 2
+        if high < float("inf"):
+            tried = (low + high) / 2
+        else:
+            tried = _SURELY * need if low < need else max(2 * low, _FIRST)
         layout = again(found, lay.shrunk(tried), budget.part(0.3, at_least=2 * found.seconds))
         if layout.complete:
             low, best = max(tried, clearance(layout, lay)), layout

@@ -95,7 +95,7 @@ def _best_to_show(
 ) -> _Shown:
     """The safest layout, or of those that are safe enough the one that leaves most."""
     at_most = max(_MOST_FOR_SPARE, pace)
-    spare, roomy = spare_of(found, lay, known, budget.part(_FOR_SPARE, at_most=at_most))
+    spare, roomy = spare_of(found, lay, known, plus_minus, budget.part(_FOR_SPARE, at_most=at_most))
     spare, roomy = _confirmed(case, (spare, roomy), (known, found))
     case.tell(0.75)
     if spare < plus_minus:
