@@ -26,7 +26,7 @@ class Font:
     number: int = 0
 
 
-# DejaVu Sans 2.37, licence beside it: it comes with salvage, so every machine draws the same page.
+# DejaVu Sans 2.35, licence beside it: it comes with salvage, so every machine draws the same page.
 USUAL = Font(str(Path(__file__).with_name("DejaVuSans.ttf")))
 USUAL_BOLD = Font(str(Path(__file__).with_name("DejaVuSans-Bold.ttf")))
 # Of these both have every letter, which a test holds: Latin with all its accents, dashes, quotation marks and dots.
