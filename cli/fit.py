@@ -109,7 +109,7 @@ def run(
     sheets = sheet_paths(sheet or ())
     if keep_rest is not None:
         can_keep(keep_rest, garment_files)
-    ahead("salvage.fit.fit", *(["salvage.report.paper.pages"] if html else []))
+    ahead("salvage.fit.fit", *(["salvage.report.paper.pages", "salvage.report.web.page"] if html else []))
     loaded = load_garments(garment_files, told, photos_in=photos or (), pictures=html is not None)
     for note in (*project.notes, *loaded.notes):
         say(f"note: {note}", aside=True)
