@@ -73,6 +73,7 @@ def test_too_close_when_the_spare_is_under_the_plus_minus() -> None:
     cloth = garment(box(0, 0, 200, 300), plus_minus=PlusMinus(0.0, 5.0))
     answer = fit([cloth], Project("p", (panel("body", 196, 296),)))
     assert answer.verdict is Verdict.TOO_CLOSE
+    assert answer.spare is not None
     assert 1.75 <= answer.spare <= 2.0
     assert "measure by hand" in answer.reasons[1]
 
@@ -86,6 +87,7 @@ def test_a_spare_just_above_the_plus_minus_is_found_and_one_just_below_is_told_t
     assert (sure.verdict, sure.plus_minus) == (Verdict.YES, 4.0)
     close = fit([garment(box(0, 0, 200, 300), plus_minus=PlusMinus(0.0, 4.7))], project)
     assert close.verdict is Verdict.TOO_CLOSE
+    assert close.spare is not None
     assert 4.25 <= close.spare <= 4.5
 
 
