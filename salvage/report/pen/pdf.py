@@ -90,7 +90,8 @@ class _Book:
     def data(self, title: str) -> bytes:
         fonts = pydyf.Dictionary({each.key: each.written(self._pdf) for each in self._fonts.values()})
         self._shared.update({"Font": fonts, "XObject": self._pictures, "ExtGState": self._opacities})
-        self._pdf.info.update({"Title": pydyf.String(title), "Creator": pydyf.String("salvage")})
+        known = title.encode("utf-8", "replace").decode()  # the name of a file may hold what is no letter
+        self._pdf.info.update({"Title": pydyf.String(known), "Creator": pydyf.String("salvage")})
         stream = io.BytesIO()
         self._pdf.write(stream)
         return stream.getvalue()
@@ -160,7 +161,8 @@ class _Letters:
 def _meant(numbers: dict[str, int]) -> bytes:
     """Which letter each number stands for, so that words can be searched and copied (9.10.3)."""
     rows = [
-        f"<{number:04x}> <{plain(letter).encode('utf-16-be').hex()}>" for letter, number in numbers.items()
+        f"<{number:04x}> <{plain(letter).encode('utf-16-be', 'replace').hex()}>"
+        for letter, number in numbers.items()
     ]
     parts = [rows[start : start + 100] for start in range(0, len(rows), 100)]
     blocks = [f"{len(part)} beginbfchar\n" + "\n".join(part) + "\nendbfchar" for part in parts]

@@ -102,6 +102,14 @@ def test_words_can_be_searched_with_their_accents_also_where_a_halo_is_drawn() -
     assert document.get_metadata_dict()["Title"] == "Žofie"
 
 
+@pytest.mark.parametrize("text", ["caf\udce9", "a\tb\x00c\u200b", "\u0301", "👜 \U0010fffd", " "])
+def test_whatever_a_name_holds_a_page_is_written(text: str) -> None:
+    leaf = leaf_with(Words(60, 20, text, 11, "#000000", halo="#ffffff"), Words(60, 50, "bag", 11, "#000000"))
+    document = pypdfium2.PdfDocument(pdf_of([leaf], text))
+    assert "bag" in document[0].get_textpage().get_text_range()
+    assert svg_of(leaf).startswith(b"<svg")
+
+
 def test_the_same_leaves_give_the_same_file() -> None:
     leaf = leaf_with(Words(60, 20, "flap", 11, "#000000"), Area((box(10, 40, 50, 60),), "#56b4e9", alpha=0.6))
     assert pdf_of([leaf], "") == pdf_of([leaf], "")
