@@ -17,9 +17,8 @@ from salvage.units import MM_PER_INCH
 
 POINTS_PER_MM = 72 / MM_PER_INCH
 
-Box = tuple[
-    float, float, float, float
-]  # left, low, right and high edge, points from the leaf's lower left corner
+# left, low, right and high edge, points from the leaf's lower left corner
+Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,9 +55,9 @@ class LeafPen:
             return None
         if isinstance(mark, Words):
             return self.clip
-        width = (
-            mark.width if isinstance(mark, Area) else max(mark.width, mark.casing.width if mark.casing else 0)
-        )
+        width = mark.width
+        if isinstance(mark, Stroke) and mark.casing is not None:
+            width = max(width, mark.casing.width)
         left, low, right, high = _bounds(mark)
         beyond = min(left - self.clip[0], low - self.clip[1], self.clip[2] - right, self.clip[3] - high)
         return self.clip if beyond < width else None

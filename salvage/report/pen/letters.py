@@ -37,10 +37,16 @@ class Opened:
 @lru_cache(maxsize=32)
 def opened(font: Font) -> Opened:
     read = TTFont(font.path, fontNumber=font.number, lazy=True)
-    tables = read["kern"].kernTables if "kern" in read else []
-    kerned = {pair: by for table in tables for pair, by in getattr(table, "kernTable", {}).items()}
     em, missing = int(read["head"].unitsPerEm), str(read.getGlyphOrder()[0])
-    return Opened(read, read.getGlyphSet(), read.getBestCmap() or {}, kerned, em, missing)
+    return Opened(read, read.getGlyphSet(), read.getBestCmap() or {}, _kerned(read), em, missing)
+
+
+def _kerned(read: TTFont) -> dict[tuple[str, str], int]:
+    try:
+        tables = read["kern"].kernTables if "kern" in read else []
+    except Exception:  # many an old font of a machine has a damaged one: its letters are drawn without
+        return {}
+    return {pair: by for table in tables for pair, by in getattr(table, "kernTable", {}).items()}
 
 
 @lru_cache(maxsize=4096)

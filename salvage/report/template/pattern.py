@@ -14,6 +14,7 @@ from salvage.project.outlines import outline_of, stitching_line
 from salvage.project.project import Grain, Notch, Panel, Strip
 from salvage.report.cutting.chart import item_size
 from salvage.report.pen.draw import Label, Page, fit_label, grain_ends
+from salvage.report.pen.leaf import POINTS_PER_MM
 from salvage.report.pen.marks import NoPen
 from salvage.report.say.words import grain_words
 from salvage.report.template.drawing import (
@@ -28,9 +29,8 @@ from salvage.report.template.drawing import (
 )
 from salvage.report.template.kept import kept_marks, kept_words
 from salvage.shapes import polygons_of
-from salvage.units import MM_PER_INCH, Unit, format_exact, format_exact_size
+from salvage.units import Unit, format_exact, format_exact_size
 
-POINTS_PER_MM = 72 / MM_PER_INCH
 SIZES = (16, 14, 12, 10, 9, 8, 7, 6)  # points
 _LEADING = 1.25
 _BARE_NOTCH = 4.0  # mm, where there is no allowance to mark in

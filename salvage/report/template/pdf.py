@@ -12,14 +12,14 @@ from salvage.project.project import Project
 from salvage.report.cutting.chart import finished_size, item_size
 from salvage.report.paper.flow import Pages
 from salvage.report.pen.draw import Page, stroke, write
-from salvage.report.pen.leaf import Leaf
+from salvage.report.pen.leaf import POINTS_PER_MM, Leaf
 from salvage.report.pen.marks import Area, Dashes, Pen, Stroke, Words
 from salvage.report.pen.pdf import pdf_of
 from salvage.report.say.table import Table
 from salvage.report.say.words import allowance_words, grain_words, items_of
 from salvage.report.template.drawing import Drawing, Layer
 from salvage.report.template.lay import HEAD, Frame, Group, Tile
-from salvage.report.template.pattern import POINTS_PER_MM, copies_words
+from salvage.report.template.pattern import copies_words
 from salvage.trade.paper import GLUED_STRIP, LONGEST_PDF_PAGE
 from salvage.units import MM_PER_INCH, Unit, format_exact, format_exact_size
 
