@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
@@ -21,7 +22,8 @@ from salvage.cloth.cut.points import Place, garment_kind, points_of, with_landma
 from salvage.cloth.finders.found import Finder, Found, Seam, Spot
 from salvage.cloth.finders.lines import colour_blocks, seams, whole_lines
 from salvage.cloth.finders.lines.confidence import weighed
-from salvage.cloth.finders.sewn import fittings, pairs, stitching, zips
+from salvage.cloth.finders.lines.likes import lacking_their_like
+from salvage.cloth.finders.sewn import fittings, pairs, stitching, turned, zips
 from salvage.cloth.finders.sewn.tabs import find_tabs
 from salvage.cloth.finders.sight import Sight, sight_of
 from salvage.cloth.finders.wear import othercloth, worn
@@ -59,6 +61,7 @@ FINDERS: tuple[Finder, ...] = (
     whole_lines.find,
     colour_blocks.find,
     fittings.find,
+    turned.find,
     whole_lines.find_spots,
     stitching.find,
     worn.find,
@@ -189,6 +192,10 @@ def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str, floo
     if assumed:
         found = replace(found, seams=(*found.seams, *assumed))
         parts = fall_apart(cloth, found.seams, found.middles)
+    if not sight.sharp:  # in a sharp photograph a seam on the other half is seen
+        blocked_anyway = shapely.union_all([each.shape for each in found.fittings])
+        likes = lacking_their_like(found.seams, cloth, axis, whole, blocked_anyway)
+        found = replace(found, seams=(*found.seams, *likes))
     kept = tuple(each for each in found.worn if not _is_whole_part(each, parts[1:]))
     found = weighed(replace(found, worn=kept))
     things = [*found.fittings, *found.worn, *floor]

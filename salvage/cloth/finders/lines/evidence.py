@@ -102,19 +102,25 @@ class LineWitness:
         """What speaks for a seam of such a mean chance, among other lines."""
         points = points_along(seam.line, self._whole.step)
         like = None
-        if self._axis is not None and not _along_the_middle(own := self._axis.own(points)):
-            mirrored = self._axis.on_plane(own * [-1.0, 1.0])
-            like = float(self._whole.at(self._about, mirrored).mean())
+        if self._axis is not None and not along_the_middle(own := self._axis.own(points)):
+            like = self._about_at(self._axis.on_plane(own * [-1.0, 1.0]))
         free = sum(not self.leads_on(end, others) for end in ends_of(seam.line))
         weakest = float(np.quantile(self._whole.at(self.near, points), _WEAK))
         return Evidence(kind_of(seam), mean, weakest, free, seam.line.length, like)
+
+    def about(self, line: LineString) -> float:
+        """The mean chance that one runs near a line, which was seen on the other half, so that it may lie a little off."""
+        return self._about_at(points_along(line, self._whole.step))
+
+    def _about_at(self, points: NDArray[np.float64]) -> float:
+        return float(self._whole.at(self._about, points).mean())
 
     def leads_on(self, end: Point, others: Sequence[LineString]) -> bool:
         """Whether the end of a line lies at the outline or at another line."""
         return self._edge.distance(end) <= _LED or any(each.distance(end) <= _LED for each in others)
 
 
-def _along_the_middle(own: NDArray[np.float64]) -> bool:
+def along_the_middle(own: NDArray[np.float64]) -> bool:
     """Whether a line, (n, 2) mm in the garment's own frame, is one that has no like: a placket, a fly, a front edge."""
     wide, tall = np.abs(own[-1] - own[0])
     steep = np.degrees(np.arctan2(tall, wide)) > _STEEP

@@ -35,6 +35,7 @@ _BUTTON_DEEP = (
 _ROUND = 0.6  # share of its enclosing box that a button fills (a circle: 0.785)
 _BUTTON_NAME = "button or snap"
 _SLIT = "slit pocket"
+TAB_OR_LOOP = "tab or loop"  # a rectangle of straight lines
 ZIP_OR_BAND = "zip or band"  # a long slim closure
 _FEW = 6  # more small round things than this are a print, unless they stand in a row
 _PITCH, _OFF_ROW = (25.0, 160.0), 6.0  # mm between two buttons, and off their row
@@ -79,7 +80,7 @@ def find_fittings(
     ]
     taken = shapely.union_all([taken, *(shape for shape, _, _ in pockets)])
     closures += [
-        (each, "tab or loop", _TAB_SURE)
+        (each, TAB_OR_LOOP, _TAB_SURE)
         for each in (() if printed else flat.once(find_tabs))
         if each.intersection(taken).area < _TAB_TAKEN * each.area
     ]
