@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
@@ -20,9 +19,8 @@ from salvage.cloth.cut.assumed import assumed_seams
 from salvage.cloth.cut.between import laid_between, sure_parts
 from salvage.cloth.cut.points import Place, garment_kind, points_of, with_landmarks
 from salvage.cloth.finders.found import Finder, Found, Seam, Spot
-from salvage.cloth.finders.lines import colour_blocks, seams, whole_lines
+from salvage.cloth.finders.lines import colour_blocks, likes, seams, whole_lines
 from salvage.cloth.finders.lines.confidence import weighed
-from salvage.cloth.finders.lines.likes import lacking_their_like
 from salvage.cloth.finders.sewn import fittings, pairs, stitching, turned, zips
 from salvage.cloth.finders.sewn.tabs import find_tabs
 from salvage.cloth.finders.sight import Sight, sight_of
@@ -192,10 +190,7 @@ def _pieces_of(sight: Sight, margin: dict[BlockedKind, float], fabric: str, floo
     if assumed:
         found = replace(found, seams=(*found.seams, *assumed))
         parts = fall_apart(cloth, found.seams, found.middles)
-    if not sight.sharp:  # in a sharp photograph a seam on the other half is seen
-        blocked_anyway = shapely.union_all([each.shape for each in found.fittings])
-        likes = lacking_their_like(found.seams, cloth, axis, whole, blocked_anyway)
-        found = replace(found, seams=(*found.seams, *likes))
+    found = replace(found, seams=(*found.seams, *likes.of_other_half(sight, found)))
     kept = tuple(each for each in found.worn if not _is_whole_part(each, parts[1:]))
     found = weighed(replace(found, worn=kept))
     things = [*found.fittings, *found.worn, *floor]

@@ -18,7 +18,7 @@ from salvage.cloth.outline.problems import is_faint, nothing, problems
 from salvage.cloth.outline.refine import Ring, refine
 from salvage.cloth.outline.sure import NUDGE_PX, confidence, doubtful, nudged, signs
 from salvage.cloth.outline.trace import assemble
-from salvage.cloth.outline.under import Seen, may_be_floor
+from salvage.cloth.outline.under import FloorLooks, may_be_floor
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Problem
 
@@ -53,7 +53,7 @@ class RawOutline:
     rings: list[Ring]
     few_many: tuple[NDArray[np.float32], NDArray[np.float32]]
     signs: NDArray[np.float64]
-    seen: Seen
+    seen: FloorLooks
 
 
 def look_for_cloth(
@@ -84,7 +84,7 @@ def look_for_cloth(
         found = signs(fine, rough, near, few_many, by_frame.result(), shape, rings, references)
     rings = [Ring(to_grid(ring.points, size, full), ring.support) for ring in rings]
     shape = assemble([ring.points for ring in rings], cloth_at)
-    return RawOutline(shape, rings, few_many, found, Seen(near, by_frame.result(), rough.edge))
+    return RawOutline(shape, rings, few_many, found, FloorLooks(near, by_frame.result(), rough.edge))
 
 
 def find_outline(

@@ -32,7 +32,7 @@ SMALLEST = 0.0025  # of the long side squared: 5 x 5 cm where that is a metre. S
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Seen:
+class FloorLooks:
     """Looks at the whole photograph, each of any size.
 
     near: chance of cloth by network and colours. by_frame: cloth by colours alone. edge: chance that the network sees the
@@ -45,7 +45,11 @@ class Seen:
 
 
 def may_be_floor(
-    seen: Seen, shape: MultiPolygon, full: tuple[int, int], *, cloth_at: Sequence[tuple[float, float]] = ()
+    seen: FloorLooks,
+    shape: MultiPolygon,
+    full: tuple[int, int],
+    *,
+    cloth_at: Sequence[tuple[float, float]] = (),
 ) -> MultiPolygon:
     """Areas within an outline that may be floor, in pixels of the photograph.
 
@@ -73,7 +77,7 @@ def may_be_floor(
     return MultiPolygon(found)
 
 
-def terms(seen: Seen, cloth: Array) -> list[NDArray[np.float32]]:
+def terms(seen: FloorLooks, cloth: Array) -> list[NDArray[np.float32]]:
     """What FACTORS are of, after the first, for every pixel. cloth: (h, w), 1 within the outline, the long side WORK_PX."""
     size = (cloth.shape[1], cloth.shape[0])
     near, by_frame, edge = (

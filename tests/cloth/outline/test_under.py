@@ -5,7 +5,7 @@ import pytest
 from shapely.geometry import MultiPolygon, Point, box
 
 from salvage.cloth.outline.problems import problems
-from salvage.cloth.outline.under import Seen, may_be_floor
+from salvage.cloth.outline.under import FloorLooks, may_be_floor
 from salvage.photo.problem import Code
 
 FULL = (400, 300)
@@ -13,7 +13,7 @@ SHAPE = MultiPolygon([box(50, 50, 350, 250)])
 STRIP = (slice(50, 250), slice(280, 350))  # of the cloth, that the looks differ on
 
 
-def looks(near: float = 1.0, colours: float = 1.0, edge: float = 0.0) -> Seen:
+def looks(near: float = 1.0, colours: float = 1.0, edge: float = 0.0) -> FloorLooks:
     """Looks that are sure of all the cloth but for the strip."""
     maps = []
     for chance, on_strip in ((1.0, near), (1.0, colours), (0.0, edge)):
@@ -21,13 +21,13 @@ def looks(near: float = 1.0, colours: float = 1.0, edge: float = 0.0) -> Seen:
         seen[50:250, 50:350] = chance
         seen[STRIP] = on_strip
         maps.append(seen)
-    return Seen(*maps)
+    return FloorLooks(*maps)
 
 
 @pytest.mark.parametrize(
     "seen", [looks(near=0.4, colours=0.0), looks(near=0.9, colours=0.0), looks(near=0.55)]
 )
-def test_where_the_looks_are_in_doubt_it_may_be_floor(seen: Seen) -> None:
+def test_where_the_looks_are_in_doubt_it_may_be_floor(seen: FloorLooks) -> None:
     found = may_be_floor(seen, SHAPE, FULL)
     strip = box(280, 50, 350, 250)
     assert found.intersection(strip).area > 0.7 * strip.area

@@ -4,7 +4,7 @@ On 340 drawn garments kept apart (fixtures/train/count_likes.py) 718 stretches o
 Their like is there, within WIDE of its place, in 0.23 of that length only: most were creases, or are cut so. What tells is
 the trace that the look at the whole garment sees where the like would lie, too ragged to be traced as a line: where its mean
 chance is below 0.1, 0.06 of the likes are there, from 0.1 to 0.5 0.15 to 0.35, from LEAST 0.62 (80 of the 718, 5.6 m). Only
-these are laid, in doubt, for the person to say. A sharp photograph would show them.
+these are laid, in doubt, for the person to say.
 """
 
 from __future__ import annotations
@@ -16,9 +16,10 @@ from shapely import affinity
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from salvage.cloth.finders.found import Seam
+from salvage.cloth.finders.found import Found, Seam
 from salvage.cloth.finders.lines.beside import joined_lines, running_along
 from salvage.cloth.finders.lines.evidence import LineWitness, along_the_middle, points_along
+from salvage.cloth.finders.sight import Sight
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import Whole
 from salvage.cloth.garment import BETWEEN, EDGE_LYING_OVER, LIKE, BlockedKind, FoundBy
@@ -29,7 +30,17 @@ MOST = 0.75  # confidence: nobody saw it, so it is asked about
 SHORTEST = 45.0  # mm
 _BESIDE = 30.0  # mm, within which a line is the like: garments seldom lie quite even
 _ASKEW = 8.0  # degrees the axis may be off at most
+_MAY_BE_QUILTED = 0.3  # chance from which a person is asked whether it is padded, too
 _EDGE = 1.2  # grid steps from the outline, within which a line is the outline
+
+
+def of_other_half(sight: Sight, found: Found) -> list[Seam]:
+    """The likes of what was found, but on a sharp photograph, which would show them, and on a garment that may be quilted:
+    its lines are its quilting, whose halves need not be alike."""
+    if sight.sharp or sight.whole.padded >= _MAY_BE_QUILTED:
+        return []
+    blocked = shapely.union_all([each.shape for each in found.fittings])
+    return lacking_their_like(found.seams, sight.cloth, sight.axis, sight.whole, blocked)
 
 
 def lacking_their_like(

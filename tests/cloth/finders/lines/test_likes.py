@@ -1,14 +1,16 @@
 """A line on one half of a garment: its like is laid where there is a trace of it on the other, and else nothing is."""
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 from shapely.geometry import LineString, box
 
 from salvage.cloth.doubts import DOUBTFUL
-from salvage.cloth.finders.found import Seam
-from salvage.cloth.finders.lines.likes import LEAST, lacking_their_like, one_sided
+from salvage.cloth.finders.found import Found, Seam
+from salvage.cloth.finders.lines.likes import LEAST, lacking_their_like, of_other_half, one_sided
 from salvage.cloth.flat.axis import Axis
 from salvage.cloth.flat.whole import FACES, KINDS, LINES, PARTS, SPOTS, Whole
 from salvage.cloth.garment import EDGE_LYING_OVER, BlockedKind, FoundBy
@@ -85,3 +87,11 @@ def test_not_where_the_axis_is_hardly_known_nor_beside_the_cloth_nor_where_a_poc
     assert one_sided([DART], BODY, replace(AXIS, symmetric=0.86), STEP) == []
     assert one_sided([DART], box(-60, 0, 250, 700), AXIS, STEP) == []
     assert lacking_their_like([DART], BODY, AXIS, whole_of(0.7), LIKE.buffer(5)) == []
+
+
+@pytest.mark.parametrize(("sharp", "padded", "laid"), [(False, 0.1, 1), (True, 0.1, 0), (False, 0.4, 0)])
+def test_not_where_it_would_be_seen_nor_of_quilting(sharp: bool, padded: float, laid: int) -> None:
+    sight: Any = SimpleNamespace(
+        sharp=sharp, whole=replace(whole_of(0.7), padded=padded), cloth=BODY, axis=AXIS
+    )
+    assert len(of_other_half(sight, Found(seams=(DART,)))) == laid
