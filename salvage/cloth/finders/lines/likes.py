@@ -3,7 +3,7 @@
 On 340 drawn garments kept apart (fixtures/train/count_likes.py) 718 stretches of lines, 95 m, were found on one half alone.
 Their like is there, within WIDE of its place, in 0.23 of that length only: most were creases, or are cut so. What tells is
 the trace that the look at the whole garment sees where the like would lie, too ragged to be traced as a line: where its mean
-chance is below 0.1, 0.06 of the likes are there, from 0.1 to 0.5 0.15 to 0.35, from LEAST 0.62 (80 of the 718, 5.6 m). Only
+chance is below 0.1, 0.06 of the likes are there, from 0.1 to 0.5 0.15 to 0.35, from LEAST 0.87 (52 of the 718, 3.3 m). Only
 these are laid, in doubt, for the person to say.
 """
 
@@ -25,7 +25,7 @@ from salvage.cloth.flat.whole import Whole
 from salvage.cloth.garment import BETWEEN, EDGE_LYING_OVER, LIKE, BlockedKind, FoundBy
 
 WIDE = 20.0  # mm: garments seldom lie quite even, and the axis is off too
-LEAST = 0.5  # chance from which a like is laid: it blocks as much as a seam, so it must be there more often than not
+LEAST = 0.6  # chance from which a like is laid: it blocks four times as wide as a seam, so it must be there most times
 MOST = 0.75  # confidence: nobody saw it, so it is asked about
 SHORTEST = 45.0  # mm
 _BESIDE = 30.0  # mm, within which a line is the like: garments seldom lie quite even
@@ -46,7 +46,7 @@ def of_other_half(sight: Sight, found: Found) -> list[Seam]:
 def lacking_their_like(
     seams: Sequence[Seam], cloth: Polygon, axis: Axis, whole: Whole, known: BaseGeometry | None = None
 ) -> list[Seam]:
-    """The likes, on the other half, of lines that have none there and that more likely than not have one.
+    """The likes, on the other half, of lines that have none there and that most likely have one.
 
     seams: all that was seen or laid, in mm. known: places where the cloth is blocked anyway.
     """
