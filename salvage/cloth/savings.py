@@ -111,7 +111,8 @@ def _hems(garment: Garment) -> Iterator[Saving]:
     things = _things(garment, (BlockedKind.HEM,)).items()
     for name, parts in ((name, near) for (_, name), together in things for near in _places(together)):
         long = sum(extent(each.shape) for _, each in parts)
-        if long < _LEAST_HEM or any(each.found_by is FoundBy.TRADE for _, each in parts):
+        unseen = any(each.found_by is FoundBy.TRADE or each.what.endswith(LIKE) for _, each in parts)
+        if long < _LEAST_HEM or unseen:
             continue
         shapes = tuple(each.shape for _, each in parts)
         sure = all(_is_sure(each) for _, each in parts)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely.geometry import LineString, Point, Polygon, box
 
-from salvage.cloth.garment import Blocked, BlockedKind, FoundBy, Garment, Piece
+from salvage.cloth.garment import LIKE, Blocked, BlockedKind, FoundBy, Garment, Piece
 from salvage.cloth.savings import Saving, SavingKind, savings
 from salvage.fit.answer import Placement
 from salvage.report.say.savings import saving_data, saving_lines, savings_table
@@ -57,6 +57,7 @@ def test_a_size_is_width_across_and_length_along_the_grain() -> None:
     [
         blocked(BlockedKind.CLOSURE, box(20, 0, 32, 410), "zip", confidence=0.3),
         blocked(BlockedKind.HEM, LineString([(0, 40), (500, 40)]), "hem", found_by=FoundBy.TRADE),
+        blocked(BlockedKind.HEM, LineString([(0, 40), (500, 40)]), "hem" + LIKE, confidence=0.7),
         blocked(BlockedKind.HEM, LineString([(0, 40), (50, 40)]), "hem"),
         blocked(BlockedKind.SEAM, LineString([(0, 40), (500, 40)]), "seam"),
     ],
