@@ -46,13 +46,20 @@ def test_it_stays_where_the_look_at_the_whole_garment_sees_it(witness: str) -> N
     assert borne_out([closure()], whole_of(witness=witness, at=WITHIN), FLAT) == []
 
 
+def test_a_pocket_along_the_edge_likewise() -> None:
+    pocket = Spot(BlockedKind.POCKET, EDGE, "patch pocket", 0.4, fine=True)
+    assert borne_out([pocket], whole_of(witness="closure"), FLAT) == []
+    assert borne_out([pocket], whole_of(witness="pocket"), FLAT) == [pocket]
+
+
 @pytest.mark.parametrize(
     "sewn_on",
     [
         closure(WITHIN),
         closure(confidence=0.9),  # the threads are clear
         closure(fine=False),  # found by the look at the whole garment itself
-        Spot(BlockedKind.POCKET, EDGE, "slit pocket", 0.5, fine=True),
+        Spot(BlockedKind.POCKET, WITHIN, "slit pocket", 0.5, fine=True),
+        Spot(BlockedKind.OTHER, EDGE, "label or print", 0.5, fine=True),
     ],
 )
 def test_all_else_stays(sewn_on: Spot) -> None:
