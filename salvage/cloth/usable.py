@@ -23,6 +23,10 @@ _LEAST_SHARE = 0.01  # of an outline that is hardly larger than a thumbnail itse
 GRID = 0.01  # mm, coordinates are rounded to this
 _PULLED_IN = 1.5 * GRID  # more than rounding can move a corner (GRID / sqrt 2), so rounding never adds cloth
 _QUARTER_SEGMENTS = 8
+_STRAIGHT = 5  # corners: a line from here to there, an oblong
+_HAIR = 1e-6  # share of a margin
+_CORNER, _ROUNDER = 1.05, 1.02  # margins that a corner, and anything, may reach out
+_PLAINER = 0.005  # margins that a line may be off where it is only rounded by: much less than _ROUNDER adds
 _TYPED = 200  # corners; more are traced from a photograph, and are rounded
 
 
@@ -56,13 +60,18 @@ def _left(outline: Polygon, blocked: tuple[tuple[BaseGeometry, float], ...]) -> 
 
 @lru_cache(maxsize=1024)  # the same seams are asked about many times, with and without each other
 def grown(shape: BaseGeometry, margin: float) -> BaseGeometry:
-    """The shape and everything within margin mm of it: exact along straight sides, more at round corners."""
+    """The shape and everything within margin mm of it: exact along straight sides, more at corners and bends.
+
+    GEOS leaves out corners of slight bends, so that a rounded outline comes up to 0.6 % of the margin too near to a
+    line that bends as seams do, and far nearer to some that are shorter than the margin. With mitred corners it
+    keeps away as asked (to 5e-7 of the margin, 2,400 lines tried); so the rounding may only take off what is well beyond.
+    """
     if margin <= 0:
         return shape
-    around = margin / math.cos(math.pi / (4 * _QUARTER_SEGMENTS))
-    rounded = shape.buffer(around, quad_segs=_QUARTER_SEGMENTS)
-    # Both hold all that is within the margin. The first is a hair too wide along sides, the second at corners.
-    return rounded.intersection(shape.buffer(margin, join_style="mitre", cap_style="square"))
+    around = margin if shapely.get_num_coordinates(shape) <= _STRAIGHT else margin * (1 + _HAIR)
+    mitred = shape.buffer(around, join_style="mitre", cap_style="square", mitre_limit=_CORNER)
+    beyond = _ROUNDER * margin / math.cos(math.pi / (4 * _QUARTER_SEGMENTS))
+    return mitred.intersection(shape.simplify(_PLAINER * margin).buffer(beyond, quad_segs=_QUARTER_SEGMENTS))
 
 
 def tidy(shape: BaseGeometry) -> MultiPolygon:

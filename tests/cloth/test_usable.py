@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
@@ -62,6 +63,30 @@ def test_usable_lies_within_the_outline_and_off_everything_blocked(
     assert outline.buffer(1e-9).covers(found)
     for each in shapes:
         assert found.distance(each.shape) >= each.margin - 1e-6
+
+
+@given(
+    st.integers(0, 10**6),
+    st.sampled_from([0.005, 0.03, 0.1, 0.5]),
+    st.floats(0.3, 30),
+    st.booleans(),
+    st.floats(1, 30),
+)
+@settings(max_examples=80, deadline=None)
+def test_a_line_that_bends_as_seams_do_keeps_its_whole_margin(
+    seed: int, bend: float, step: float, closed: bool, margin: float
+) -> None:
+    rng = np.random.default_rng(seed)
+    turned = np.cumsum(rng.normal(0, bend, 40))
+    path = np.cumsum(
+        np.stack([np.cos(turned), np.sin(turned)], axis=1) * step * rng.uniform(0.2, 1, (40, 1)), axis=0
+    )
+    line = Polygon(path).buffer(0) if closed else LineString(path)
+    if line.is_empty:
+        return
+    edge = shapely.get_coordinates(grown(line, margin).boundary.segmentize(margin / 20))
+    assert shapely.distance(shapely.points(edge), line).min() >= margin - 1e-9
+    assert shapely.distance(shapely.points(edge), line).max() <= 1.05 * margin
 
 
 @given(st.lists(st.tuples(st.floats(0, 500), st.floats(0, 500)), min_size=3, max_size=9))
