@@ -52,6 +52,14 @@ def test_all_else_stays_blocked() -> None:
     assert kept_faults([COAT], round_it(), [at(130, 70)])
 
 
+def test_a_seam_close_beside_it_keeps_its_margin() -> None:
+    """2 mm off, so that within its margin there is no cutting round the pocket; 20 mm off there is."""
+    tight = Placement("bag", 1, None, 0, "front", 1, 0.0, False, box(98, 98, 162, 182))
+    for off, right in ((2.0, False), (20.0, True)):
+        beside = Blocked(BlockedKind.SEAM, LineString([(160 + off, 0), (160 + off, 400)]), 6.0)
+        assert keeps(replace(FRONT, blocked=(POCKET, beside)), round_it(), tight, 0.0) is right, off
+
+
 def test_its_middle_lies_where_the_project_wants_it() -> None:
     """The middle of the pocket is at (130, 140), in a panel placed at (70, 70) so at (60, 70)."""
     assert kept_faults([COAT], round_it(at=(60.0, 70.0), tolerance=1.0), [at(70, 70)]) == []

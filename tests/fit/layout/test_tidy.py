@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from shapely.geometry import MultiPolygon, box
 
@@ -11,6 +13,7 @@ from salvage.fit.layout.budget import Budget
 from salvage.fit.layout.found import Layout
 from salvage.fit.layout.tidy import tidied, used_cloths
 from salvage.fit.material.lay import lay_of
+from salvage.fit.question import Placed
 from salvage.project.project import Panel, Project
 
 
@@ -66,3 +69,14 @@ def test_the_largest_piece_that_can_be_spared_is(sides: tuple[float, ...]) -> No
 def test_nothing_changes_where_nothing_can_be_spared() -> None:
     whole = laid([garment("coat", 110.0, 110.0)], 2)
     assert pieces_used(tidied(whole, Budget.start(1.0))) == {"coat 0", "coat 1"}
+
+
+def test_the_largest_is_spared_before_the_small_ones_that_are_used_too() -> None:
+    """Squares on 105 and on 300: were 105 taken away first, both would end on 300."""
+    coat = garment("coat", 105.0, 110.0, 300.0)
+    whole = laid([coat], 2)
+    at = {where.piece: n for n, where in enumerate(whole.asked.lay.where)}
+    placed = tuple(Placed(0, at[f"coat {n}"], 0.0, False, 2.0, 2.0) for n in (0, 2))
+    found = tidied(replace(whole, placed=placed), Budget.start(2.0))
+    assert found.complete
+    assert pieces_used(found) == {"coat 0", "coat 1"}
