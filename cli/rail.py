@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,6 +15,7 @@ from .shared.pile import Csv, Page, Records, Sort
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment
+    from salvage.units import Unit
 
 NAME = "rail"
 UNUSABLE = 4
@@ -97,7 +99,7 @@ def run(
         return UNUSABLE if rail.bad else 0
 
 
-def size_of(text: str, unit) -> tuple[float, float]:  # type: ignore[no-untyped-def]
+def size_of(text: str, unit: Unit) -> tuple[float, float]:
     """Read `400x600mm`. Raises UsageError."""
     from salvage.errors import UsageError
     from salvage.units import parse_length
@@ -124,7 +126,7 @@ def day(text: str, option: str) -> str:
         raise UsageError(f"{option} {text}: write a day as YYYY-MM-DD.") from None
 
 
-def mark(used, free, purpose: str) -> None:  # type: ignore[no-untyped-def]
+def mark(used: Sequence[Path], free: Sequence[Path], purpose: str) -> None:
     """Note in the records that their garments are used up, or not."""
     from salvage.cloth.record.file import update_garment
     from salvage.errors import SalvageError, UsageError

@@ -157,9 +157,9 @@ def _edges(
         band.edge == "leg end" and "crotch" not in points
     )  # one leg lies over or close beside the other
     if band.edge in ("hem", "waist") or together:
-        corners = [points.get(f"{'hem' if together else band.edge} {side}") for side in SIDES]
-        if None not in corners and (band.edge == "waist" or "crotch" not in points):
-            yield from _inside(cloth, _between(cloth, *corners), depth)  # type: ignore[arg-type]
+        left, right = (points.get(f"{'hem' if together else band.edge} {side}") for side in SIDES)
+        if left and right and (band.edge == "waist" or "crotch" not in points):
+            yield from _inside(cloth, _between(cloth, left, right), depth)
         return
     for part, root in _limbs(band.edge, cloth, axis, points):
         if not band.long[0] <= root.hausdorff_distance(part) < band.long[1]:

@@ -6,7 +6,7 @@ a person edits, and not when the photograph is measured again and the thing is f
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
@@ -122,7 +122,7 @@ def _matched(new: Sequence[_Thing], old: Sequence[_Thing], *, grown: float, leas
     return found
 
 
-def _things(pieces: Iterable[Piece], wanted) -> dict[Key, list[BaseGeometry]]:  # type: ignore[no-untyped-def]
+def _things(pieces: Iterable[Piece], wanted: Callable[[Blocked], bool]) -> dict[Key, list[BaseGeometry]]:
     """The shapes of each thing, by its photograph, kind, id and number."""
     found: dict[Key, list[BaseGeometry]] = {}
     for piece in pieces:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -123,7 +123,7 @@ def _whole_and_label(shapes: tuple[BaseGeometry, ...]) -> tuple[BaseGeometry, tu
     return shape, label_point(shape)
 
 
-def whole(shapes) -> BaseGeometry:  # type: ignore[no-untyped-def]
+def whole(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
     """One thing of its parts; lines that go on in each other are one line."""
     union = shapely.union_all(list(shapes))
     return shapely.line_merge(union) if union.geom_type == "MultiLineString" else union

@@ -26,7 +26,7 @@ from salvage.fit.claim import (
     TooLittleCloth,
     TooMany,
 )
-from salvage.fit.question import Question, Shape
+from salvage.fit.question import Cloth, Question, Shape
 from salvage.fit.recheck.asked import area_asked, asks_no_more, slabs
 from salvage.fit.recheck.cells import lies_nowhere
 from salvage.fit.recheck.cloth import holds_all_cloth, same
@@ -170,8 +170,8 @@ def _never_both(question: Question, one: Copies, two: Copies, g: int, limit: Lim
             _require(apart, f"{shapes[0].name} and {shapes[1].name} may lie together on {cloth.name}")
 
 
-def _ways(shape: Shape, copies: Copies, cloth: object) -> list[tuple[float, bool]]:
-    found = arcs(shape, cloth)  # type: ignore[arg-type]
+def _ways(shape: Shape, copies: Copies, cloth: Cloth) -> list[tuple[float, bool]]:
+    found = arcs(shape, cloth)
     _require(all(half == 0 for _, half in found), "a shape's angles can't be listed")
     outline = Polygon(shape.outline)
     distinct: dict[bytes, tuple[float, bool]] = {}

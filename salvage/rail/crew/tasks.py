@@ -11,6 +11,7 @@ import tempfile
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
 
 from salvage.cloth.garment import Garment
 from salvage.cloth.record.parse import garment_from_json
@@ -23,6 +24,10 @@ from salvage.rail.known.facts import Facts, facts_of
 from salvage.rail.note import note_measured
 from salvage.telling import Telling
 from salvage.units import Unit
+
+if TYPE_CHECKING:  # whoever only asks needs neither
+    from salvage.photo.photo import Photo
+    from salvage.scale.plane import Plane
 
 PICTURE_PX = 420  # longer side of a garment's picture on a card
 _PICTURE_BYTES = 40_000
@@ -162,7 +167,7 @@ def _draw(task: ToDraw) -> bytes | Refused:
         return _picture(garment, read_photo(path), plane, task.file)
 
 
-def _picture(garment: Garment, photo, plane, file: str | None = None) -> bytes:  # type: ignore[no-untyped-def]
+def _picture(garment: Garment, photo: Photo, plane: Plane, file: str | None = None) -> bytes:
     """The garment cut out of its photograph, with what can't be used marked, as a small JPEG."""
     from salvage.report.drawing.figures import bare_spreads
     from salvage.report.drawing.picture import layout_on_photo

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
 from salvage.errors import UsageError
 from salvage.report.template.drawing import Drawing, moved, together, turned
@@ -139,7 +139,7 @@ def _worded_on_a_sheet(drawing: Drawing, cells: Sequence[tuple[int, int]], frame
     return worded(drawing, max(inner, key=lambda each: float(each.intersection(room).area)))
 
 
-def _own(column: int, row: int, columns: int, rows: int, frame: Frame):  # type: ignore[no-untyped-def]
+def _own(column: int, row: int, columns: int, rows: int, frame: Frame) -> Polygon:
     """What only this sheet shows, the strip that its neighbour shows again left to the neighbour."""
     (x, y), (dx, dy) = (column * frame.step[0], row * frame.step[1]), frame.step
     right = x + (dx if column < columns - 1 else frame.size[0])

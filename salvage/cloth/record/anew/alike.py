@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -14,6 +15,9 @@ from salvage.cloth.garment import Blocked, FoundBy, Garment, Piece, PiecePhoto
 from salvage.cloth.record.edits import share_inside
 from salvage.errors import SalvageError
 from salvage.trade.margins import BlockedKind
+
+if TYPE_CHECKING:  # loaded where a record is measured again only
+    from salvage.scale.plane import Plane
 
 _NEARLY_ALL = 0.95  # of the cloth in two pictures: the same picture, written by another program
 _THAT_PIECE, _MOST_PIECES, _A_GOOD_MANY = 0.8, 0.8, 4
@@ -129,7 +133,7 @@ def _unmoved(shape: BaseGeometry) -> BaseGeometry:
     return shape
 
 
-def _plane(photo: PiecePhoto):  # type: ignore[no-untyped-def]
+def _plane(photo: PiecePhoto) -> Plane:
     from salvage.scale.plane import Plane
 
     try:

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
@@ -257,15 +258,12 @@ def _renewed(old: Piece, found: Sequence[Piece]) -> list[Piece]:
     made = []
     for number, piece in enumerate(found):
         first = number == largest
-        others = [each.outline for n, each in enumerate(found) if n != number]
-
-        def is_here(shape: BaseGeometry, piece: Piece = piece, first: bool = first, others=others) -> bool:  # type: ignore[no-untyped-def]
-            here = bool(shape.intersects(piece.outline))
-            return here or (first and not any(shape.intersects(each) for each in others))
+        # What lies on none of them goes with the largest.
+        others = [each.outline for n, each in enumerate(found) if n != number] if first else None
 
         blocked = [each for each in piece.blocked if not known_away(each, old)]
         left = [part for each in blocked for part in edits.without_patches(each, old.cleared)]
-        mine = [each for each in drawn if is_here(each.shape) and each not in left]
+        mine = [each for each in drawn if _is_here(each.shape, piece, others) and each not in left]
         settable = {
             name: getattr(old, name)
             for name in old.by_person
@@ -278,7 +276,7 @@ def _renewed(old: Piece, found: Sequence[Piece]) -> list[Piece]:
                 **settable,
                 photo=old.photo,
                 blocked=(*left, *mine),
-                cleared=tuple(each for each in old.cleared if is_here(each.shape)),
+                cleared=tuple(each for each in old.cleared if _is_here(each.shape, piece, others)),
                 usable=old.usable,
                 by_person=by_person,
                 extra={**piece.extra, **old.extra} if first else piece.extra,
@@ -288,6 +286,13 @@ def _renewed(old: Piece, found: Sequence[Piece]) -> list[Piece]:
         if sound.kind is BlockedKind.SEAM and not sound.patch and len(made) > 1:
             made = hung_together(made, sound.shape)
     return made
+
+
+def _is_here(shape: BaseGeometry, piece: Piece, others: Sequence[Polygon] | None) -> bool:
+    """Whether it lies on the piece; or, where others are told, on none of those."""
+    if shape.intersects(piece.outline):
+        return True
+    return others is not None and not any(shape.intersects(each) for each in others)
 
 
 def _hints(old: Sequence[Hints], files: Mapping[str, str], new: Sequence[Hints]) -> tuple[Hints, ...]:
@@ -365,7 +370,7 @@ def _moved_cleared(cleared: Cleared, move: Move) -> Cleared:
     return replace(cleared, shape=_mended(move(cleared.shape)))
 
 
-def _mended(shape):  # type: ignore[no-untyped-def]
+def _mended(shape: Any) -> Any:
     return shape if shape.is_valid else _area(shape)
 
 
