@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from salvage.errors import SalvageError, UsageError, shown
 from salvage.files import closed, ordinary
+from salvage.naming import numbered
 from salvage.report.records import Loaded, with_photographs
 from salvage.telling import Telling, of_one_picture, require_photograph
 
@@ -66,7 +67,7 @@ def load(
     no_cloth_twice(garments, used)
     notes += [f"{path}: {note}" for path, g in zip(used, garments, strict=True) for note in gone(g)]
     loaded = with_photographs(garments, used, photos_in=photos_in, pictures=pictures, seen=seen)
-    named = told_apart(garments, used)
+    named = named_apart(garments, used)
     return replace(loaded, garments=named, unused=tuple(unused), notes=tuple(notes))
 
 
@@ -137,12 +138,16 @@ def _bytes_of(path: Path) -> bytes:
         return b""
 
 
-def told_apart(garments: Sequence[Garment], paths: Sequence[Path]) -> tuple[Garment, ...]:
-    """The garments; those that share a name get the name of their file behind it."""
+def named_apart(garments: Sequence[Garment], paths: Sequence[Path]) -> tuple[Garment, ...]:
+    """The garments; those that share a name get the name of their file behind it, and a number where that is shared too."""
     names = [garment.name for garment in garments]
+    distinct = numbered(
+        f"{name} ({path.stem})" if names.count(name) > 1 else name
+        for name, path in zip(names, paths, strict=True)
+    )
     return tuple(
-        replace(garment, name=f"{garment.name} ({path.stem})") if names.count(garment.name) > 1 else garment
-        for garment, path in zip(garments, paths, strict=True)
+        garment if garment.name == name else replace(garment, name=name)
+        for garment, name in zip(garments, distinct, strict=True)
     )
 
 

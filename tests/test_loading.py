@@ -12,7 +12,7 @@ from salvage.cloth.garment import Garment, Piece, PiecePhoto
 from salvage.cloth.record.file import update_garment
 from salvage.errors import SalvageError, UsageError
 from salvage.job import Look
-from salvage.loading import gone, load, no_cloth_twice, require_each_once, there, told_apart
+from salvage.loading import gone, load, named_apart, no_cloth_twice, require_each_once, there
 from salvage.rail.note import mark_used
 from salvage.telling import Telling
 
@@ -94,8 +94,13 @@ def test_a_garment_and_its_rest_are_not_loaded_together(tmp_path: Path) -> None:
 
 def test_names_that_are_shared_are_told_apart_by_their_files() -> None:
     jacket = replace(TYPED, name="jacket")
-    named = told_apart([TYPED, jacket, TYPED], [Path("one.json"), Path("x.json"), Path("two.json")])
+    named = named_apart([TYPED, jacket, TYPED], [Path("one.json"), Path("x.json"), Path("two.json")])
     assert [each.name for each in named] == ["coat (one)", "jacket", "coat (two)"]
+
+
+def test_names_of_files_in_several_folders_are_shared_too() -> None:
+    named = named_apart([TYPED, TYPED], [Path("left/coat.json"), Path("right/coat.json")])
+    assert [each.name for each in named] == ["coat (coat)", "coat (coat) 2"]
 
 
 def test_a_garment_that_was_cut_is_told_of() -> None:
