@@ -102,7 +102,7 @@ class Photograph:
 
 @dataclass(frozen=True, slots=True)
 class FolderContents:
-    """What lies there, in the order of their names. covered: photographs by content, that records are about."""
+    """What lies there, in the order of their names: photographs whether a record is about them or not."""
 
     records: tuple[Record, ...]
     photographs: tuple[Photograph, ...]

@@ -36,7 +36,7 @@ _CUT_APART = 1.0  # mm between strips cut side by side
 
 @dataclass(frozen=True, slots=True)
 class Rectangle:
-    """A clear rectangle: width across, length along the grain; where: index of garment, piece, layer."""
+    """A clear rectangle, width across and length along the grain, mm. garment: its index; piece: its name; layer: from 1."""
 
     width: float
     length: float
@@ -61,7 +61,7 @@ class StripHold:
 
 @dataclass(frozen=True, slots=True)
 class FabricHolds:
-    """What there is of one fabric. area: mm^2; rectangles: for each ratio of RATIOS that there is.
+    """What there is of one fabric. area: mm^2; largest: clear rectangle; by_ratio: for each ratio of RATIOS that there is.
 
     uncounted: stretches, the smallest ones, whose strips there was no time to count; they are in no strip's total.
     """

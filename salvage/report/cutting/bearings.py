@@ -52,7 +52,7 @@ class Bearing:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Marks:
-    """Landmarks as arrays. feet: nearest point of each to a corner; across: unit direction a tape pulls."""
+    """The landmarks of a piece (found: points first, then lines) as arrays: points (n, 2), mm; runs (m,), lines."""
 
     found: tuple[Landmark, ...]
     points: NDArray[np.float64]
