@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from .shared.options import Json, Units, can_write, error_data, not_over, print_json, say, told_by_options
+from .shared.status import DONE, UNUSABLE
 
 if TYPE_CHECKING:
     from salvage.telling import Telling
@@ -57,7 +58,7 @@ def run(
             if len(photos) == 1:
                 raise
             say(f"salvage: {error}", aside=True)
-            answers.append(error_data(str(error), 4, photo=path.name))
+            answers.append(error_data(str(error), UNUSABLE, photo=path.name))
             all_ok = False
             continue
         all_ok &= seen.ok
@@ -78,4 +79,4 @@ def run(
             write_ours(out, picture)
     if json:
         print_json(answers[0] if len(answers) == 1 else answers)
-    return 0 if all_ok else 4
+    return DONE if all_ok else UNUSABLE

@@ -15,6 +15,7 @@ from .shared.ahead import ahead
 from .shared.keep_rest import can_keep, keep
 from .shared.options import Json, PhotosIn, Seed, Units, can_write, length, print_json, say, told_by_options
 from .shared.progress import share
+from .shared.status import DONE, NO, OPEN, UNUSABLE
 
 if TYPE_CHECKING:
     from salvage.fit.answer import Answer
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 NAME = "fit"
 FOR_DOUBTS = 6.0  # s at most, to find out whether a no hangs on a question about the garment,
 KEPT_FOR_DOUBTS = 0.2  # and of all the time, where there are such questions
-UNUSABLE = 4
 WITHOUT = "This is the answer without the cloth of what could not be used."
 
 
@@ -212,10 +212,10 @@ def status_of(answer: Answer, loaded: Loaded) -> int:
     from salvage.fit.answer import Verdict
 
     if answer.is_yes:
-        return 0
+        return DONE
     if loaded.unused:
         return UNUSABLE
-    return 1 if answer.verdict is Verdict.NO else 3
+    return NO if answer.verdict is Verdict.NO else OPEN
 
 
 def report_path(out: Path | None, project_file: Path) -> Path:

@@ -11,6 +11,7 @@ import typer
 
 from .shared.options import Json, Units, print_json, say, told_by_options
 from .shared.pile import Again, Cores, Csv, Page, Records, Scheduler, Sort
+from .shared.status import DONE, UNUSABLE
 
 if TYPE_CHECKING:
     from salvage.telling import Telling
@@ -106,7 +107,7 @@ def of_files(
             for garment, own, counts in zip(loaded.garments, each or [found], made, strict=True)
         ]
         print_json(holds_to_json(found) | {"garments": garments} | more)
-        return 4 if loaded.unused else 0
+        return UNUSABLE if loaded.unused else DONE
     indent = "  " if several else ""
     for garment, own, counts in zip(loaded.garments, each or [found], made, strict=True):
         lines = holds_lines(own, unit, (garment,))
@@ -120,7 +121,7 @@ def of_files(
         say(f"In all, {len(loaded.garments)} garments:")
         say("\n".join(f"  {line}" for line in holds_lines(found, unit, loaded.garments)))
     say(SIZES_WORDS)
-    return 4 if loaded.unused else 0
+    return UNUSABLE if loaded.unused else DONE
 
 
 # --- a folder of them --------------------------------------------------------------------------------
@@ -160,7 +161,7 @@ def of_folder(
             say(f"measured {measured} photographs; their records are in {rail.home}", aside=True)
         tell_cards(rail, cards, unit, json=json)
         write_cards(rail, cards, unit, csv=csv, page=page, folder=folder)
-        return 4 if rail.bad or not cards else 0
+        return UNUSABLE if rail.bad or not cards else DONE
 
 
 def of_one_folder(files: Sequence[Path], folders: Sequence[Path], told: Telling) -> None:

@@ -25,8 +25,8 @@ from . import chalk, check, demo, fit, holds, layplan, match, measure, rail, squ
 from .shared import streams
 from .shared.options import error_data, print_json, say
 from .shared.quick import Quick, QuickCommand
+from .shared.status import INTERRUPTED, UNUSABLE, WRONG_USAGE
 
-WRONG_USAGE, UNUSABLE, INTERRUPTED = 2, 4, 130
 # Objects made, and rounds, between looks for what is to be thrown away: most of what a command makes it needs, and
 # Python's own 700 cost a twentieth of its time.
 _LOOKS = (50_000, 10, 10)

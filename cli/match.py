@@ -12,6 +12,7 @@ import typer
 
 from .shared.options import Json, Seed, Units, print_json, say, told_by_options
 from .shared.pile import Again, Cores, Csv, Records, Scheduler
+from .shared.status import DONE, NO, OPEN, UNUSABLE
 
 if TYPE_CHECKING:
     from salvage.project.project import Project
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from salvage.telling import Telling
 
 NAME = "match"
-UNUSABLE, OPEN, NOTHING = 4, 3, 1
 
 T = TypeVar("T")
 
@@ -98,11 +98,11 @@ def status_of(matched: Matched, bad: bool) -> int:
     from salvage.fit.answer import Verdict
 
     if matched.plan.pairs:
-        return 0
+        return DONE
     if bad:
         return UNUSABLE
     close = any(each.verdict == Verdict.TOO_CLOSE for each in matched.answers.values())
-    return OPEN if matched.open or close else NOTHING
+    return OPEN if matched.open or close else NO
 
 
 def toml_files(place: Path) -> list[Path]:

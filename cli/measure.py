@@ -13,6 +13,7 @@ import typer
 
 from .shared.ahead import ahead
 from .shared.options import Json, Units, can_write, not_over, print_json, say, told_by_options
+from .shared.status import DONE, UNUSABLE
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment, Reply
@@ -121,7 +122,7 @@ def run(
             f"not used: {', '.join(path.name for path in bad)}. The record holds what the others show.",
             aside=True,
         )
-    return 4 if bad else 0
+    return UNUSABLE if bad else DONE
 
 
 def look_at_each(

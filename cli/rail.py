@@ -12,13 +12,13 @@ import typer
 
 from .shared.options import Json, Units, say
 from .shared.pile import Csv, Page, Records, Sort
+from .shared.status import DONE, UNUSABLE
 
 if TYPE_CHECKING:
     from salvage.cloth.garment import Garment
     from salvage.units import Unit
 
 NAME = "rail"
-UNUSABLE = 4
 
 
 def run(
@@ -96,7 +96,7 @@ def run(
                 aside=True,
             )
         write_cards(rail, found, unit, csv=csv, page=page, folder=folder)
-        return UNUSABLE if rail.bad else 0
+        return UNUSABLE if rail.bad else DONE
 
 
 def size_of(text: str, unit: Unit) -> tuple[float, float]:

@@ -9,6 +9,8 @@ import sys
 import unicodedata
 from typing import Any, TextIO
 
+from .status import DONE, UNUSABLE
+
 _PLAIN = {
     "×": "x", "″": '"', "′": "'", "°": " deg", "±": "+-", "–": "-", "—": "-", "−": "-", "‘": "'", "’": "'",
     "“": '"', "”": '"', "„": '"', "•": "*", "·": "*", "→": "->", "←": "<-", "≤": "<=", "≥": ">=", "≈": "about ",
@@ -52,7 +54,7 @@ def prepare() -> None:
 
 
 def finish() -> int:
-    """Write out what is still held back. Returns 0, or 4 where it can't be written (the disk is full)."""
+    """Write out what is still held back. Returns DONE, or UNUSABLE where it can't be written (the disk is full)."""
     try:
         sys.stdout.flush()
     except OSError as error:
@@ -61,8 +63,8 @@ def finish() -> int:
             file=sys.stderr,
         )
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # so that Python's own flush at the end is quiet
-        return 4
-    return 0
+        return UNUSABLE
+    return DONE
 
 
 def _sturdy(stream: TextIO | None, number: int) -> TextIO:
