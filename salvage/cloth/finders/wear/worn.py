@@ -111,7 +111,11 @@ def find_worn(
 
 
 def proved(worn: Sequence[Spot], flat: Flat, cloth: Polygon) -> list[Spot]:
-    """The worn places that the photograph proves; holes are proved by the outline. flat: without its print."""
+    """The worn places that the photograph proves; holes are proved by the outline. flat: without its print.
+
+    What `prove` asks of the photograph, without the networks: so the scripts that fit figures on drawings
+    (fit_figures.py, fit_fine.py, fit_odd.py) see a part only of what measuring makes of a place.
+    """
     looks = flat.once(shades_of)
     return [each for each in worn if each.what == HOLE or is_proved(each.shape, flat, cloth, looks)]
 
