@@ -261,9 +261,10 @@ def open_store(folder: Path) -> Store:
         place.parent.mkdir(exist_ok=True)
         base = sqlite3.connect(place, timeout=_PATIENCE)
         try:
-            note = _migrate(base)
-            if not note:
+            why_not = _migrate(base)
+            if not why_not:
                 return Store(base)
+            note = f"{place}: {why_not}"
         except sqlite3.Error:
             base.close()
             raise
@@ -274,7 +275,7 @@ def open_store(folder: Path) -> Store:
         note = f"{place}: is damaged, so it isn't used. Delete it: it is made again from the records."
     except OSError as error:
         note = f"{place}: can't be made ({error.strerror or error}), so nothing is kept for the next time."
-    return in_memory(note.format(place=place))
+    return in_memory(note)
 
 
 def in_memory(note: str = "") -> Store:
@@ -285,14 +286,14 @@ def in_memory(note: str = "") -> Store:
 
 
 def _migrate(base: sqlite3.Connection) -> str:
-    """Bring the index to the version of this program. Returns why it can't be used, "" if it can."""
+    """Bring the index to the version of this program. Returns why it can't be used, after its name, "" if it can."""
     version = int(base.execute("PRAGMA user_version").fetchone()[0])
     ours = int(base.execute("PRAGMA application_id").fetchone()[0])
     tables = int(base.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
     if (tables and ours != _OURS) or (not tables and version):
-        return "{place}: is another program's, so it is left alone and nothing is kept for the next time."
+        return "is another program's, so it is left alone and nothing is kept for the next time."
     if version > len(MIGRATIONS):
-        return "{place}: was written by a later version of salvage, so it is left alone. Nothing is kept for the next time."
+        return "was written by a later version of salvage, so it is left alone. Nothing is kept for the next time."
     for number in range(version, len(MIGRATIONS)):
         with base:
             base.execute("BEGIN IMMEDIATE")

@@ -121,6 +121,15 @@ def test_what_is_not_ours_or_damaged_is_left_alone(
     assert place(tmp_path).read_bytes() == before
 
 
+@pytest.mark.parametrize("make", [_later, _foreign, _damaged])
+def test_a_folder_may_be_called_with_braces(tmp_path: Path, make: Callable[[Path], None]) -> None:
+    folder = tmp_path / "coats {1} {x}"
+    place(folder).parent.mkdir(parents=True)
+    make(place(folder))
+    with open_store(folder) as store:
+        assert store.note.startswith(f"{place(folder)}: ")
+
+
 def test_where_nothing_can_be_written_it_lives_in_memory(tmp_path: Path) -> None:
     (tmp_path / FOLDER).write_text("a file is in the way")
     with open_store(tmp_path) as store:
