@@ -270,7 +270,15 @@ class Rail:
 
         def tasks() -> Iterator[Task]:
             for record, known, indices in wanted:
-                task = ToTell(record.text(), unit, known, tuple(projects[i] for i in indices), seconds)
+                try:
+                    text = record.text()
+                except SalvageError as error:  # it was taken away meanwhile, which stops nobody
+                    lost.add(record.path)
+                    self.bad.append(
+                        Bad(named(record.path, self.folder), str(error).removeprefix(f"{record.path}: "))
+                    )
+                    continue
+                task = ToTell(text, unit, known, tuple(projects[i] for i in indices), seconds)
                 jobs[id(task)] = record, indices
                 yield task
 

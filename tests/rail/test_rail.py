@@ -204,6 +204,17 @@ def test_a_size_the_raster_leaves_open_is_looked_at(tmp_path: Path) -> None:
         assert rail.find(cards, least=(400, 300), fabric=" Shell ")
 
 
+def test_a_record_that_is_taken_away_meanwhile_stops_nobody(tmp_path: Path) -> None:
+    gone, stays = (
+        write(tmp_path / f"{name}.json", cloth(name, box(0, 0, 300, 400))) for name in ("gone", "stays")
+    )
+    with open_rail(tmp_path, crew=MadeUp()) as rail:
+        gone.unlink()
+        assert [each.file for each in rail.cards()] == [stays.name]
+        (bad,) = rail.bad
+        assert (bad.file, bad.reason.partition(".")[0]) == (gone.name, "no such file")
+
+
 def test_a_folder_that_is_none(tmp_path: Path) -> None:
     with pytest.raises(SalvageError, match="folder"), open_rail(tmp_path / "no"):
         pass
