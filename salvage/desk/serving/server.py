@@ -42,6 +42,9 @@ _LONGEST_WAIT = 20.0  # s that a request may wait for a job to come further
 Data = dict[str, Any]
 Endpoint = Callable[[Request], Awaitable[Response]]
 
+# What plain data raises that isn't what was asked for: another type, nothing where something is needed, a number too large.
+_NO_QUESTION = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+
 # A report is a page of its own with its styles inside; it may run nothing and reach nothing.
 _REPORT_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; sandbox allow-popups"
 
@@ -188,7 +191,7 @@ def _plain(desk: Desk, work: Callable[[Data], Data]) -> Endpoint:
             return JSONResponse({"error": str(error), "elsewhere": True}, 423)
         except SalvageError as error:
             return _refused(desk, error)
-        except (KeyError, TypeError, ValueError) as error:
+        except _NO_QUESTION as error:
             return JSONResponse(
                 {"error": f"that could not be understood ({type(error).__name__}: {error})."}, 400
             )
@@ -257,7 +260,7 @@ def _picture(desk: Desk) -> Endpoint:
             data = await run_in_threadpool(desk.picture, asked.get("photo", ""), most, box)
         except SalvageError as error:
             return _refused(desk, error)
-        except ValueError:
+        except _NO_QUESTION:
             raise HTTPException(400, "refused.json") from None
         return Response(data, media_type="image/jpeg", headers={"cache-control": "private, max-age=600"})
 
@@ -280,7 +283,10 @@ def _job(desk: Desk) -> Endpoint:
         found = desk.job(request.path_params["number"])
         if found is None:
             raise HTTPException(404, "refused.job")
-        seen = int(request.query_params.get("seen", "-1"))
+        try:
+            seen = int(request.query_params.get("seen", "-1"))
+        except ValueError:
+            raise HTTPException(400, "refused.json") from None
         until = time.monotonic() + _LONGEST_WAIT
         await run_in_threadpool(_wait, desk, found, seen, until)
         told = found.told()

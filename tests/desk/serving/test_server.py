@@ -15,8 +15,10 @@ from starlette.testclient import TestClient
 
 from salvage.cloth.garment import BlockedKind, FoundBy
 from salvage.cloth.record.file import read_garment
+from salvage.desk.desk import Desk
 from salvage.desk.serving import server
 from salvage.desk.shelf import Shelf
+from salvage.desk.workers.process import Job
 
 RECORD = {"record": "coat.json", "tab": "one"}
 STAIN = {"do": "stain", "px": px((50, 50), (80, 50), (80, 90), (50, 90))}
@@ -312,6 +314,29 @@ def test_what_is_no_question_is_refused(client: TestClient, body: bytes) -> None
 )
 def test_a_question_that_lacks_something_is_no_crash(client: TestClient, name: str) -> None:
     assert 400 <= client.post(f"/api/{name}", json={}).status_code < 500
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("measure", {"photo": "coat.jpg", "known": [[]]}),
+        ("tape", {"record": "coat.json", "px": [[1, 2], 5]}),
+        ("draw", {"table": 5}),
+        ("save_project", {"table": "bag"}),
+    ],
+)
+def test_a_question_of_another_shape_is_no_crash(client: TestClient, name: str, told: dict[str, Any]) -> None:
+    assert asked(client, name, told, 400)["error"]
+
+
+@pytest.mark.parametrize(
+    "path", ["picture?photo=coat.jpg&box=inf,0,1,1", "picture?photo=coat.jpg&most=x", "job/1?seen=x"]
+)
+def test_an_address_of_another_shape_is_no_crash(
+    client: TestClient, path: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Desk, "job", lambda _, number: Job("check", {}, number))
+    assert client.get(f"/api/{path}").status_code == 400
 
 
 def test_a_folder_that_cannot_be_written_is_told_on_the_page(client: TestClient, shelf: Shelf) -> None:
