@@ -34,9 +34,14 @@ def can_keep(rest: Path, garments: Sequence[Path]) -> None:
         raise UsageError(f"--keep-rest {rest}: is there already. Choose another name.")
 
 
-def rest_file(rest: Path, garment: Path) -> Path:
-    """Where the rest of one of several garments goes: `rest.json` and `coat.json` give `rest-coat.json`."""
-    return rest.with_name(f"{rest.stem}-{garment.stem}{rest.suffix}")
+def rest_files(rest: Path, garments: Sequence[Path]) -> list[Path]:
+    """Where the rest of each garment goes: of several, `rest.json` and `coat.json` give `rest-coat.json`."""
+    from salvage.naming import numbered
+
+    if len(garments) == 1:
+        return [rest]
+    stems = numbered([f"{rest.stem}-{each.stem}" for each in garments], "{name}-{number}")
+    return [rest.with_name(f"{stem}{rest.suffix}") for stem in stems]
 
 
 def keep(rest: Path, answer: Answer, loaded: Loaded, project: Project) -> None:
@@ -50,11 +55,12 @@ def keep(rest: Path, answer: Answer, loaded: Loaded, project: Project) -> None:
         say("no rest is kept: there is no layout to cut.", aside=True)
         return
     used = sorted({each.garment for each in answer.placements})
-    for index in used:
-        garment, path = loaded.garments[index], loaded.files[index]
-        place = rest if len(used) == 1 else rest_file(rest, path)
+    places = rest_files(rest, [loaded.files[index] for index in used])
+    for place in places:  # before any garment is marked: all of them, or none
         if place.exists():
             raise SalvageError(f"{place}: is there already, so it stays. Choose another --keep-rest.")
+    for index, place in zip(used, places, strict=True):
+        garment, path = loaded.garments[index], loaded.files[index]
         left = rest_of(
             garment, answer.placements, index, gap=project.cutting_gap, purpose=project.name, file=path.name
         )

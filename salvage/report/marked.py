@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from salvage.naming import numbered
 from salvage.ours import write_ours
 from salvage.units import Unit
 
@@ -18,11 +19,10 @@ if TYPE_CHECKING:
 
 def marked_beside(record: Path, photos: Sequence[str | Path]) -> list[Path]:
     """Where the marked picture of each photograph of a record goes: beside it, named by the photograph if it has several."""
-    several = len(photos) > 1
-    return [
-        record.with_name(f"{record.stem}{f'-{Path(photo).stem}' if several else ''}-marked.jpg")
-        for photo in photos
-    ]
+    names = [record.stem]
+    if len(photos) != 1:  # two may differ in their ending or their folder alone
+        names = numbered([f"{record.stem}-{Path(photo).stem}" for photo in photos], "{name}-{number}")
+    return [record.with_name(f"{name}-marked.jpg") for name in names]
 
 
 def files_of(garment: Garment) -> list[str]:

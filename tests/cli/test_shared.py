@@ -9,12 +9,20 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import Polygon, box
 
+from salvage.cloth.garment import Garment, Piece
+from salvage.cloth.record.file import read_garment
+from salvage.cloth.record.write import garment_to_json
 from salvage.commands.shared.ahead import ahead
-from salvage.commands.shared.keep_rest import can_keep, rest_file
+from salvage.commands.shared.keep_rest import can_keep, keep, rest_files
 from salvage.commands.shared.progress import share, steps
 from salvage.commands.shared.streams import plain
 from salvage.errors import SalvageError, UsageError
+from salvage.fit.answer import Answer, Placement, Verdict
+from salvage.project.project import Panel, Project
+from salvage.rail.note import used_of
+from salvage.report.records import Loaded
 
 
 @pytest.mark.parametrize(
@@ -67,4 +75,30 @@ def test_a_rest_is_kept_in_a_record_that_is_not_there_yet(tmp_path: Path) -> Non
     with pytest.raises(SalvageError):
         can_keep(tmp_path / "rest.json", [coat])
     assert (tmp_path / "rest.json").read_text() == "mine"
-    assert rest_file(tmp_path / "rest.json", coat) == tmp_path / "rest-coat.json"
+    assert rest_files(tmp_path / "rest.json", [coat]) == [tmp_path / "rest.json"]
+
+
+def test_rests_of_several_garments_are_kept_all_or_none(tmp_path: Path) -> None:
+    """Of two records of one name in two folders; where one rest has no place no garment is marked as used up."""
+    square = Polygon([(0, 0), (100, 0), (100, 100), (0, 100)])
+    coat = Garment("coat", (Piece("back", box(0, 0, 300, 300)),))
+    files = tuple(tmp_path / folder / "coat.json" for folder in ("left", "right"))
+    for file in files:
+        file.parent.mkdir()
+        file.write_text(garment_to_json(coat))
+    placements = tuple(Placement("a", n + 1, None, n, "back", 1, 0.0, False, square) for n in (0, 1))
+    answer = Answer(Verdict.YES, (), placements)
+    project = Project("bag", (Panel("a", tuple(square.exterior.coords[:4]), cut=2),))
+    loaded = Loaded((coat, coat), files=files)
+    taken = tmp_path / "rest-coat-2.json"
+    taken.write_text("mine")
+    with pytest.raises(SalvageError, match=r"rest-coat-2\.json: is there already"):
+        keep(tmp_path / "rest.json", answer, loaded, project)
+    assert [used_of(read_garment(file)) for file in files] == [None, None]
+    taken.unlink()
+    keep(tmp_path / "rest.json", answer, loaded, project)
+    assert [used_of(read_garment(file)).rest for file in files] == [  # type: ignore[union-attr]
+        "../rest-coat.json",
+        "../rest-coat-2.json",
+    ]
+    assert read_garment(taken).pieces[0].blocked[0].what == "cut out: a, for bag"

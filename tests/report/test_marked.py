@@ -17,6 +17,15 @@ def test_one_photograph_needs_no_name_of_its_own_and_several_do() -> None:
     assert marked_beside(record, ["shots/back.jpg", "front.jpg"]) == both
 
 
+def test_photographs_that_differ_in_their_ending_alone_have_pictures_of_their_own() -> None:
+    found = marked_beside(Path("coat.json"), ["a.jpg", "a.png", "other/a.jpg"])
+    assert [each.name for each in found] == [
+        "coat-a-marked.jpg",
+        "coat-a-2-marked.jpg",
+        "coat-a-3-marked.jpg",
+    ]
+
+
 def test_each_photograph_counts_once() -> None:
     shots = [
         PiecePhoto("back.jpg", 150.0),
