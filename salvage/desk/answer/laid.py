@@ -59,7 +59,7 @@ def area_left(garments: Sequence[Garment], laid: Laid) -> dict[str, LeftOver]:
             there[piece.fabric] += usable(piece).area * piece.layers
     for each in laid:
         there[piece_named(garments[each.garment], each.piece).fabric] -= each.shape.area
-    return {fabric: LeftOver(float(area)) for fabric, area in there.items()}
+    return {fabric: LeftOver(max(0.0, float(area))) for fabric, area in there.items()}
 
 
 def area_of(laid: Iterable[Placement]) -> float:
