@@ -18,6 +18,7 @@ from salvage.cloth.garment import (
     BETWEEN,
     DOUBTFUL,
     EDGE_LYING_OVER,
+    MARK,
     MAY_BE_FLOOR,
     ON_EDGE,
     ONE_PLACE,
@@ -257,7 +258,8 @@ def _text(blocked: Blocked, piece: Piece, *, several: bool) -> str:
         also = " The answer goes for its like elsewhere on the garment too." if several else ""
         return f"is there {_article(what)} {at}? None was seen, but such a garment has one.{also}"
     if blocked.kind is BlockedKind.WORN:
-        return f"is the cloth worn or stained {at}?"
+        what = "torn, rubbed or stained" if blocked.what == MARK else "worn or stained"
+        return f"is the cloth {what} {at}?"
     if blocked.what == ON_EDGE:
         return (
             f"is the edge of the {piece.name} at the mark sewn, a side seam say, or turned under? No means that it is a cut or "

@@ -30,6 +30,9 @@ LIKE = " like the one on the other side"  # how what is laid is called because i
 ONE_PLACE = (
     60.0  # mm between parts of one thing from which they are told apart: the hems of both sleeves, say
 )
+MARK = (
+    "hole, tear or mark"  # what a worn place is called that was known by its edge, its colour and its texture
+)
 MAY_BE_FLOOR = "what the garment lies on"  # what an area is called that may be no cloth of the garment
 GRAIN_UNSURE = (
     7.0  # degrees of doubt from which a piece's grain is asked about: cloth is cut within 2, seen within 5

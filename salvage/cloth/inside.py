@@ -24,7 +24,7 @@ from salvage.cloth.finders.lines.confidence import weighed
 from salvage.cloth.finders.sewn import fittings, pairs, stitching, turned, zips
 from salvage.cloth.finders.sewn.tabs import find_tabs
 from salvage.cloth.finders.sight import Sight, sight_of
-from salvage.cloth.finders.wear import othercloth, worn
+from salvage.cloth.finders.wear import marks, othercloth, worn
 from salvage.cloth.finders.wear.flecks import standing_out
 from salvage.cloth.finders.wear.odd import without_thread
 from salvage.cloth.finders.wear.proof import shades_of
@@ -65,6 +65,7 @@ FINDERS: tuple[Finder, ...] = (
     worn.find,
     othercloth.part,
     worn.prove,
+    marks.find,
     pairs.find,
 )
 

@@ -118,11 +118,16 @@ def stands_out(shape: Polygon, flat: Flat, looks: Shades) -> tuple[float, float]
         return 0.0, 0.0
     (way, _), (colour, _) = (_differs(each, own, around) for each in (looks.lab, looks.equal))
     light = 2.0 * float(way[0])
-    hue = np.median(looks.equal[around], axis=0)
-    hue = hue / max(float(np.linalg.norm(hue)), _COLOURED)
+    return light, beyond_light(light, colour, np.median(looks.equal[around], axis=0))
+
+
+def beyond_light(light: float, colour: Map, around: Map) -> float:
+    """How much of a difference in a and b, in equal light, more or less mirrored light doesn't explain. light: the difference
+    in L. around: a and b of the cloth round it."""
+    hue = around / max(float(np.linalg.norm(around)), _COLOURED)
     richer = float(colour @ hue)  # with mirrored light it is as much paler as it is lighter, at most
     mirrored = min(abs(richer), abs(light)) * np.sign(richer) if richer * light < 0 else 0.0
-    return light, float(np.linalg.norm(colour - mirrored * hue))
+    return float(np.linalg.norm(colour - mirrored * hue))
 
 
 def _own_and_around(shape: Polygon, flat: Flat, looks: Shades) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:

@@ -54,7 +54,7 @@ def find(sight: Sight, found: Found) -> Found:
 def prove(sight: Sight, found: Found) -> Found:
     """Without the worn places that neither the photograph nor a network proves and the odd ones that neither network bears out."""
     looks = sight.plain.once(shades_of)
-    relief = Relief.of(sight.plain, _sound(sight.plain, found.fittings, found.seam_lines))
+    relief = Relief.of(sight.plain, sound_cloth(sight.plain, found.fittings, found.seam_lines))
     kept: list[Spot] = []
     for each in found.worn:
         if each.what == HOLE:
@@ -98,7 +98,7 @@ def find_worn(
     chance = np.where(flat.mask[::EVERY, ::EVERY], chances.worn, 0).astype(np.float32)
     found = [(s, "worn or stained", c) for s, c in find_areas(chance, flat, EVERY, _LOW, _HIGH, _SMALLEST)]
     found += [(s, "worn or stained", c) for s, c in afar]
-    sound = _sound(flat, known, lines)
+    sound = sound_cloth(flat, known, lines)
     with ThreadPoolExecutor(1) as other_core:
         flecks = other_core.submit(find_flecks, flat, sound)
         found += [(s, ODD_COLOUR, c) for s, c in odd_places(flat, sound)]
@@ -120,7 +120,7 @@ def proved(worn: Sequence[Spot], flat: Flat, cloth: Polygon) -> list[Spot]:
     return [each for each in worn if each.what == HOLE or is_proved(each.shape, flat, cloth, looks)]
 
 
-def _sound(flat: Flat, known: Sequence[Spot], lines: Sequence[LineString]) -> NDArray[np.bool_]:
+def sound_cloth(flat: Flat, known: Sequence[Spot], lines: Sequence[LineString]) -> NDArray[np.bool_]:
     """Cloth that is neither edge nor seam, closure or pocket. As much is left out along every edge as along a seam, so that
     what is odd doesn't hang on whether an edge is taken for one; along a pocket's too, which is sewn on like one."""
     beside = {BlockedKind.POCKET: _SEAM}
