@@ -56,6 +56,24 @@ def test_where_nothing_is_lacking(fittings: list[Spot]) -> None:
     assert lacking_their_like(fittings, BODY, AXIS) == []
 
 
+def test_a_pocket_that_is_often_alone_is_asked_for_where_its_like_left_a_trace() -> None:
+    asked: list[Polygon] = []
+
+    def trace(like: Polygon) -> float:
+        asked.append(like)
+        return 0.4
+
+    (like,) = lacking_their_like([pocket(CHEST)], BODY, AXIS, trace)
+    assert like.shape.symmetric_difference(mirrored(CHEST)).area < 1e-6
+    assert 0.5 < like.confidence < DOUBTFUL
+    assert [each.symmetric_difference(mirrored(CHEST)).area < 1e-6 for each in asked] == [True]
+    assert lacking_their_like([pocket(CHEST)], BODY, AXIS, lambda _: 0.2) == []
+    both = [pocket(CHEST), pocket(mirrored(CHEST).buffer(4))]
+    assert lacking_their_like(both, BODY, AXIS, trace) == []
+    zipped = pocket(box(80, 480, 92, 610), kind=BlockedKind.CLOSURE, what="button")
+    assert lacking_their_like([zipped], BODY, AXIS, trace) == []
+
+
 def test_not_beside_the_cloth_nor_on_a_garment_that_is_not_symmetric() -> None:
     half = Polygon([(-90, 0), (250, 0), (250, 700), (-90, 700)])
     assert lacking_their_like([pocket(SLIT)], half, AXIS) == []

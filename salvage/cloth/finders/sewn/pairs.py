@@ -1,13 +1,13 @@
 """Both sides of a garment compared: a pocket on one and none on the other is doubtful on the other.
 
 Pockets at the hip, and slits and zips off the middle wherever they are, come in pairs; a patch pocket on the
-chest is often alone (common practice). A tab or strap of which only the button is seen on the other side comes in pairs as
+chest is often alone (common practice), unless its like left a trace that was too faint to be a pocket by itself. A tab or strap of which only the button is seen on the other side comes in pairs as
 surely as its button does. What is laid here wasn't seen: it is for the person to say.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import shapely
@@ -16,8 +16,11 @@ from shapely.geometry import Polygon
 
 from salvage.cloth.finders.found import Found, Spot
 from salvage.cloth.finders.sight import Sight
+from salvage.cloth.finders.weigh import points_in
 from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.axis import Axis
+from salvage.cloth.flat.chances import EVERY
+from salvage.cloth.flat.picture import rasterise
 from salvage.cloth.garment import LIKE, BlockedKind
 
 _ASKEW = 8.0  # degrees the axis may be off at most
@@ -28,6 +31,10 @@ _SHORTEST = 80.0  # mm: a hand goes in
 _NEAR = 30.0  # mm from where its like would lie: garments seldom lie quite even
 # mm: a tab or strap is so long at least, for what is shorter has no like that matters beside its button; and so wide at most.
 _TAB, _TAB_WIDE = 28.0, 60.0
+# Mean chance of a pocket, near by or by the look at the whole garment, where a like would lie, from which one is asked about,
+# and its confidence then. Counted on 50 garments drawn from seeds that no training had, 12 pockets had no like found: where the
+# trace was below 0.05 none was there (7), from 0.3 all were, if not wholly in place (5); the least is set between the two.
+_TRACE, _TRACED, _TRACED_LONG = 0.25, 0.7, 60.0
 _SEEN = 0.5  # share of a like that what is there covers, from which it is seen itself
 _ON_CLOTH = 0.95  # share of it that must lie on cloth
 _ABOUT = 8.0  # mm added to the margin, for the same reason
@@ -35,12 +42,17 @@ _ABOUT = 8.0  # mm added to the margin, for the same reason
 
 def find(sight: Sight, found: Found) -> Found:
     """The likes, on the other side, of pockets that have none."""
-    new = lacking_their_like(found.fittings, sight.cloth, sight.axis)
+    new = lacking_their_like(found.fittings, sight.cloth, sight.axis, lambda like: _trace(like, sight))
     return replace(found, fittings=(*found.fittings, *new))
 
 
-def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> list[Spot]:
-    """For each pocket that should have its like on the other side and has none there, that like, in doubt."""
+def lacking_their_like(
+    fittings: Sequence[Spot], cloth: Polygon, axis: Axis, trace: Callable[[Polygon], float] = lambda _: 0.0
+) -> list[Spot]:
+    """For each pocket that should have its like on the other side and has none there, that like, in doubt.
+
+    trace: how much of a pocket is seen in a place, 0 to 1.
+    """
     if not axis.is_symmetric or axis.plus_minus > _ASKEW:
         return []
     middle = float(shapely.transform(cloth, axis.own).centroid.y)
@@ -51,15 +63,21 @@ def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> 
     found = []
     for each in fittings:
         pair, tab = _comes_in_pairs(each, axis, middle), _is_tab(each, axis)
-        if not pair and not tab:
+        pocket = each.kind is BlockedKind.POCKET and _is_aside(each, axis, _TRACED_LONG)
+        if not pair and not tab and not pocket:
             continue
         mirrored = affinity.scale(shapely.transform(each.shape, axis.own), -1.0, 1.0, origin=(0.0, 0.0))
         like = shapely.transform(mirrored, axis.on_plane)
         if like.intersection(cloth).area < _ON_CLOTH * like.area:
             continue
-        in_part = 0.0 < like.intersection(there).area < _SEEN * like.area
+        covered = like.intersection(there).area / like.area
+        traced = pocket and covered < _SEEN and trace(like) >= _TRACE
         is_missing = pair and like.distance(there) >= _NEAR
-        if not is_missing and not (tab and in_part and _has_button(each, fittings)):
+        if (
+            not traced
+            and not is_missing
+            and not (tab and 0.0 < covered < _SEEN and _has_button(each, fittings))
+        ):
             continue
         name = each.what or str(each.kind)
         found.append(
@@ -68,11 +86,28 @@ def lacking_their_like(fittings: Sequence[Spot], cloth: Polygon, axis: Axis) -> 
                 shape=like,
                 wide=each.wide + _ABOUT,
                 what=name + LIKE,
-                confidence=min(each.confidence, _DOUBTFUL),
+                confidence=min(each.confidence, _TRACED if traced else _DOUBTFUL),
                 fine=False,
             )
         )
     return found
+
+
+def _trace(like: Polygon, sight: Sight) -> float:
+    """The mean chance of a pocket there, near by or by the look at the whole garment, whichever is more."""
+    near, flat = sight.chances.pocket, sight.flat
+    inside = rasterise(like, (near.shape[0], near.shape[1]), EVERY * flat.step, flat.left, flat.top)
+    seen = float(near[inside].mean()) if inside.any() else 0.0
+    points = points_in(like, sight.whole.step)
+    return max(
+        seen, float(sight.whole.at(sight.whole.spots["pocket"], points).mean()) if len(points) else 0.0
+    )
+
+
+def _is_aside(fitting: Spot, axis: Axis, long: float) -> bool:
+    """Whether it lies off the middle and is so long at least."""
+    left, _, right, _ = shapely.transform(fitting.shape, axis.own).bounds
+    return min(abs(left), abs(right)) >= _OFF_MIDDLE and left * right > 0 and sides(fitting.shape)[0] >= long
 
 
 def _has_button(fitting: Spot, fittings: Sequence[Spot]) -> bool:
@@ -85,11 +120,8 @@ def _has_button(fitting: Spot, fittings: Sequence[Spot]) -> bool:
 
 def _is_tab(fitting: Spot, axis: Axis) -> bool:
     """Whether it may be a tab or a strap that comes in pairs: off the middle, sewn on and narrow."""
-    left, _, right, _ = shapely.transform(fitting.shape, axis.own).bounds
-    far = min(abs(left), abs(right)) >= _OFF_MIDDLE and left * right > 0
     sewn_on = fitting.kind in (BlockedKind.POCKET, BlockedKind.CLOSURE)
-    long, short = sides(fitting.shape)
-    return far and sewn_on and long >= _TAB and short <= _TAB_WIDE
+    return sewn_on and _is_aside(fitting, axis, _TAB) and sides(fitting.shape)[1] <= _TAB_WIDE
 
 
 def _comes_in_pairs(fitting: Spot, axis: Axis, middle: float) -> bool:
