@@ -1,4 +1,4 @@
-"""Which fonts draw a text: the one that comes with salvage, then whatever this machine has.
+"""Which fonts draw a text: the one that comes with matplotlib, then whatever this machine has.
 
 The first one lacks scripts such as Chinese, Japanese and Korean. Installed fonts are looked through only where a name
 needs them.
@@ -11,6 +11,7 @@ import os
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
 
 from PIL import ImageFont
@@ -26,9 +27,18 @@ class Font:
     number: int = 0
 
 
-# DejaVu Sans 2.35, licence beside it: it comes with salvage, so every machine draws the same page.
-USUAL = Font(str(Path(__file__).with_name("DejaVuSans.ttf")))
-USUAL_BOLD = Font(str(Path(__file__).with_name("DejaVuSans-Bold.ttf")))
+def _shipped(name: str) -> Font:
+    """A font of matplotlib's, which is found but never loaded: that takes half a second."""
+    package = find_spec("matplotlib")
+    if package is None or package.origin is None:
+        raise ImportError(
+            "matplotlib, whose letters pages are written with, is missing: install salvage again"
+        )
+    return Font(str(Path(package.origin).with_name("mpl-data") / "fonts" / "ttf" / name))
+
+
+# They come with every installation, so every machine draws the same page.
+USUAL, USUAL_BOLD = _shipped("DejaVuSans.ttf"), _shipped("DejaVuSans-Bold.ttf")
 # Of these both have every letter, which a test holds: Latin with all its accents, dashes, quotation marks and dots.
 ALL_OF = (range(0x20, 0x7F), range(0xA0, 0x250), range(0x2010, 0x2028), range(0x2030, 0x203B))
 _NO_LETTERS = ("lastresort", "emoji", "blank")  # fonts of boxes, or of pictures that can't be drawn as lines

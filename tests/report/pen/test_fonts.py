@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -54,10 +56,12 @@ def test_the_usual_fonts_have_the_letters_that_they_are_not_asked_for() -> None:
         assert [hex(each) for part in ALL_OF for each in part if each not in known] == []
 
 
-def test_the_licence_of_the_usual_font_lies_beside_it() -> None:
-    said = Path(USUAL.path).with_name("DejaVu-LICENSE.txt").read_text(encoding="utf-8")
-    assert "DejaVu changes are in public domain" in said
+def test_the_usual_fonts_come_with_matplotlib_which_is_not_loaded() -> None:
     assert letters.opened(USUAL).read["name"].getDebugName(1) == "DejaVu Sans"
+    assert Path(USUAL_BOLD.path).is_file()
+    asked = "import sys, salvage.report.pen.fonts; print(any(each.startswith('matplotlib') for each in sys.modules))"
+    told = subprocess.run([sys.executable, "-P", "-c", asked], capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == "False"
 
 
 @pytest.mark.parametrize("font", [USUAL, USUAL_BOLD])
