@@ -38,6 +38,29 @@ _LEAST_LANDMARK = 0.2  # chance under which a landmark is not told
 _ASKEW = 55.0  # degrees from upright beyond which the garment is looked at again, turned by quarters
 _UPSIDE_DOWN = 90.0  # likewise, by a half, where it is known about which line it is symmetric
 
+_COLUMN = -2  # the plane of network_input that tells where across the picture a pixel lies
+
+
+def _other_side(name: str) -> str:
+    """The name of the same on the garment's other side."""
+    for side, other in (("left", "right"), ("right", "left")):
+        if name.endswith(f"_{side}"):
+            return name.removesuffix(side) + other
+    return name
+
+
+def _sides_swapped(names: tuple[str, ...]) -> list[int]:
+    return [names.index(_other_side(name)) for name in names]
+
+
+# Of each map and fact the one of the mirror image that says the same; and whether it says it with the other sign.
+_OTHER_SIDE = [
+    *range(len(LINES) + len(SPOTS)),
+    *(len(LINES) + len(SPOTS) + n for n in _sides_swapped(PARTS)),
+    *(len(LINES) + len(SPOTS) + len(PARTS) + n for n in _sides_swapped(LANDMARKS)),
+]
+_OTHER_SIGN = np.array([-1.0 if name == "up_cos" else 1.0 for name in (*KINDS, *FACES, *_FLAGS)], np.float32)
+
 Map = NDArray[np.float32]
 
 
@@ -64,6 +87,7 @@ class Whole:
     up: degrees counter-clockwise from +x, where the collar or the waist lies; 90 is upright.
     step: mm between grid pixels. origin: mm, where the centre of grid pixel (0, 0) lies. turn: degrees
     counter-clockwise from +x, the way on the plane that is up in the maps.
+    looks: of each look alone, at the picture and at its mirror image, the chance that any line runs there.
     """
 
     lines: dict[str, Map]
@@ -78,6 +102,7 @@ class Whole:
     step: float
     origin: tuple[float, float]
     turn: float = 90.0
+    looks: tuple[Map, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -134,17 +159,22 @@ def look_whole(flat: Flat, axis: Axis | None = None) -> Whole:
     known = axis is not None and axis.is_symmetric
     turn = axis.up if axis is not None and known else 90.0
     picture, mask, view = _garment(flat, turn)
-    maps, facts = _run(picture, mask)
-    off = (_up(facts) - 90.0 + 180.0) % 360.0 - 180.0
+    seen = _run(picture, mask)
+    off = (_up(seen.facts) - 90.0 + 180.0) % 360.0 - 180.0
     if abs(off) > (_UPSIDE_DOWN if known else _ASKEW):  # look again with its collar up
         turn = (turn + (180.0 if known else 90.0 * round(off / 90.0))) % 360.0
         picture, mask, view = _garment(flat, turn)
-        maps, facts = _run(picture, mask)
-    near = cv2.resize(
-        cv2.dilate(mask, np.ones((3, 3))), (SIDE // EVERY, SIDE // EVERY), interpolation=cv2.INTER_AREA
-    )
-    maps[: len(LINES) + len(SPOTS), near == 0] = _NEVER  # nothing lies beside the cloth
-    return _told(maps, facts, view)
+        seen = _run(picture, mask)
+    return _told(seen, mask, view)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """Logits: maps (n, 256, 256) and facts (m,) of both looks together, lines (looks, lines, 256, 256) of each."""
+
+    maps: Map
+    facts: Map
+    lines: Map
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,10 +241,24 @@ def _smooth(values: Map) -> Map:
     return np.asarray(cv2.resize(small, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
 
 
-def _run(picture: Map, mask: Map) -> tuple[Map, Map]:
-    """Logits: maps (n, 256, 256) and facts (m,)."""
+def _run(picture: Map, mask: Map) -> _Seen:
+    """The mean of what is seen in the picture and in its mirror image: a garment is made alike on both sides, and what is
+    said of one must not hang on which of them is the left. A line that one look sees and the other doesn't is mostly
+    none, so what each tells of lines is kept."""
+    seen = network_input(picture, mask)
+    maps, facts = _forward(seen)
+    turned = seen[:, :, ::-1].copy()
+    turned[_COLUMN] = seen[_COLUMN]  # which tells where a pixel lies, in the mirror image too
+    other_maps, other_facts = _forward(turned)
+    other_maps, other_facts = other_maps[_OTHER_SIDE, :, ::-1], other_facts * _OTHER_SIGN
+    lines = np.stack([maps[: len(LINES)], other_maps[: len(LINES)]])
+    return _Seen((maps + other_maps) / 2, (facts + other_facts) / 2, lines)
+
+
+def _forward(seen: Map) -> tuple[Map, Map]:
+    """The network's own answer to one picture."""
     network = _network()
-    network.setInput(network_input(picture, mask)[None])
+    network.setInput(np.ascontiguousarray(seen)[None])
     maps, facts = network.forward(("maps", "facts"))
     return np.asarray(maps, np.float32)[0], np.asarray(facts, np.float32).ravel()
 
@@ -243,7 +287,16 @@ def _share(logits: Map, name: str) -> Map:
     return np.asarray(raised / raised.sum(0), np.float32)
 
 
-def _told(maps: Map, facts: Map, view: _View) -> Whole:
+def _told(seen: _Seen, mask: Map, view: _View) -> Whole:
+    """mask: (SIDE, SIDE), the cloth: no line and no spot lies beside it."""
+    maps, facts = seen.maps.copy(), seen.facts
+    small = (SIDE // EVERY, SIDE // EVERY)
+    beside = cv2.resize(cv2.dilate(mask, np.ones((3, 3))), small, interpolation=cv2.INTER_AREA) == 0
+    maps[: len(LINES) + len(SPOTS), beside] = _NEVER
+    looks = [
+        np.where(beside, np.float32(0), np.max([_chance(own[k], n) for k, n in enumerate(LINES)], axis=0))
+        for own in seen.lines
+    ]
     a, b = len(LINES), len(LINES) + len(SPOTS)
     c = b + len(PARTS)
     lines = {name: _chance(maps[k], name) for k, name in enumerate(LINES)}
@@ -260,7 +313,7 @@ def _told(maps: Map, facts: Map, view: _View) -> Whole:
         dict(zip(KINDS, map(float, _share(facts[:m], "kind")), strict=True)),
         dict(zip(FACES, map(float, _share(facts[m:n], "face")), strict=True)),
         float(_chance(flags["padded"], "padded_whole")), float(_chance(flags["open_front"], "open_front")),
-        (_up(facts) - 90.0 + view.turn) % 360.0, view.step, view.origin, view.turn,
+        (_up(facts) - 90.0 + view.turn) % 360.0, view.step, view.origin, view.turn, tuple(looks),
     )  # fmt: skip
 
 

@@ -65,9 +65,26 @@ def seen() -> Whole:
 
 def test_card_describes_the_network_that_ships() -> None:
     assert hashlib.sha256((FOLDER / "whole.onnx").read_bytes()).hexdigest() == CARD["sha256"]
-    maps, facts = module._run(np.zeros((512, 512, 3), np.float32), np.ones((512, 512), np.float32))
-    assert maps.shape == (len(LINES) + len(SPOTS) + len(PARTS) + len(LANDMARKS), 256, 256)
-    assert len(facts) == len(KINDS) + len(FACES) + len(CARD["flags"])
+    seen = module._run(np.zeros((512, 512, 3), np.float32), np.ones((512, 512), np.float32))
+    assert seen.maps.shape == (len(LINES) + len(SPOTS) + len(PARTS) + len(LANDMARKS), 256, 256)
+    assert len(seen.facts) == len(KINDS) + len(FACES) + len(CARD["flags"])
+
+
+def test_a_mirrored_garment_is_told_the_same_with_left_and_right_swapped() -> None:
+    flat = trousers()
+    picture, mask, _ = module._garment(flat, 90.0)
+    picture[:, :200] *= 0.8  # so that its halves are not alike
+    seen = module._run(picture, mask)
+    turned = module._run(np.ascontiguousarray(picture[:, ::-1]), np.ascontiguousarray(mask[:, ::-1]))
+    maps, other = seen.maps, turned.maps
+    first = len(LINES) + len(SPOTS)
+    left, right = (first + PARTS.index(f"leg_{side}") for side in ("left", "right"))
+    assert np.allclose(maps[:first], other[:first, :, ::-1], atol=0.02)
+    assert np.allclose(maps[left], other[right, :, ::-1], atol=0.02)
+    assert not np.allclose(maps[left], other[left, :, ::-1], atol=1.0)
+    assert np.allclose(seen.lines[0], turned.lines[1, :, :, ::-1], atol=0.02)
+    told, mirrored = (np.array([module._up(each.facts)]) for each in (seen, turned))
+    assert told == pytest.approx(180.0 - mirrored, abs=0.1)
 
 
 def test_training_reads_the_same_card(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -27,13 +27,7 @@ from salvage.cloth.flat.whole import Whole
 from salvage.cloth.garment import BlockedKind
 from salvage.shapes import points_on
 
-SHORT, LONG, USUAL = (
-    45.0,
-    400.0,
-    150.0,
-)  # mm, between which a line's length says something; and what is said of
 _LED = 30.0  # mm from the outline or another line, within which a line ends there
-_WEAK = 0.2  # share of a line that is as weak or weaker, see Evidence.weakest
 _LIKE = (
     5  # grid px across, within which a line's like on the other half may lie: garments seldom lie quite even
 )
@@ -45,25 +39,25 @@ Map = NDArray[np.float32]
 class Evidence:
     """A line as the look at the whole garment shows it.
 
-    kind: "seam", "hem", "closure" or "fold". mean: chance along it. weakest: chance of any line within a grid pixel, below
-    which a fifth of it stays. free_ends: how many of its ends lie neither at the outline nor at another line. length:
-    mm. like: mean chance of any line near where its like on the other half would run; None where the garment isn't
-    symmetric enough to know, and of a line along its middle.
+    kind: "seam", "hem", "closure" or "fold". mean: chance along it. weaker: mean chance of any line within a grid pixel
+    by the look that sees less of it: what only one of two looks at the same cloth sees is mostly none. free_ends: how
+    many of its ends lie neither at the outline nor at another line. length: mm. like: mean chance of any line near where
+    its like on the other half would run; None where the garment isn't symmetric enough to know, and of a line along its
+    middle.
     """
 
     kind: str
     mean: float
-    weakest: float
+    weaker: float
     free_ends: int
     length: float
     like: float | None
 
     def terms(self) -> list[float]:
         """What the constants of evidence.json are factors of, in their order."""
-        far = math.log(min(max(self.length, SHORT), LONG) / USUAL)
         like = 0.0 if self.like is None else logit(self.like)
         known = float(self.like is not None)
-        return [1.0, logit(self.mean), logit(self.weakest), float(self.free_ends), far, like, known]
+        return [1.0, logit(self.mean), logit(self.weaker), float(self.free_ends), like, known]
 
 
 def chance_of(line: Evidence) -> float:
@@ -90,6 +84,7 @@ class LineWitness:
 
     def __init__(self, whole: Whole, cloth: Polygon, axis: Axis | None) -> None:
         self.near = near_a_line(whole)
+        self._looks = [_widened(each) for each in whole.looks] or [self.near]
         self._whole, self._edge = whole, cloth.boundary
         self._axis = axis if axis is not None and axis.is_symmetric else None
         self._about = np.asarray(cv2.dilate(self.near, np.ones((_LIKE, _LIKE), np.uint8)), np.float32)
@@ -105,8 +100,8 @@ class LineWitness:
         if self._axis is not None and not along_the_middle(own := self._axis.own(points)):
             like = self._about_at(self._axis.on_plane(own * [-1.0, 1.0]))
         free = sum(not self.leads_on(end, others) for end in ends_of(seam.line))
-        weakest = float(np.quantile(self._whole.at(self.near, points), _WEAK))
-        return Evidence(kind_of(seam), mean, weakest, free, seam.line.length, like)
+        weaker = min(float(self._whole.at(each, points).mean()) for each in self._looks)
+        return Evidence(kind_of(seam), mean, weaker, free, seam.line.length, like)
 
     def about(self, line: LineString) -> float:
         """The mean chance that one runs near a line, which was seen on the other half, so that it may lie a little off."""
@@ -141,8 +136,11 @@ class Neighbours:
 
 def near_a_line(whole: Whole) -> Map:
     """The chance that any line runs within a grid pixel."""
-    near = np.max([cv2.dilate(each, np.ones((3, 3), np.uint8)) for each in whole.lines.values()], axis=0)
-    return np.asarray(near, np.float32)
+    return np.asarray(np.max([_widened(each) for each in whole.lines.values()], axis=0), np.float32)
+
+
+def _widened(chances: Map) -> Map:
+    return np.asarray(cv2.dilate(chances, np.ones((3, 3), np.uint8)), np.float32)
 
 
 def points_along(line: LineString, step: float) -> NDArray[np.float64]:
