@@ -252,7 +252,8 @@ def _run(picture: Map, mask: Map) -> _Seen:
     other_maps, other_facts = _forward(turned)
     other_maps, other_facts = other_maps[_OTHER_SIDE, :, ::-1], other_facts * _OTHER_SIGN
     lines = np.stack([maps[: len(LINES)], other_maps[: len(LINES)]])
-    return _Seen((maps + other_maps) / 2, (facts + other_facts) / 2, lines)
+    half = np.float32(0.5)
+    return _Seen(half * (maps + other_maps), half * (facts + other_facts), lines)
 
 
 def _forward(seen: Map) -> tuple[Map, Map]:

@@ -11,7 +11,18 @@ from shapely.geometry import Polygon, box
 
 from salvage.cloth.flat.axis import axis_told, find_axis
 from salvage.cloth.flat.picture import Flat
-from salvage.cloth.flat.whole import EVERY, FACES, KINDS, LANDMARKS, LINES, PARTS, SPOTS, _garment, _told
+from salvage.cloth.flat.whole import (
+    EVERY,
+    FACES,
+    KINDS,
+    LANDMARKS,
+    LINES,
+    PARTS,
+    SPOTS,
+    _garment,
+    _Seen,
+    _told,
+)
 
 BODY = Polygon([(-230, 0), (230, 0), (240, 500), (220, 690), (80, 720), (-80, 720), (-220, 690), (-240, 500)])
 
@@ -74,7 +85,8 @@ def test_a_view_turned_upright_maps_there_and_back(turn: float) -> None:
     count = len(LINES) + len(SPOTS) + len(PARTS) + len(LANDMARKS)
     size = mask.shape[0] // EVERY
     facts = np.zeros(len(KINDS) + len(FACES) + 4, np.float32)
-    whole = _told(np.zeros((count, size, size), np.float32), facts, view)
+    maps = np.zeros((count, size, size), np.float32)
+    whole = _told(_Seen(maps, facts, maps[None, : len(LINES)]), mask, view)
     points = np.array(cloth.exterior.coords)[:, :2]
     assert whole.to_mm(whole.to_grid_px(points)) == pytest.approx(points, abs=1e-6)
     # upright, the garment fills the square from side to side or from top to bottom, and its hem lies below
