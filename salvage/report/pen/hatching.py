@@ -56,7 +56,8 @@ def dots(shape: BaseGeometry, point: float) -> MultiPoint:
         for x in _grid(left, right, apart)
     ]
     inside = shapely.intersection(MultiPoint(places), shape)
-    return MultiPoint([(each.x, each.y) for each in shapely.get_parts(inside)])
+    # where no dot falls into a small shape, shapely gives a single point that is nowhere
+    return MultiPoint([(each.x, each.y) for each in shapely.get_parts(inside) if not each.is_empty])
 
 
 def _grid(low: float, high: float, apart: float) -> NDArray[np.float64]:

@@ -50,6 +50,10 @@ def test_dots_are_spread_over_the_area_alone_and_grow_with_the_letters() -> None
     assert len(dots(AREA, 2.0).geoms) == pytest.approx(AREA.area / 144, rel=0.25)
 
 
+def test_a_shape_that_no_dot_falls_into_has_none() -> None:
+    assert dots(box(1.0, 1.0, 2.0, 2.0), 1.0).is_empty
+
+
 def test_dashes_follow_a_line_round_its_corners() -> None:
     run = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0)])
     drawn = list(dashed([run], (3, 2), 1.0))
