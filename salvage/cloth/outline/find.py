@@ -18,7 +18,7 @@ from salvage.cloth.outline.problems import is_faint, nothing, problems
 from salvage.cloth.outline.refine import Ring, refine
 from salvage.cloth.outline.sure import NUDGE_PX, confidence, doubtful, nudged, signs
 from salvage.cloth.outline.trace import assemble
-from salvage.cloth.outline.under import may_be_floor
+from salvage.cloth.outline.under import FloorLooks, may_be_floor
 from salvage.photo.photo import Photo
 from salvage.photo.problem import Problem
 
@@ -46,15 +46,14 @@ class Outline:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RawOutline:
-    """What was found in a picture before it is judged. signs: see salvage.cloth.outline.sure. by_net, by_frame: chance of
-    cloth by the network, and cloth by colours alone, any size."""
+    """What was found in a picture before it is judged. signs: see salvage.cloth.outline.sure. seen: looks at
+    the photograph that tell what may be floor."""
 
     shape: MultiPolygon
     rings: list[Ring]
     few_many: tuple[NDArray[np.float32], NDArray[np.float32]]
     signs: NDArray[np.float64]
-    by_net: NDArray[np.float32]
-    by_frame: NDArray[np.float32]
+    seen: FloorLooks
 
 
 def look_for_cloth(
@@ -85,7 +84,7 @@ def look_for_cloth(
         found = signs(fine, rough, near, few_many, by_frame.result(), shape, rings, references)
     rings = [Ring(to_grid(ring.points, size, full), ring.support) for ring in rings]
     shape = assemble([ring.points for ring in rings], cloth_at)
-    return RawOutline(shape, rings, few_many, found, rough.cloth, by_frame.result())
+    return RawOutline(shape, rings, few_many, found, FloorLooks(near, by_frame.result(), rough.edge))
 
 
 def find_outline(
@@ -105,9 +104,6 @@ def find_outline(
         return Outline(MultiPolygon(), 0.0, problems=(nothing(),))
     where = doubtful(found.rings, found.few_many, found.shape, (photo.width_px, photo.height_px))
     faint = is_faint(photo.pixels, found.shape)
-    floor = may_be_floor(
-        found.by_net, found.few_many[0], found.by_frame, found.shape, (photo.width_px, photo.height_px),
-        cloth_at=cloth_at, faint=faint,
-    )  # fmt: skip
+    floor = may_be_floor(found.seen, found.shape, (photo.width_px, photo.height_px), cloth_at=cloth_at)
     wrong = problems(photo.pixels, found.shape, faint, floor)
     return Outline(found.shape, confidence(found.signs), where, floor, wrong)
