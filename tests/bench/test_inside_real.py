@@ -28,14 +28,14 @@ from salvage.trade.kinds import kind_named
 
 NEAR = 6.0  # mm
 TOLD = {
-    "safe": Told("of lines of 8 to 24 cm called clear cloth, clear are | 0.979", 0.979, 0.002),
-    "strict": Told("0.977 also with seams that only the make demands", 0.977, 0.002),
+    "safe": Told("of lines of 8 to 24 cm called clear cloth, clear are | 0.980", 0.98, 0.002),
+    "strict": Told("0.979 also with seams that only the make demands", 0.979, 0.002),
     "worst strict": Told("(0.833 on the worst of them)", 0.833, 0.006),
     "kept": Told("of the truly clear lines 0.85 are kept", 0.85, 0.006),
-    "missed": Told("of those that a seam, zip or pocket crosses 0.034 are called clear", 0.034, 0.003),
-    "suited safe": Told("Without the padded or quilted ones: 0.979", 0.979, 0.002),
-    "suited kept": Told("Without the padded or quilted ones: 0.979, 0.89", 0.89, 0.006),
-    "suited missed": Told("Without the padded or quilted ones: 0.979, 0.89, 0.052", 0.052, 0.003),
+    "missed": Told("of those that a seam, zip or pocket crosses 0.033 are called clear", 0.033, 0.003),
+    "suited safe": Told("Without the padded or quilted ones: 0.980", 0.98, 0.002),
+    "suited kept": Told("Without the padded or quilted ones: 0.980, 0.89", 0.89, 0.006),
+    "suited missed": Told("Without the padded or quilted ones: 0.980, 0.89, 0.050", 0.05, 0.003),
     "asked": Told("All padded or quilted ones are called so and no other, two others are asked about", 2),
     "in vain": Told("0.2 % (3.3 % before)", 0.002, 0.0006),
 }

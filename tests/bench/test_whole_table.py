@@ -30,10 +30,10 @@ TOLD = {
     "mean": Told("0.993 on average", 0.993, 0.0006),
     "worst": Told("worst 0.984", 0.984, 0.0006),
     "refused": Told("4 of 4, and none of the others", 4),
-    "under": Told("between 4.7 % and 0.1 % under the truth", 0.047, 0.0006),
-    "least under": Told("between 4.7 % and 0.1 % under the truth", -0.001, 0.0006),
-    "demo under": Told("on the demo's from 3.9 % under", 0.039, 0.0006),
-    "demo over": Told("to 7.7 % over", 0.077, 0.0006),
+    "under": Told("between 4.8 % and 0.3 % under the truth", 0.048, 0.0006),
+    "least under": Told("between 4.8 % and 0.3 % under the truth", -0.003, 0.0006),
+    "demo under": Told("on the demo's from 2.6 % under", 0.026, 0.0006),
+    "demo over": Told("to 7.9 % over", 0.079, 0.0006),
 }
 # What the rendered photographs' truth files call it, and what we do.
 FAULTS = {"reference cut by frame": Code.SQUARE_CUT, "blurred": Code.BLURRED}
