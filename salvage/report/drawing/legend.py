@@ -30,11 +30,14 @@ _LEGEND: Mapping[str, str] = {
     "worn": "worn or stained",
     "grain": "grain",
     "square": "reference square",
+    "asked": "asked about: Q1, Q2 ...",
     "doubt": "look at this edge",
 }
 
 
-def legend_entries(pieces: Sequence[Piece], has_squares: bool, has_doubts: bool) -> list[str]:
+def legend_entries(
+    pieces: Sequence[Piece], has_squares: bool, has_doubts: bool, *, has_questions: bool = False
+) -> list[str]:
     kinds = {blocked.kind for piece in pieces for blocked in piece.blocked}
     names = {
         "seam": BlockedKind.SEAM in kinds or BlockedKind.HEM in kinds,
@@ -45,6 +48,7 @@ def legend_entries(pieces: Sequence[Piece], has_squares: bool, has_doubts: bool)
         },
         "grain": bool(pieces),
         "square": has_squares,
+        "asked": has_questions,
         "doubt": has_doubts,
     }
     return ["outline", "usable", *[name for name, shown in names.items() if shown]]
@@ -155,6 +159,8 @@ def _swatch(strip: Page, entry: str, x: float, y: float) -> None:
         arrow(strip, np.array([x + 2, y]), np.array([x + 20, y]), both=True)
     elif entry == "square":
         stroke(strip, shapely.box(x + 8, y - 3, x + 14, y + 3), ATTENTION, 1.2)
+    elif entry == "asked":
+        stroke(strip, run, ATTENTION, 1.6)
     elif entry == "doubt":
         stroke(strip, run, ATTENTION, 2.4, linestyle=(1.2, 1.0))
     else:

@@ -86,7 +86,12 @@ def marked_painting(
     pieces = on_this_photo(garment, photo.name)
     notes = found_notes(photo, garment, pieces, squares, unit, known)
     doubts = doubtful_px is not None and not doubtful_px.is_empty
-    entries = legend_entries(pieces, bool(squares), doubts)
+    asked = [
+        each
+        for each in garment.questions
+        if each.answer is Reply.OPEN and PurePath(each.photo).name == photo.name
+    ]
+    entries = legend_entries(pieces, bool(squares), doubts, has_questions=bool(asked))
     sheet = canvas(base, strip_height(base, notes, entries))
     page = sheet.page
     for piece in pieces:
@@ -102,11 +107,6 @@ def marked_painting(
         _draw_doubts(page, base, doubtful_px, outline_px, labels)
     for piece in sorted(pieces, key=lambda each: -each.outline.area):
         _name_piece(page, piece, to_page, labels)
-    asked = [
-        each
-        for each in garment.questions
-        if each.answer is Reply.OPEN and PurePath(each.photo).name == photo.name
-    ]
     for question in asked:  # what is asked about is drawn over once more
         stroke(page, to_page(question.shape), ATTENTION, 1.6, zorder=20)
     draw_numbers(page, pieces, asked, to_page, labels)

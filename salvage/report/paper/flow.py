@@ -129,11 +129,22 @@ class Pages:
         for text in texts:
             self.text(text, size, indent=4.0, mark="–")
 
+    def table_start(self, table: Table, size: float = 8.0) -> float:
+        """Height of a table's head and of its first rows, mm: what its title is kept with."""
+        size *= self.printing.letters * (_TIGHT_LETTERS if self.tight else 1.0)
+        widths = self._widths(table)
+        rows = [_cells(row, widths, size) for row in table.rows[:2]]
+        head = _cells(table.columns, widths, size - 0.6, bold=True)
+        return _row_height(head, size - 0.6) + sum(_row_height(cells, size) for cells in rows)
+
+    def _widths(self, table: Table) -> list[float]:
+        unit = self.inner / sum(table.weights)
+        return [weight * unit for weight in table.weights]
+
     def table(self, table: Table, size: float = 8.0) -> None:
         """A table; its head is repeated on each page, and no row stands alone before or after a break."""
         size *= self.printing.letters * (_TIGHT_LETTERS if self.tight else 1.0)
-        unit = self.inner / sum(table.weights)
-        widths = [weight * unit for weight in table.weights]
+        widths = self._widths(table)
         head = _cells(table.columns, widths, size - 0.6, bold=True)
         rows = [_cells(row, widths, size) for row in table.rows]
         heights = [_row_height(cells, size) for cells in rows]

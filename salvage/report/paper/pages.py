@@ -229,14 +229,14 @@ def _letter_rows(sheets: Pages, figure: PlanFigure) -> list[str]:
 
 
 def _chart(sheets: Pages, said: Content) -> None:
-    sheets.heading("Cutting chart", keep=35.0)
+    sheets.heading("Cutting chart", keep=12.0 + sheets.table_start(said.panels))
     sheets.text("What to cut", 10.5, bold=True)
     sheets.table(said.panels)
     sheets.text(said.allowance, 9.0)
     _parts(sheets, said)
     if said.places.rows:
         sheets.skip(2.0)
-        sheets.text("Where to cut it", 10.5, bold=True, keep=25.0)
+        sheets.text("Where to cut it", 10.5, bold=True, keep=2.0 + sheets.table_start(said.places))
         sheets.table(said.places)
         if said.places_left_out:
             sheets.text(f"{said.places_left_out} smaller shapes are not listed: read them off the plan.")
@@ -262,14 +262,16 @@ def _parts(sheets: Pages, said: Content) -> None:
 
 def _rest(sheets: Pages, said: Content) -> None:
     for section in said.sections:
-        sheets.heading(section.title, keep=section.keep)
+        alone = section.table is not None and not section.points and not section.texts
+        first = sheets.table_start(section.table) if alone and section.table is not None else 0.0
+        sheets.heading(section.title, keep=max(section.keep, 4.0 + first))
         sheets.points(section.points)
         for text in section.texts:
             sheets.text(text)
         if section.table is not None:
             sheets.table(section.table)
     set_plans(sheets, said.plans, said.unit)
-    sheets.heading("How it was measured", keep=30.0)
+    sheets.heading("How it was measured", keep=4.0 + sheets.table_start(said.measured))
     sheets.table(said.measured)
     if said.photographed:
         sheets.text(PLUS_MINUS_WORDS, 8.5)

@@ -161,7 +161,14 @@ def next_step(answer: Answer, unsuited: Sequence[str] = (), *, longer: str | Non
     longer = _longer(answer) if longer is None else longer
     if answer.verdict in (Verdict.NO, Verdict.UNSETTLED) and (sure := _sure_fabrics(answer)):
         return f"Only the {listed(sure)} can be cut as drawn. {_for_the_rest(answer, longer)}"
-    helped = " One of the changes under “What would help” makes it fit." if answer.suggestions else ""
+    short = [each for each in answer.fabrics.values() if not each.verdict.is_yes]
+    helped = (
+        ""
+        if not answer.suggestions
+        else " Every fabric has to fit: the changes found for each stand under “What would help”."
+        if len(short) > 1  # then a change helps one fabric alone
+        else " One of the changes under “What would help” makes it fit."
+    )
     return {
         Verdict.YES: "Lay the panels as drawn and cut in the order of the numbers.",
         Verdict.YES_WITH_JOINS: "Lay the panels as drawn, cut in the order of the numbers, and sew the joins first.",

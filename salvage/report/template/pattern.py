@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from dataclasses import replace
 
 import numpy as np
@@ -36,6 +37,7 @@ _LEADING = 1.25
 _BARE_NOTCH = 4.0  # mm, where there is no allowance to mark in
 _NOTCH_SHARE = 0.6  # of the allowance: what is clipped must stay clear of the stitching
 _CLEAR = 3.5  # mm on either side of a guide that nothing else is written on
+_LONG_NAME = 30  # letters past which a name takes several lines
 _NOTCH_TEXT = 3.0  # mm, height of a notch's number
 
 # Degrees from the panel's own +x to the warp, for the grain line.
@@ -153,14 +155,17 @@ def _choices(item: Panel | Strip, unit: Unit) -> tuple[tuple[str, ...], ...]:
     cut = f"cut size {format_exact_size(item_size(item), unit)}"
     allowance = allowance_line(item, unit)
     kept = kept_words(item) if isinstance(item, Panel) else ()
+    name = textwrap.wrap(item.name, _LONG_NAME) or [item.name]
+    shortest = [(textwrap.shorten(item.name, _LONG_NAME, placeholder=" …"),)] if len(name) > 1 else []
     return (
-        (item.name, *what, cut, *kept, *allowance),
-        (item.name, *what, cut, *kept),
-        (item.name, *what, cut),
-        (item.name, *what),
-        (item.name, f"{copies_words(item)}, {item.fabric}"),
-        (item.name, copies_words(item)),
-        (item.name,),
+        (*name, *what, cut, *kept, *allowance),
+        (*name, *what, cut, *kept),
+        (*name, *what, cut),
+        (*name, *what),
+        (*name, f"{copies_words(item)}, {item.fabric}"),
+        (*name, copies_words(item)),
+        tuple(name),
+        *shortest,
     )
 
 

@@ -34,6 +34,8 @@ def test_only_kinds_that_are_there_are_explained(coat: Garment) -> None:
     bare = [replace(piece, blocked=()) for piece in pieces]
     assert legend_entries(bare, False, True) == ["outline", "usable", "grain", "doubt"]
     assert legend_entries([], True, False) == ["outline", "usable", "square"]
+    # what is asked about is drawn in the squares' yellow: a line of its own says which is which
+    assert legend_entries([], True, False, has_questions=True) == ["outline", "usable", "square", "asked"]
 
 
 def test_a_hem_alone_is_a_seam_or_hem(coat: Garment) -> None:
@@ -71,7 +73,7 @@ def test_notes_say_how_large_and_how_sure(coat: Garment, square: Square) -> None
 def test_all_of_it_stands_in_the_strip(coat: Garment, square: Square, most_px: int) -> None:
     base = ground(Photo(Path("back.jpg"), np.full((900, 1200, 3), 120, np.uint8)), most_px)
     notes = found_notes(STILL, coat, coat.pieces, [square], Unit.MM)
-    entries = legend_entries(coat.pieces, True, True)
+    entries = legend_entries(coat.pieces, True, True, has_questions=True)
     high = strip_height(base, notes, entries)
     wide = base.width * 72 * legend.ACROSS_INCHES / max(base.width, base.height)
     pen = Collected()

@@ -76,6 +76,19 @@ def test_only_a_fabric_that_is_refused_calls_for_other_cloth(answer: Answer, pro
     )
 
 
+def test_one_change_is_not_said_to_be_enough_where_two_fabrics_fail(answer: Answer, project: Project) -> None:
+    refused = {"lining": FabricAnswer(Verdict.NO, ()), "shell": FabricAnswer(Verdict.UNSETTLED, ())}
+    both = replace(answer, verdict=Verdict.NO, fabrics=refused)
+    assert fit_summary(both, project, Unit.MM).splitlines()[-1] == (
+        "Don't cut it from this as it stands. Every fabric has to fit: the changes found for each stand under “What "
+        "would help”."
+    )
+    alone = replace(both, fabrics={"lining": refused["lining"]})
+    assert fit_summary(alone, project, Unit.MM).splitlines()[-1] == (
+        "Don't cut it from this as it stands. One of the changes under “What would help” makes it fit."
+    )
+
+
 def test_cloth_that_does_not_suit_is_said_before_the_verdict(
     answer: Answer, project: Project, coat: Garment
 ) -> None:

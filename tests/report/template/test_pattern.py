@@ -10,7 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from salvage.project.project import Grain, Notch, Panel
 from salvage.project.read import project_from
-from salvage.report.template.pattern import notch_lines, pattern_of, warp_of
+from salvage.report.pen.draw import text_width
+from salvage.report.template.pattern import notch_lines, pattern_of, warp_of, worded
 from salvage.units import Unit
 
 RECTANGLE = ((0.0, 0.0), (220.0, 0.0), (220.0, 320.0), (0.0, 320.0))
@@ -51,6 +52,18 @@ def test_a_notch_stays_clear_of_the_stitching_and_its_number_beyond_it() -> None
     assert text.at[1] > 10.0
     bare, _ = notch_lines(notch, 0.0)
     assert LineString(bare.points).length == pytest.approx(4.0)
+
+
+def test_a_long_name_takes_several_lines_and_leaves_room_for_how_often_it_is_cut() -> None:
+    long = (
+        "a name that somebody pastes out of an instruction sheet with all of it and nothing left out, twice"
+    )
+    outline = ((0.0, 0.0), (140.0, 0.0), (140.0, 80.0), (0.0, 80.0))
+    drawn = worded(pattern_of(Panel(long, outline, cut=3), Unit.MM))
+    assert "cut 3" in [text.text for text in drawn.texts]
+    assert max(text_width(text.text, text.height, bold=text.bold) for text in drawn.texts) < 140
+    assert all(0 < text.at[1] < 80 for text in drawn.texts)
+    assert " ".join(text.text for text in drawn.texts).startswith(long)
 
 
 @pytest.mark.parametrize(
