@@ -62,6 +62,14 @@ def test_the_report_has_its_chart_and_other_looks(hands: Hands) -> None:
     large = saved(hands, "to print")[1]
     assert large.startswith(b"%PDF")
     assert len(PdfDocument(large)) >= len(PdfDocument(plain))
+    read = hands.context.new_page()
+    # the longest that a size gets: that of a folded strip
+    read.set_content(saved(hands, "to read")[1].decode().replace(">80 × 100 mm<", ">25 × 400 mm, folded 4×<"))
+    assert read.locator(".cell:has-text('folded')").count() == 1
+    for width in (360, 1200):  # a phone's and a desk's: nothing lies beside the window in large print
+        read.set_viewport_size({"width": width, "height": 740})
+        assert read.evaluate("document.documentElement.scrollWidth") <= width
+    read.close()
 
 
 def test_panels_come_at_full_size_on_paper_and_the_layout_for_a_plotter(hands: Hands) -> None:
