@@ -23,16 +23,25 @@ _WORDS = (
     ("corner", "corner that the tape lengths lead to"),
     ("tape", "tape"),
 )
-LEGEND_ALT = "What the plans show: " + ", ".join(words for _, words in _WORDS) + "."
+_OF_PANELS = ("cut", "stitch", "grain", "mark", "corner", "tape")  # drawn only where something is laid
 _SIZE, _LINE, _SWATCH = 7.5, 12.0, 22.0  # points
 
 
-def _rows(width: float, letters: float) -> list[list[tuple[str, str, float]]]:
+def _entries(laid: bool) -> list[tuple[str, str]]:
+    return [(name, words) for name, words in _WORDS if laid or name not in _OF_PANELS]
+
+
+def legend_alt(*, laid: bool = True) -> str:
+    """The legend in words. laid: whether a panel lies on any of the plans."""
+    return "What the plans show: " + ", ".join(words for _, words in _entries(laid)) + "."
+
+
+def _rows(width: float, letters: float, laid: bool) -> list[list[tuple[str, str, float]]]:
     """Entries with the x where each begins, points of usual letters, in rows."""
     room = width * POINTS_PER_MM / letters
     rows: list[list[tuple[str, str, float]]] = [[]]
     x = 4.0
-    for name, words in _WORDS:
+    for name, words in _entries(laid):
         need = _SWATCH + 4 + text_width(words, _SIZE) + 12
         if rows[-1] and x + need > room:
             rows.append([])
@@ -42,29 +51,29 @@ def _rows(width: float, letters: float) -> list[list[tuple[str, str, float]]]:
     return rows
 
 
-def legend_height(width: float, printing: Printing = PLAIN) -> float:
-    """Height of the legend, mm, at that width, mm."""
-    return (len(_rows(width, printing.letters)) * _LINE + 4) * printing.letters / POINTS_PER_MM
+def legend_height(width: float, printing: Printing = PLAIN, *, laid: bool = True) -> float:
+    """Height of the legend, mm, at that width, mm. laid: whether a panel lies on any of the plans."""
+    return (len(_rows(width, printing.letters, laid)) * _LINE + 4) * printing.letters / POINTS_PER_MM
 
 
-def draw_legend(field: Field, width: float, printing: Printing = PLAIN) -> None:
+def draw_legend(field: Field, width: float, printing: Printing = PLAIN, *, laid: bool = True) -> None:
     """Draw the legend into a field of width x legend_height mm."""
     letters = printing.letters
-    high = legend_height(width, printing) * POINTS_PER_MM / letters
+    high = legend_height(width, printing, laid=laid) * POINTS_PER_MM / letters
     pen = field.pen(0.0, 0.0, width * POINTS_PER_MM / letters, high)
     page = printing.page(pen, letters)
     y = high - 2 - _LINE / 2
-    for row in _rows(width, letters):
+    for row in _rows(width, letters, laid):
         for name, words, x in row:
             _swatch(page, name, x, y)
             write(page, x + _SWATCH + 4, y, words, _SIZE, ha="left")
         y -= _LINE
 
 
-def legend_leaf(width: float, printing: Printing = PLAIN) -> Leaf:
+def legend_leaf(width: float, printing: Printing = PLAIN, *, laid: bool = True) -> Leaf:
     """The legend on a leaf of its own, so many mm wide."""
-    leaf = Leaf(width, legend_height(width, printing))
-    draw_legend(leaf.field(), width, printing)
+    leaf = Leaf(width, legend_height(width, printing, laid=laid))
+    draw_legend(leaf.field(), width, printing, laid=laid)
     return leaf
 
 

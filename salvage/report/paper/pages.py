@@ -162,7 +162,8 @@ def _plans(sheets: Pages, said: Content) -> None:
     figures = plan_figures(said)
     no_larger = common_scale(figures, sheets.inner, sheets.full_height - 40.0)
     title = "On the flat plane, to scale"
-    legend = legend_height(sheets.inner, sheets.printing) + 2.0
+    laid = bool(said.spreads)
+    legend = legend_height(sheets.inner, sheets.printing, laid=laid) + 2.0
     for figure in figures:
         letters = _letter_rows(sheets, figure)
         below = 12.0 + 4.0 * len(letters) * sheets.printing.letters
@@ -175,7 +176,8 @@ def _plans(sheets: Pages, said: Content) -> None:
         if title:
             sheets.heading(title, keep=sheet.size[1])
             title = ""
-            draw_legend(sheets.picture(sheets.inner, legend - 2.0), sheets.inner, sheets.printing)
+            field = sheets.picture(sheets.inner, legend - 2.0)
+            draw_legend(field, sheets.inner, sheets.printing, laid=laid)
             sheets.y -= 2.0
         draw_plan(
             sheets.picture(*sheet.size),

@@ -23,7 +23,7 @@ from salvage.report.drawing.ground import OnPhoto
 from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_leaf
 from salvage.report.drawing.picture import layout_on_photo
 from salvage.report.drawing.plan import PLAN_PAPER, apart_leaf, as_picture, layout_on_plane
-from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_leaf
+from salvage.report.drawing.plan_legend import legend_alt, legend_leaf
 from salvage.report.pen.draw import PLAIN, Printing
 from salvage.report.pen.fonts import lacking
 from salvage.report.pen.palette import VERDICT_COLOUR
@@ -162,7 +162,9 @@ def _plans(said: Content, printing: Printing) -> list[Figure]:
 def _legend(said: Content, printing: Printing) -> Figure | None:
     if not plan_figures(said):
         return None
-    return Figure(_source(*as_picture(legend_leaf(PLAN_PAPER[0], printing))), LEGEND_ALT)
+    laid = bool(said.spreads)
+    drawn = legend_leaf(PLAN_PAPER[0], printing, laid=laid)
+    return Figure(_source(*as_picture(drawn)), legend_alt(laid=laid))
 
 
 def _apart(said: Content, printing: Printing) -> Figure | None:

@@ -22,7 +22,7 @@ from salvage.report.cutting.lay_plans import (
 )
 from salvage.report.drawing.bolt import bolt_leaf, cloth_shape
 from salvage.report.drawing.panels import drawn_parts, parts_alt, parts_leaf
-from salvage.report.drawing.plan_legend import LEGEND_ALT, legend_height, legend_leaf
+from salvage.report.drawing.plan_legend import legend_alt, legend_height, legend_leaf
 from salvage.report.paper.lay_plans import lay_plans_pdf
 from salvage.report.pen.draw import Printing, text_width
 from salvage.report.say.table import Table
@@ -152,7 +152,7 @@ def test_the_legend_of_a_plan_is_as_high_as_it_is_drawn_and_says_everything() ->
     said = texts_of(leaf)
     assert all(
         words in said
-        for words in LEGEND_ALT.split(": ", 1)[1].rstrip(".").split(", ")
+        for words in legend_alt().split(": ", 1)[1].rstrip(".").split(", ")
         if "closure" not in words and "pocket" not in words
     )
     assert leaf.height == pytest.approx(legend_height(180.0))
@@ -162,6 +162,14 @@ def test_the_legend_of_a_plan_is_as_high_as_it_is_drawn_and_says_everything() ->
     for words in words_of(leaf):
         assert words.x + text_width(words.text, 7.5) <= wide
         assert 0 < words.y < high
+
+
+def test_where_nothing_is_laid_the_legend_tells_of_the_cloth_alone() -> None:
+    said = texts_of(legend_leaf(180.0, laid=False))
+    assert "usable" in said
+    assert not {"cut here", "stitching line", "tape", "landmark for the tape"} & set(said)
+    assert "tape" not in legend_alt(laid=False)
+    assert legend_height(180.0, laid=False) < legend_height(180.0)
 
 
 def test_panels_that_parts_gave_are_drawn_and_those_with_a_shape_of_their_own_are_not() -> None:
