@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
+from pillow_heif import register_heif_opener
 
 from salvage.errors import SalvageError, shown
 from salvage.files import allowed, closed
@@ -46,12 +47,7 @@ _ASPECT_TOLERANCE = 0.02
 # Exif FocalPlaneResolutionUnit (tag 0xA210): 2 inch, 3 cm; 4 and 5 (mm, um) occur in practice.
 _MM_PER_FOCAL_PLANE_UNIT = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
 
-try:
-    from pillow_heif import register_heif_opener
-
-    register_heif_opener()
-except ImportError:  # pragma: no cover - the package depends on it, a cut-down install may lack it
-    pass
+register_heif_opener()
 
 
 def read_photo(path: Path) -> Photo:
