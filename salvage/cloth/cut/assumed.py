@@ -32,7 +32,6 @@ _SHORTEST = 35.0  # mm of a rest that is laid
 _ON_EDGE = 12.0  # mm from a line seen, within which an edge is known
 _POINTS = 24
 _OTHER = {"left": "right", "right": "left"}
-_ASKEW = 8.0  # degrees of doubt of the axis, from where one half tells nothing of the other
 _FAR = 5000.0  # mm, beyond any garment
 
 
@@ -127,7 +126,7 @@ def _ends(run: Run, points: Mapping[str, Place], side: str) -> tuple[Place, Plac
 
 def _mirrored(ends: tuple[Place, Place] | None, axis: Axis) -> tuple[Place, Place] | None:
     """The same on the garment's other half, whose own lie hidden, say under a sleeve that lies over the body."""
-    if ends is None or not axis.is_symmetric or axis.plus_minus > _ASKEW:
+    if ends is None or not axis.compares:
         return None
     start, end = (_like(place, axis) for place in ends)
     return start, end

@@ -10,7 +10,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from salvage.cloth.cut.assumed import unseen
@@ -122,8 +121,7 @@ def other_halves(
                 and _is_one_of(own, pair, height)
                 and _lies_on(seam.line, pair, whole, best)
             ):
-                like = shapely.transform(affinity.scale(own, -1.0, 1.0, origin=(0, 0)), axis.on_plane)
-                for part in joined_lines(like.intersection(cloth)):
+                for part in joined_lines(axis.like_of(seam.line).intersection(cloth)):
                     laid += unseen(part, pair.off, lines, pair.name, BlockedKind.SEAM)
     return laid
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import minimum_rotated_rectangle
-from shapely.geometry import Polygon
+from shapely import affinity, minimum_rotated_rectangle, transform
+from shapely.geometry import LineString, Polygon
 
 from salvage.cloth.flat.mirror import Mirrored, MirrorLine
 from salvage.cloth.flat.picture import rasterise
@@ -28,6 +29,10 @@ _BELOW = 0.01  # by so much is less than alike what can't be called so, for all 
 # by likeness at least; degrees
 _PLUS_MINUS = ((0.97, 1.5), (0.94, 2.0), (0.9, 8.0), (_ALIKE, 15.0), (0.0, 90.0))
 _LEGS = 0.3  # share of the length over which two legs are apart
+
+
+_COMPARES = 8.0  # degrees that it may be off
+_Shape = TypeVar("_Shape", LineString, Polygon)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +59,11 @@ class Axis:
         """Degrees that at least nine in ten axes of 380 drawn garments lay within; see _PLUS_MINUS."""
         return next(by for least, by in _PLUS_MINUS if self.symmetric >= least)
 
+    @property
+    def compares(self) -> bool:
+        """Whether it is known well enough for one half to tell of the other."""
+        return self.is_symmetric and self.plus_minus <= _COMPARES
+
     def own(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) mm to (n, 2) mm from the axis, with up as +y."""
         turn = np.radians(90.0 - self.up)
@@ -65,6 +75,11 @@ class Axis:
         turn = np.radians(90.0 - self.up)
         matrix = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
         return np.asarray(points, float) @ matrix + self.at
+
+    def like_of(self, shape: _Shape) -> _Shape:
+        """Where the like of a shape lies on the garment's other half; both in mm on the plane."""
+        mirrored = affinity.scale(transform(shape, self.own), -1.0, 1.0, origin=(0.0, 0.0))
+        return cast(_Shape, transform(mirrored, self.on_plane))
 
 
 def find_axis(cloth: Polygon) -> Axis:

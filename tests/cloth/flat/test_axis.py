@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from salvage.cloth.flat.axis import axis_told, find_axis
+from salvage.cloth.flat.axis import Axis, axis_told, find_axis
 from salvage.cloth.flat.picture import Flat
 from salvage.cloth.flat.whole import (
     EVERY,
@@ -110,3 +110,17 @@ def test_a_garment_as_wide_as_high_lies_as_it_is_told() -> None:
     )  # fmt: skip
     for up in (0.0, 90.0, 180.0, 270.0):
         assert abs((axis_told(cross, up + 8.0).up - up + 180.0) % 360.0 - 180.0) < 3.0
+
+
+def test_the_like_of_a_shape_lies_as_far_off_the_axis_on_the_other_side() -> None:
+    axis = Axis(70.0, (120.0, 340.0), 0.95, True)
+    pocket = box(200, 300, 260, 420)
+    like = axis.like_of(pocket)
+    at, there = (axis.own(np.asarray(each.centroid.coords))[0] for each in (pocket, like))
+    assert there == pytest.approx(at * (-1.0, 1.0))
+    assert axis.like_of(like).symmetric_difference(pocket).area < 1e-6
+
+
+def test_one_half_tells_of_the_other_only_where_the_axis_is_known() -> None:
+    assert Axis(90.0, (0.0, 0.0), 0.98, True).compares
+    assert not Axis(90.0, (0.0, 0.0), 0.7, True).compares

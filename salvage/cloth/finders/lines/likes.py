@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import shapely
-from shapely import affinity
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -29,7 +28,6 @@ LEAST = 0.6  # chance from which a like is laid: it blocks four times as wide as
 MOST = 0.75  # confidence: nobody saw it, so it is asked about
 SHORTEST = 45.0  # mm
 _BESIDE = 30.0  # mm, within which a line is the like: garments seldom lie quite even
-_ASKEW = 8.0  # degrees the axis may be off at most
 _MAY_BE_QUILTED = 0.3  # chance from which a person is asked whether it is padded, too
 _EDGE = 1.2  # grid steps from the outline, within which a line is the outline
 
@@ -64,7 +62,7 @@ def one_sided(
 ) -> list[tuple[Seam, LineString]]:
     """Each line that has no like, and where that would lie, as far as nothing was seen there. step: mm, of the look at the
     whole garment."""
-    if not axis.is_symmetric or axis.plus_minus > _ASKEW:
+    if not axis.compares:
         return []
     inner = cloth.buffer(-_EDGE * step)
     lines = [each.line for each in seams]
@@ -74,9 +72,7 @@ def one_sided(
             continue
         if along_the_middle(axis.own(points_along(seam.line, step))):
             continue
-        own = shapely.transform(seam.line, axis.own)
-        like = shapely.transform(affinity.scale(own, -1.0, 1.0, origin=(0.0, 0.0)), axis.on_plane)
-        for part in joined_lines(like.intersection(inner)):
+        for part in joined_lines(axis.like_of(seam.line).intersection(inner)):
             near = [zone for each in lines if not (zone := running_along(each, part, _BESIDE)).is_empty]
             left = part.difference(shapely.union_all(near)) if near else part
             found += [(seam, each) for each in joined_lines(left) if each.length >= SHORTEST]

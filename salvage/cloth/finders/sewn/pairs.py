@@ -11,7 +11,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import shapely
-from shapely import affinity
 from shapely.geometry import Polygon
 
 from salvage.cloth.finders.found import Found, Spot
@@ -19,11 +18,11 @@ from salvage.cloth.finders.sight import Sight
 from salvage.cloth.finders.weigh import points_in
 from salvage.cloth.flat.areas import sides
 from salvage.cloth.flat.axis import Axis
-from salvage.cloth.flat.chances import EVERY
-from salvage.cloth.flat.picture import rasterise
+from salvage.cloth.flat.chances import EVERY, Chances
+from salvage.cloth.flat.picture import Flat, rasterise
+from salvage.cloth.flat.whole import Whole
 from salvage.cloth.garment import LIKE, BlockedKind
 
-_ASKEW = 8.0  # degrees the axis may be off at most
 _OFF_MIDDLE = 20.0  # mm from the axis, at least: nearer it is a fly, a placket or a kangaroo pocket
 _BELIEVED, _DOUBTFUL = 0.5, 0.4  # confidence a pocket must have to ask for its like, and that of the like
 _SLIM = 2.2  # times longer than wide is a slit or a zip
@@ -34,15 +33,19 @@ _TAB, _TAB_WIDE = 28.0, 60.0
 # Mean chance of a pocket, near by or by the look at the whole garment, where a like would lie, from which one is asked about,
 # and its confidence then. Counted on 50 garments drawn from seeds that no training had, 12 pockets had no like found: where the
 # trace was below 0.05 none was there (7), from 0.3 all were, if not wholly in place (5); the least is set between the two.
-_TRACE, _TRACED, _TRACED_LONG = 0.25, 0.7, 60.0
-_SEEN = 0.5  # share of a like that what is there covers, from which it is seen itself
-_ON_CLOTH = 0.95  # share of it that must lie on cloth
+_TRACE, _TRACED, TRACED_LONG = 0.25, 0.7, 60.0
+SEEN = 0.5  # share of a like that what is there covers, from which it is seen itself
+ON_CLOTH = 0.95  # share of it that must lie on cloth
 _ABOUT = 8.0  # mm added to the margin, for the same reason
 
 
 def find(sight: Sight, found: Found) -> Found:
     """The likes, on the other side, of pockets that have none."""
-    new = lacking_their_like(found.fittings, sight.cloth, sight.axis, lambda like: _trace(like, sight))
+
+    def trace(like: Polygon) -> float:
+        return trace_of(like, sight.chances, sight.flat, sight.whole)
+
+    new = lacking_their_like(found.fittings, sight.cloth, sight.axis, trace)
     return replace(found, fittings=(*found.fittings, *new))
 
 
@@ -53,7 +56,7 @@ def lacking_their_like(
 
     trace: how much of a pocket is seen in a place, 0 to 1.
     """
-    if not axis.is_symmetric or axis.plus_minus > _ASKEW:
+    if not axis.compares:
         return []
     middle = float(shapely.transform(cloth, axis.own).centroid.y)
     there = shapely.union_all(
@@ -63,20 +66,19 @@ def lacking_their_like(
     found = []
     for each in fittings:
         pair, tab = _comes_in_pairs(each, axis, middle), _is_tab(each, axis)
-        pocket = each.kind is BlockedKind.POCKET and _is_aside(each, axis, _TRACED_LONG)
+        pocket = each.kind is BlockedKind.POCKET and is_aside(each, axis, TRACED_LONG)
         if not pair and not tab and not pocket:
             continue
-        mirrored = affinity.scale(shapely.transform(each.shape, axis.own), -1.0, 1.0, origin=(0.0, 0.0))
-        like = shapely.transform(mirrored, axis.on_plane)
-        if like.intersection(cloth).area < _ON_CLOTH * like.area:
+        like = axis.like_of(each.shape)
+        if like.intersection(cloth).area < ON_CLOTH * like.area:
             continue
         covered = like.intersection(there).area / like.area
-        traced = pocket and covered < _SEEN and trace(like) >= _TRACE
+        traced = pocket and covered < SEEN and trace(like) >= _TRACE
         is_missing = pair and like.distance(there) >= _NEAR
         if (
             not traced
             and not is_missing
-            and not (tab and 0.0 < covered < _SEEN and _has_button(each, fittings))
+            and not (tab and 0.0 < covered < SEEN and _has_button(each, fittings))
         ):
             continue
         name = each.what or str(each.kind)
@@ -93,18 +95,15 @@ def lacking_their_like(
     return found
 
 
-def _trace(like: Polygon, sight: Sight) -> float:
+def trace_of(like: Polygon, chances: Chances, flat: Flat, whole: Whole) -> float:
     """The mean chance of a pocket there, near by or by the look at the whole garment, whichever is more."""
-    near, flat = sight.chances.pocket, sight.flat
+    near = chances.pocket
     inside = rasterise(like, (near.shape[0], near.shape[1]), EVERY * flat.step, flat.left, flat.top)
     seen = float(near[inside].mean()) if inside.any() else 0.0
-    points = points_in(like, sight.whole.step)
-    return max(
-        seen, float(sight.whole.at(sight.whole.spots["pocket"], points).mean()) if len(points) else 0.0
-    )
+    return max(seen, float(whole.at(whole.spots["pocket"], points_in(like, whole.step)).mean()))
 
 
-def _is_aside(fitting: Spot, axis: Axis, long: float) -> bool:
+def is_aside(fitting: Spot, axis: Axis, long: float) -> bool:
     """Whether it lies off the middle and is so long at least."""
     left, _, right, _ = shapely.transform(fitting.shape, axis.own).bounds
     return min(abs(left), abs(right)) >= _OFF_MIDDLE and left * right > 0 and sides(fitting.shape)[0] >= long
@@ -121,7 +120,7 @@ def _has_button(fitting: Spot, fittings: Sequence[Spot]) -> bool:
 def _is_tab(fitting: Spot, axis: Axis) -> bool:
     """Whether it may be a tab or a strap that comes in pairs: off the middle, sewn on and narrow."""
     sewn_on = fitting.kind in (BlockedKind.POCKET, BlockedKind.CLOSURE)
-    return sewn_on and _is_aside(fitting, axis, _TAB) and sides(fitting.shape)[1] <= _TAB_WIDE
+    return sewn_on and is_aside(fitting, axis, _TAB) and sides(fitting.shape)[1] <= _TAB_WIDE
 
 
 def _comes_in_pairs(fitting: Spot, axis: Axis, middle: float) -> bool:
